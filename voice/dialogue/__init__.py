@@ -1,0 +1,1 @@
+"""The talk: a pure state machine, one table of states and transitions."""

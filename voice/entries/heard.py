@@ -1,0 +1,66 @@
+"""Sound on its way to words: blocks, segments, hypotheses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+SAMPLE_RATE = 16_000
+"""Samples a second, everywhere after capture."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A stretch of mono sound.
+
+    ``start_s`` is on the source's own monotonic clock; a block that does not start where the last
+    one ended tells that sound was lost or that a recording was joined.
+    """
+
+    start_s: float
+    samples: NDArray[np.int16]
+
+    @property
+    def end_s(self) -> float:
+        """When the last sample ends."""
+        return self.start_s + len(self.samples) / SAMPLE_RATE
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """One stretch of speech, with a little sound before and after it."""
+
+    start_s: float
+    samples: NDArray[np.int16]
+    speech_end_s: float
+    """When the speech ended, before the sound kept after it."""
+    cut: bool = False
+    """Whether it was cut at the greatest length while the speech still went on."""
+
+    @property
+    def end_s(self) -> float:
+        """When the last sample ends."""
+        return self.start_s + len(self.samples) / SAMPLE_RATE
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One thing that may have been said.
+
+    ``score`` is the recogniser's log-likelihood-like score: only differences within one list mean
+    anything; greater is likelier.
+    """
+
+    text: str
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """What the recogniser made of a segment, likeliest first; empty where nothing was heard."""
+
+    alternatives: tuple[Alternative, ...]

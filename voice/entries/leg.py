@@ -1,0 +1,89 @@
+"""A leg as it stands: what the journal's replay gives, and all that figures and reports need."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta, timezone
+from enum import StrEnum
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+
+from voice.entries.kinds import Entry, PressureUnit
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class EntryState(StrEnum):
+    """How far an entry can be relied on."""
+
+    UNCONFIRMED = "unconfirmed"
+    """Heard and read back, but never confirmed aloud."""
+    CONFIRMED = "confirmed"
+    CORRECTED = "corrected"
+    """Replaced by a later entry, which points to it."""
+    WITHDRAWN = "withdrawn"
+    """Taken away by voice."""
+
+
+class LegSettings(_Frozen):
+    """What is fixed for a leg when it starts."""
+
+    pressure_unit: PressureUnit = "mmHg"
+    """The unit in which a pressure is meant when none is said."""
+    utc_offset_min: int = Field(default=0, ge=-14 * 60, le=14 * 60)
+    """The leg's clock, in minutes ahead of UTC; all times are stored in UTC."""
+
+    @property
+    def zone(self) -> timezone:
+        """The leg's clock as a time zone."""
+        return timezone(timedelta(minutes=self.utc_offset_min))
+
+
+class LegEntry(_Frozen):
+    """An entry of a leg with its times and its state."""
+
+    number: int = Field(ge=1)
+    """Counted from 1 in the order in which entries were said."""
+    entry: Entry
+    heard: str
+    """The words that were recognised."""
+    spoken_at: AwareDatetime
+    happened_at: AwareDatetime
+    state: EntryState
+    replaces: int | None = None
+    """Number of the entry that this one corrects."""
+    replaced_by: int | None = None
+    clip: str | None = None
+    """Name of the sound clip in the leg's folder."""
+
+    @property
+    def counts(self) -> bool:
+        """Whether figures take it: neither corrected nor withdrawn."""
+        return self.state in {EntryState.CONFIRMED, EntryState.UNCONFIRMED}
+
+
+class Notice(_Frozen):
+    """Trouble of the program itself during the leg (a lost microphone, a full disk)."""
+
+    at: AwareDatetime
+    text: str
+
+
+class Leg(_Frozen):
+    """One transport leg, from "start leg" to "end leg" or to what has been said so far."""
+
+    id: str
+    settings: LegSettings
+    started_at: AwareDatetime
+    ended_at: AwareDatetime | None = None
+    entries: tuple[LegEntry, ...] = ()
+    notices: tuple[Notice, ...] = ()
+
+    def counting(self) -> tuple[LegEntry, ...]:
+        """The entries that figures take, by the time at which they happened."""
+        return tuple(sorted((e for e in self.entries if e.counts), key=lambda e: e.happened_at))
+
+    def local(self, at: datetime) -> datetime:
+        """``at`` on the leg's own clock."""
+        return at.astimezone(self.settings.zone)

@@ -1,0 +1,1 @@
+"""Sound to hypotheses: segments and the recogniser; the only place that imports vosk."""

@@ -1,0 +1,1 @@
+"""Words to meaning and back: the grammar, its parser, the decision, the read-back."""

@@ -1,0 +1,61 @@
+"""What is to be done with one hearing: take it, ask between two, or let it go."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from voice.entries.said import Meaning
+
+
+class _Decision(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Heard(_Decision):
+    """One reading of the sound: the words and what they mean."""
+
+    text: str
+    meaning: Meaning
+
+
+class Accept(_Decision):
+    """Clear enough to be read back."""
+
+    outcome: Literal["accept"] = "accept"
+    heard: Heard
+
+
+class AskBetween(_Decision):
+    """Two readings are too close together: the nurse chooses."""
+
+    outcome: Literal["ask"] = "ask"
+    first: Heard
+    second: Heard
+
+
+class Doubt(StrEnum):
+    """Why something for us was not understood."""
+
+    NO_WORDS = "no words were made out"
+    CLOSE = "too many readings are equally near"
+    CUT = "it went on too long"
+
+
+class NotUnderstood(_Decision):
+    """It was for us, but no reading stands out."""
+
+    outcome: Literal["not_understood"] = "not_understood"
+    doubt: Doubt
+
+
+class NotForUs(_Decision):
+    """Other talk: it is passed over without a word."""
+
+    outcome: Literal["not_for_us"] = "not_for_us"
+
+
+Decision = Accept | AskBetween | NotUnderstood | NotForUs
+"""What is to be done with one hearing."""

@@ -1,0 +1,1 @@
+"""The journal and its sound clips: what was said, kept for good."""

@@ -1,0 +1,1 @@
+"""The leg summary, spoken and written."""

@@ -1,0 +1,1 @@
+"""Text to sound: the synthesisers and the tones."""
