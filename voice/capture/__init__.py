@@ -1,1 +1,1 @@
-"""Where sound enters and leaves the program: the only place that imports sounddevice."""
+"""Sound in and out: the microphone, recordings in its place, and the speaker."""

@@ -1,1 +1,1 @@
-"""Sound to hypotheses: segments and the recogniser; the only place that imports vosk."""
+"""Sound to words: blocks to segments, segments to whole phrases of the grammar."""

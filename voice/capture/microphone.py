@@ -1,0 +1,136 @@
+"""The microphone."""
+
+from __future__ import annotations
+
+import queue
+from collections import deque
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import soxr
+
+from voice.capture.portaudio import portaudio
+from voice.capture.source import SourceError
+from voice.entries.heard import SAMPLE_RATE, Block
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from numpy.typing import NDArray
+
+BLOCK_S = 0.032
+"""Length of a block; the voice activity detector takes sound in these steps."""
+GONE_S = 1.0
+"""Without a block for this long the device is gone."""
+LOST_S = 0.1
+"""Sound is lost when the clock is this far ahead of the samples that came."""
+_SETTLED_BLOCKS = 8  # quarter of a second: longer than devices hold sound back to send it in bursts
+_SLEW_S = 0.0001  # per block; thirty times as fast as two clocks of 100 ppm drift apart
+_QUEUE_BLOCKS = 1000  # half a minute, in case the program is busy
+
+
+class MicrophoneError(SourceError):
+    """There is no microphone, it is refused, or it has gone."""
+
+
+class SampleClock:
+    """Gives each block its time, from the count of samples and the machine's clock.
+
+    The count is smooth but misses lost sound; the clock sees all, but blocks reach it late and in
+    bursts. Lost sound delays every later block for good: when even the promptest of the last
+    blocks is ``LOST_S`` late, time jumps. The slow drift of a sound device is followed by less
+    than a segment would notice.
+    """
+
+    def __init__(self) -> None:
+        self._next_s: float | None = None
+        self._late_s: deque[float] = deque(maxlen=_SETTLED_BLOCKS)
+
+    def start_of(self, duration_s: float, arrived_s: float) -> float:
+        """When a block that is ``duration_s`` long and came at ``arrived_s`` began, in s."""
+        if self._next_s is None:
+            self._next_s = arrived_s - duration_s
+        start_s = self._next_s
+        self._late_s.append(arrived_s - duration_s - start_s)
+        settled = len(self._late_s) == _SETTLED_BLOCKS
+        promptest_s = min(self._late_s)
+        if settled and promptest_s > LOST_S:
+            start_s += promptest_s
+            self._late_s.clear()
+        elif settled:
+            start_s += max(-_SLEW_S, min(_SLEW_S, promptest_s))
+        self._next_s = start_s + duration_s
+        return start_s
+
+
+class Microphone:
+    """Live sound; opened by ``blocks()`` and closed when that ends.
+
+    ``clock`` is monotonic, in s; block times count from the making of this object.
+    """
+
+    def __init__(self, device: str | int | None, clock: Callable[[], float]) -> None:
+        """``device`` is a part of the device's name, its number, or ``None`` for the default."""
+        self._device = device
+        self._clock = clock
+        self._started_s = clock()
+
+    def blocks(self) -> Iterator[Block]:
+        """Blocks as they come in, without end; see ``Source.blocks``.
+
+        Raises ``MicrophoneError`` when it cannot be opened, and when no sound has come for
+        ``GONE_S``; called again, it opens the microphone anew.
+        """
+        sounddevice = portaudio(MicrophoneError)
+        arrived: queue.Queue[tuple[float, NDArray[np.float32]]] = queue.Queue(_QUEUE_BLOCKS)
+
+        def keep(indata: NDArray[np.float32], _frames: int, _at: object, _flags: object) -> None:
+            # what does not fit is lost; the clock will tell
+            with suppress(queue.Full):
+                arrived.put_nowait((self._clock() - self._started_s, indata[:, 0].copy()))
+
+        stream, rate = self._open(sounddevice, keep)
+        times = SampleClock()
+        resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
+        with stream:
+            while True:
+                try:
+                    at_s, samples = arrived.get(timeout=GONE_S)
+                except queue.Empty:
+                    raise MicrophoneError(
+                        "The microphone has gone: no sound has come for a second. "
+                        "Plug it in again; listening goes on by itself."
+                    ) from None
+                start_s = times.start_of(len(samples) / rate, at_s)
+                resampled = resampler.resample_chunk(samples) if rate != SAMPLE_RATE else samples
+                scaled = np.clip(np.rint(resampled * 32768), -32768, 32767)
+                yield Block(start_s, scaled.astype(np.int16))
+
+    def _open(self, sounddevice: Any, keep: Callable[..., None]) -> tuple[Any, int]:
+        """The stream and its sample rate: 16 kHz, or the device's own where it refuses that."""
+        try:
+            own_rate = int(sounddevice.query_devices(self._device, "input")["default_samplerate"])
+        except (ValueError, sounddevice.PortAudioError):
+            raise MicrophoneError(self._none_there()) from None
+        for rate in (SAMPLE_RATE, own_rate):
+            with suppress(sounddevice.PortAudioError):
+                stream = sounddevice.InputStream(
+                    samplerate=rate,
+                    blocksize=round(BLOCK_S * rate),
+                    device=self._device,
+                    channels=1,
+                    dtype="float32",
+                    callback=keep,
+                )
+                return stream, rate
+        raise MicrophoneError(
+            f"The microphone{self._called()} cannot be opened: it is in use by another program, "
+            "or recording is not allowed. Close the other program or allow it, then start again."
+        )
+
+    def _none_there(self) -> str:
+        return f"There is no microphone{self._called()}. Plug one in, or name another."
+
+    def _called(self) -> str:
+        return "" if self._device is None else f' "{self._device}"'

@@ -1,0 +1,134 @@
+"""An acoustic model on disk, and the strict grammar put into it.
+
+Vosk takes its language model from ``graph/Gr.fst`` of the model folder. For a model with
+look-ahead that file may be any acceptor over the model's words; so the strict grammar is loaded
+as a model of its own: a passing folder that links the other files and brings its own ``Gr.fst``.
+
+Kaldi ends the whole process over some bad input, or drops unknown words without a sound. All that
+can be checked is checked here, before it is asked.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from voice.entries.errors import LegbookError
+from voice.hearing.openfst import UNKNOWN, write_openfst
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from voice.meaning.acceptor import Acceptor
+
+_WORDS = "graph/words.txt"
+_SETTINGS = "conf/model.conf"
+_GRAMMAR = "graph/Gr.fst"
+_NEEDED = (
+    "am/final.mdl",
+    "conf/mfcc.conf",
+    _SETTINGS,
+    "graph/HCLr.fst",
+    "graph/disambig_tid.int",
+    _WORDS,
+)
+
+DECODING = {"beam": "13.0", "lattice-beam": "8.0", "max-active": "3000", "min-active": "200"}
+"""How widely Vosk searches, in place of the model's own settings; measured in docs/bench.md."""
+
+
+class ModelFolderError(LegbookError):
+    """The acoustic model cannot be used."""
+
+
+class GrammarWordsError(LegbookError):
+    """The grammar has words that the acoustic model does not know, so they can never be heard."""
+
+    def __init__(self, words: tuple[str, ...], folder: Path) -> None:
+        listed = ", ".join(f'"{word}"' for word in words)
+        super().__init__(
+            f"The acoustic model in {folder} does not know these words of the grammar: {listed}. "
+            "Write the phrases with other words, or teach the model the new ones."
+        )
+        self.words = words
+
+
+@dataclass(frozen=True, slots=True)
+class AcousticModel:
+    """A Vosk model folder with look-ahead whose files are all there."""
+
+    folder: Path
+    word_ids: Mapping[str, int]
+
+    @classmethod
+    def open(cls, folder: Path) -> AcousticModel:
+        """Check ``folder`` and read its word list.
+
+        Raises ``ModelFolderError`` naming the file that is missing, empty or not readable.
+        """
+        for name in _NEEDED:
+            file = folder / name
+            if not file.is_file() or file.stat().st_size == 0:
+                raise ModelFolderError(
+                    f"The acoustic model is damaged: {file} is missing or empty. "
+                    "Put the model folder back from a fresh copy of the project."
+                )
+        word_ids = _read_words(folder / _WORDS)
+        if UNKNOWN not in word_ids:
+            raise ModelFolderError(
+                f"The acoustic model is damaged: {folder / _WORDS} lacks the word {UNKNOWN}. "
+                "Put the model folder back from a fresh copy of the project."
+            )
+        return cls(folder, word_ids)
+
+    @contextmanager
+    def with_grammar(self, acceptor: Acceptor, *, unknown_cost: float) -> Iterator[Path]:
+        """A model folder that can hear nothing but ``acceptor`` and ``[unk]``; gone afterwards.
+
+        Raises ``GrammarWordsError`` where the model lacks words of the grammar.
+        """
+        missing = tuple(sorted(acceptor.words() - self.word_ids.keys()))
+        if missing:
+            raise GrammarWordsError(missing, self.folder)
+        with tempfile.TemporaryDirectory(prefix="legbook-") as name:
+            strict = Path(name)
+            for file in sorted(p for p in self.folder.rglob("*") if p.is_file()):
+                within = file.relative_to(self.folder).as_posix()
+                if within not in {_SETTINGS, _GRAMMAR}:
+                    _link(file.resolve(), strict / within)
+            settings = strict / _SETTINGS
+            settings.parent.mkdir(exist_ok=True)
+            settings.write_text(_settings((self.folder / _SETTINGS).read_text("utf-8")), "utf-8")
+            write_openfst(acceptor, self.word_ids, strict / _GRAMMAR, unknown_cost=unknown_cost)
+            yield strict
+
+
+def _read_words(file: Path) -> dict[str, int]:
+    word_ids: dict[str, int] = {}
+    for number, line in enumerate(file.read_text("utf-8").splitlines(), start=1):
+        try:
+            word, label = line.split()
+            word_ids[word] = int(label)
+        except ValueError:
+            raise ModelFolderError(
+                f"The acoustic model is damaged: line {number} of {file} is not a word and a "
+                "number. Put the model folder back from a fresh copy of the project."
+            ) from None
+    return word_ids
+
+
+def _settings(text: str) -> str:
+    own = [line for line in text.splitlines() if line.split("=")[0].lstrip("-") not in DECODING]
+    return "\n".join([*own, *(f"--{name}={value}" for name, value in DECODING.items()), ""])
+
+
+def _link(source: Path, target: Path) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        target.symlink_to(source)
+    except OSError:  # where links need rights that the user lacks
+        shutil.copyfile(source, target)

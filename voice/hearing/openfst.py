@@ -1,0 +1,69 @@
+"""Writes a grammar in the file format of OpenFst, as Vosk reads it.
+
+The layout is that of a ``vector`` machine over ``standard`` (tropical) arcs in OpenFst 1.7 and
+later, without symbol tables [OpenFst source, ``fst/vector-fst.h`` and ``fst/fst.h``; from memory,
+and checked against OpenFst's own ``fstprint`` in the tests' fixtures]. Everything is
+little-endian:
+
+====================  ==========================================================
+header                magic number, machine type, arc type, version, flags,
+                      properties, start state, number of states, number of arcs
+for each state        final cost (infinite: not final), number of arcs
+for each arc          input label, output label, cost, target state
+====================  ==========================================================
+
+OpenFst's Python packages cannot be used instead: one that is loaded beside Vosk hangs.
+"""
+
+from __future__ import annotations
+
+import math
+import struct
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from voice.meaning.acceptor import Acceptor
+
+UNKNOWN = "[unk]"
+"""The word of the acoustic model that takes up any speech: a loop over all phones."""
+
+_MAGIC = 2125659606
+_VERSION = 2
+_EXPANDED, _MUTABLE = 0x1, 0x2
+_ACCEPTOR, _INPUT_SORTED, _OUTPUT_SORTED = 0x10000, 0x10000000, 0x40000000
+_PROPERTIES = _EXPANDED | _MUTABLE | _ACCEPTOR | _INPUT_SORTED | _OUTPUT_SORTED
+
+
+def write_openfst(
+    acceptor: Acceptor, word_ids: Mapping[str, int], path: Path, *, unknown_cost: float
+) -> None:
+    """Write ``acceptor`` to ``path``, with a way around it for speech that is no phrase.
+
+    ``word_ids`` are the labels of the acoustic model's words; each word of the acceptor and
+    ``[unk]`` must be among them. ``unknown_cost`` (a negative natural logarithm, at least 0) is
+    the cost of taking that way.
+    """
+    states = [[(word_ids[a.word], a.cost, a.target) for a in arcs] for arcs in acceptor.arcs]
+    around = len(states)
+    states[0].append((word_ids[UNKNOWN], unknown_cost, around))
+    states.append([])
+    finals = {**acceptor.finals, around: 0.0}
+
+    parts = [
+        struct.pack("<i", _MAGIC),
+        _text("vector"),
+        _text("standard"),
+        struct.pack("<iiQqqq", _VERSION, 0, _PROPERTIES, 0, len(states), sum(map(len, states))),
+    ]
+    for number, arcs in enumerate(states):
+        parts.append(struct.pack("<fq", finals.get(number, math.inf), len(arcs)))
+        # the look-ahead decoder finds words by binary search
+        parts += [struct.pack("<iifi", word, word, cost, to) for word, cost, to in sorted(arcs)]
+    path.write_bytes(b"".join(parts))
+
+
+def _text(text: str) -> bytes:
+    return struct.pack("<i", len(text)) + text.encode("ascii")

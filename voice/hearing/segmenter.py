@@ -1,0 +1,141 @@
+"""Blocks to segments: one stretch of speech each, with a little sound around it.
+
+A segment is marked ``cut`` where the detector cannot vouch that the whole utterance is in it:
+it ran into the greatest length, sound was lost in it, or it began or ended while the microphone
+was deaf. Half a phrase may be another legal phrase ("pressure fifty", "fifty"), so a cut segment
+must never be taken at its word.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voice.entries.heard import SAMPLE_RATE, Block, Segment
+from voice.hearing.vad import FRAME_SAMPLES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from voice.hearing.vad import VoiceDetector
+
+FRAME_S = FRAME_SAMPLES / SAMPLE_RATE
+
+AROUND_S = 0.3
+"""Sound kept before and after the speech."""
+LONGEST_S = 8.0
+"""Greatest length of a segment; the longest phrase takes half of it."""
+HANGOVER_S = 0.4
+"""Silence after which the speech is over."""
+VOICED = 0.5
+"""Probability at which speech begins."""
+UNVOICED = 0.35
+"""Probability below which a frame counts as silence once speech has begun."""
+SHORTEST_VOICED_S = 0.1
+"""Less speech than this is a click, not a word."""
+JUMP_S = 0.02
+"""A block this far from the end of the last one does not follow on it."""
+HEADLESS_S = 0.1
+"""Speech this soon after a gap began in the gap."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    start_s: float
+    samples: NDArray[np.int16]
+
+    @property
+    def end_s(self) -> float:
+        return self.start_s + FRAME_S
+
+
+class Segmenter:
+    """Cuts a stream of blocks into segments; pure apart from the detector that it is given."""
+
+    def __init__(self, vad: VoiceDetector) -> None:
+        self._vad = vad
+        self._deaf_until_s = -math.inf
+        self._next_s: float | None = None  # where the next block should start
+        self._rest = np.zeros(0, dtype=np.int16)  # samples short of a frame
+        self._before: deque[_Frame] = deque(maxlen=round(AROUND_S / FRAME_S))
+        self._unsure_until_s: float | None = None  # speech from before then lacks its beginning
+        self._open: list[_Frame] = []  # the segment that is growing
+        self._headless = False  # whether its beginning is missing
+        self._voiced = 0  # its frames with speech
+        self._speech_end_s = 0.0  # end of the last of them
+
+    def deaf_until(self, until_s: float) -> None:
+        """Pass over all sound that starts before ``until_s``, on the blocks' own clock."""
+        self._deaf_until_s = max(self._deaf_until_s, until_s)
+
+    def feed(self, block: Block) -> tuple[Segment, ...]:
+        """The segments that ``block`` brings to an end; mostly none."""
+        done: list[Segment] = []
+        if self._next_s is not None and abs(block.start_s - self._next_s) > JUMP_S:
+            done += self.flush()
+        self._next_s = block.end_s
+        for frame in self._frames(block):
+            done += self.flush() if frame.start_s < self._deaf_until_s else self._take(frame)
+        return tuple(done)
+
+    def flush(self) -> tuple[Segment, ...]:
+        """End the segment that is open, as cut, and start afresh: the sound does not go on."""
+        done = self._close(cut=True)
+        self._rest = self._rest[:0]
+        self._before.clear()
+        self._unsure_until_s = None
+        self._vad.reset()
+        return done
+
+    def _frames(self, block: Block) -> Iterator[_Frame]:
+        samples = np.concatenate((self._rest, block.samples))
+        whole = len(samples) // FRAME_SAMPLES * FRAME_SAMPLES
+        start_s = block.end_s - len(samples) / SAMPLE_RATE
+        self._rest = samples[whole:]
+        for first in range(0, whole, FRAME_SAMPLES):
+            yield _Frame(start_s + first / SAMPLE_RATE, samples[first : first + FRAME_SAMPLES])
+
+    def _take(self, frame: _Frame) -> tuple[Segment, ...]:
+        if self._unsure_until_s is None:
+            self._unsure_until_s = frame.start_s + HEADLESS_S
+        probability = self._vad.probability(frame.samples)
+        if not self._open:
+            self._before.append(frame)
+            if probability >= VOICED:
+                self._headless = frame.start_s < self._unsure_until_s
+                self._open = list(self._before)
+                self._voiced = 1
+                self._speech_end_s = frame.end_s
+            return ()
+        self._open.append(frame)
+        if probability >= UNVOICED:
+            self._voiced += 1
+            self._speech_end_s = frame.end_s
+        if frame.end_s - self._speech_end_s >= HANGOVER_S:
+            return self._close(cut=False)
+        if frame.end_s - self._open[0].start_s >= LONGEST_S:
+            # what follows without a pause belongs to the same, too long, utterance
+            self._unsure_until_s = self._speech_end_s + HANGOVER_S
+            return self._close(cut=True)
+        return ()
+
+    def _close(self, *, cut: bool) -> tuple[Segment, ...]:
+        frames, self._open = self._open, []
+        self._before.extend(frame for frame in frames if frame.start_s >= self._speech_end_s)
+        if not frames or self._voiced * FRAME_S < SHORTEST_VOICED_S:
+            return ()
+        kept = [frame for frame in frames if frame.start_s < self._speech_end_s + AROUND_S]
+        return (
+            Segment(
+                start_s=kept[0].start_s,
+                samples=np.concatenate([frame.samples for frame in kept]),
+                speech_end_s=self._speech_end_s,
+                cut=cut or self._headless,
+            ),
+        )
