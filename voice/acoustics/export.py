@@ -1,0 +1,102 @@
+"""From trained weights to a model folder that Vosk can load.
+
+    python -m voice.acoustics.export CHECKPOINT MODEL_FOLDER
+
+writes ``am/final.mdl`` and ``conf/``; the graph comes from `voice.acoustics.graph`.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voice.acoustics import features, network
+from voice.acoustics.acoustic_file import Layer, Network, write_acoustic_model
+
+if TYPE_CHECKING:
+    import torch
+
+    from voice.acoustics.network import DelayLayer, PhoneNetwork
+
+PRIOR_EXPONENT = 0.4
+"""The outputs are divided by their priors to this power: at 1 the blank nearly vanishes, at 0 it
+wins too often on short words. Chosen by the sweep in docs/model-card.md."""
+_SMALLEST_PRIOR = 1e-4
+
+MODEL_CONF = """\
+--min-active=200
+--max-active=3000
+--beam=13.0
+--lattice-beam=8.0
+--acoustic-scale=1.0
+--frame-subsampling-factor=3
+--endpoint.silence-phones=1
+--endpoint.rule2.min-trailing-silence=0.5
+--endpoint.rule3.min-trailing-silence=1.0
+--endpoint.rule4.min-trailing-silence=2.0
+"""
+
+
+def fold(
+    trained: PhoneNetwork, priors: torch.Tensor, prior_exponent: float = PRIOR_EXPONENT
+) -> Network:
+    """The network as it runs: normalisations and the cosine transform folded into the weights."""
+    size = trained.size
+    layers = [
+        _fold_layer(layer, f"low{i}", 1, trained if i == 0 else None)
+        for i, layer in enumerate(trained.low)
+    ]
+    layers += [
+        _fold_layer(layer, f"high{i}", network.SUBSAMPLING, None)
+        for i, layer in enumerate(trained.high)
+    ]
+    if len(layers) != size.nlow + size.nhigh:
+        raise AssertionError("a layer was lost")
+    return Network(
+        layers=layers,
+        output_weights=_array(trained.out.weight)[:, :, 0],
+        output_bias=_array(trained.out.bias),
+        priors=np.maximum(_array(priors), _SMALLEST_PRIOR) ** prior_exponent,
+    )
+
+
+def _fold_layer(layer: DelayLayer, name: str, step: int, first: PhoneNetwork | None) -> Layer:
+    """Fold one layer; ``first`` is the network whose input normalisation its first layer takes."""
+    linear = _array(layer.lin.weight)
+    weights, bias = _array(layer.aff.weight)[:, :, 0], _array(layer.aff.bias)
+    frames = [linear[:, :, k] for k in range(linear.shape[2])]
+    if first is not None:
+        frames = [frame * _array(first.istd) for frame in frames]
+        bias = bias - weights @ sum(frame @ _array(first.mean) for frame in frames)
+        frames = [frame @ features.dct().T for frame in frames]
+    norm = layer.bn
+    gain = _array(norm.weight) / np.sqrt(_array(norm.running_var) + norm.eps)
+    return Layer(
+        name=name,
+        offsets=(-step, 0, step),
+        linear=np.concatenate(frames, axis=1),
+        weights=weights * gain[:, None],
+        bias=(bias - _array(norm.running_mean)) * gain + _array(norm.bias),
+        skip=layer.skip,
+    )
+
+
+def _array(tensor: torch.Tensor) -> np.typing.NDArray[np.float64]:
+    return np.asarray(tensor.detach().double().numpy())
+
+
+def export(checkpoint: Path, folder: Path, prior_exponent: float = PRIOR_EXPONENT) -> None:
+    """Write the acoustic model and its settings into a model folder."""
+    for part in ("am", "conf", "graph"):
+        (folder / part).mkdir(parents=True, exist_ok=True)
+    trained, priors = network.load(checkpoint)
+    write_acoustic_model(folder / "am" / "final.mdl", fold(trained, priors, prior_exponent))
+    (folder / "conf" / "mfcc.conf").write_text(features.MFCC_CONF)
+    (folder / "conf" / "model.conf").write_text(MODEL_CONF)
+
+
+if __name__ == "__main__":
+    export(Path(sys.argv[1]), Path(sys.argv[2]))

