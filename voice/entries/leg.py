@@ -79,6 +79,10 @@ class Leg(_Frozen):
     ended_at: AwareDatetime | None = None
     entries: tuple[LegEntry, ...] = ()
     notices: tuple[Notice, ...] = ()
+    not_understood: int = Field(default=0, ge=0)
+    """Stretches of speech that were for us and could not be made out."""
+    passed_over: int = Field(default=0, ge=0)
+    """Stretches of speech that were taken for other talk."""
 
     def counting(self) -> tuple[LegEntry, ...]:
         """The entries that figures take, by the time at which they happened."""

@@ -1,0 +1,268 @@
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.record.conftest import START, at, fill, kept, sound
+from voice.entries.leg import LegSettings
+from voice.record.chain import BEFORE_FIRST, link
+from voice.record.errors import JournalError
+from voice.record.events import LegEnded
+from voice.record.journal import Journal
+from voice.record.part import SCHEMA
+from voice.record.shelf import free_leg_id, legs, legs_root, load, verify
+
+Planting = Callable[[Path], object]
+
+
+@pytest.fixture
+def kept_leg(journal: Journal, folder: Path) -> Path:
+    """The folder of a leg that was written and closed: start, three times heard, kept and confirmed, end."""
+    fill(journal)
+    journal.append(LegEnded(at=at(40)))
+    journal.close()
+    return folder
+
+
+def unguarded(folder: Path, *statements: str) -> None:
+    """Run statements with the guards taken out, then put the guards back."""
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db, db:
+        for guard in SCHEMA[1:]:
+            db.execute(f"DROP TRIGGER {guard.split()[2]}")
+        for statement in statements:
+            db.execute(statement)
+        for guard in SCHEMA[1:]:
+            db.execute(guard)
+
+
+def change(folder: Path) -> None:
+    """Change a value in one row."""
+    unguarded(folder, "UPDATE event SET text = replace(text, '12.0', '21.0') WHERE number = 6")
+
+
+def rechain(folder: Path, *, head_too: bool = False) -> None:
+    """Change a value and work every later hash out anew, as a skilled hand would."""
+    change(folder)
+    statements, heads = [], []
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db:
+        previous = BEFORE_FIRST
+        for number, text in db.execute("SELECT number, text FROM event ORDER BY number"):
+            digest = link(previous, text)
+            statements.append(
+                f"UPDATE event SET previous = '{previous}', hash = '{digest}'"
+                f" WHERE number = {number}"
+            )
+            heads.append(f"{number} {digest}\n")
+            previous = digest
+    unguarded(folder, *statements)
+    if head_too:
+        (folder / "head").write_text("".join(heads))
+
+
+def swap(folder: Path) -> None:
+    """Let two rows change places."""
+    unguarded(
+        folder,
+        "UPDATE event SET number = -1 WHERE number = 5",
+        "UPDATE event SET number = 5 WHERE number = 6",
+        "UPDATE event SET number = 6 WHERE number = -1",
+    )
+
+
+def edit_clip(folder: Path) -> None:
+    """Change one byte of a clip."""
+    path = folder / "clips" / "0002.flac"
+    path.write_bytes(path.read_bytes()[:-1] + b"\x00")
+
+
+def unguard(folder: Path) -> None:
+    """Take one trigger out for good."""
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db, db:
+        db.execute("DROP TRIGGER never_changed")
+
+
+def edit_head(folder: Path) -> None:
+    """Change one line of the head file."""
+    path = folder / "head"
+    lines = path.read_text().splitlines(keepends=True)
+    path.write_text("".join([*lines[:4], f"5 {'0' * 64}\n", *lines[5:]]))
+
+
+def overwrite_middle(folder: Path) -> None:
+    """Spoil a stretch of the database file."""
+    path = folder / "journal.sqlite"
+    content = bytearray(path.read_bytes())
+    content[6000:6200] = b"\x7f" * 200
+    path.write_bytes(bytes(content))
+
+
+PLANTED: dict[str, tuple[Planting, str]] = {
+    "changed": (change, "Event 6 was changed"),
+    "changed and rechained": (rechain, "Event 6 is not the one that was noted"),
+    "removed": (lambda f: unguarded(f, "DELETE FROM event WHERE number = 4"), "4 is missing"),
+    "removed several": (
+        lambda f: unguarded(f, "DELETE FROM event WHERE number IN (4, 5, 6)"),
+        "Events 4 to 6 are missing",
+    ),
+    "first removed": (lambda f: unguarded(f, "DELETE FROM event WHERE number = 1"), "1 is missing"),
+    "cut off": (
+        lambda f: unguarded(f, "DELETE FROM event WHERE number > 9"),
+        "ends with event 9, but 11 were kept",
+    ),
+    "last cut off": (lambda f: unguarded(f, "DELETE FROM event WHERE number = 11"), "cut off"),
+    "emptied": (lambda f: unguarded(f, "DELETE FROM event"), "cut off"),
+    "reordered": (swap, "Event 5 does not follow"),
+    "guard taken out": (unguard, "guards that keep it from being changed"),
+    "table taken out": (
+        lambda f: unguarded(f, "DROP TABLE event", SCHEMA[0]),
+        "cut off",
+    ),
+    "clip changed": (edit_clip, "Sound clip 0002.flac was changed"),
+    "clip missing": (lambda f: (f / "clips" / "0002.flac").unlink(), "0002.flac is missing"),
+    "clips missing": (lambda f: shutil.rmtree(f / "clips"), "0001.flac is missing"),
+    "head changed": (edit_head, "Event 5 is not the one"),
+    "head missing": (lambda f: (f / "head").unlink(), "does not know event 1"),
+    "no database": (
+        lambda f: (f / "journal.sqlite").write_text("x" * 5000),
+        "cannot be read",
+    ),
+    "empty database": (lambda f: (f / "journal.sqlite").write_bytes(b""), "cut off"),
+    "overwritten": (overwrite_middle, ""),
+}
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_every_planted_change_is_found(kept_leg: Path, name: str) -> None:
+    """Each kind of change to a leg's files is found and named."""
+    assert verify(kept_leg).findings == ()
+    plant, sentence = PLANTED[name]
+    plant(kept_leg)
+    verdict = verify(kept_leg)
+    assert not verdict.intact
+    assert sentence in " ".join(verdict.findings)
+
+
+def test_a_wholly_new_chain_shows_in_the_head(kept_leg: Path) -> None:
+    """A chain forged with its head file has another head than the one noted elsewhere."""
+    noted = verify(kept_leg).head
+    rechain(kept_leg, head_too=True)
+    assert verify(kept_leg).intact
+    assert verify(kept_leg).head != noted
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE event SET text = ''",
+        "DELETE FROM event",
+        "INSERT OR REPLACE INTO event SELECT number, previous, '', hash FROM event",
+        "INSERT INTO event SELECT number + 99, hash, '', '' FROM event ORDER BY number DESC",
+    ],
+)
+def test_the_database_itself_refuses_changes(kept_leg: Path, statement: str) -> None:
+    """Plain SQL can neither change nor remove a row, nor add one out of place."""
+    with (
+        closing(sqlite3.connect(kept_leg / "journal.sqlite")) as db,
+        pytest.raises(sqlite3.IntegrityError, match="a journal"),
+    ):
+        db.execute(statement)
+    assert verify(kept_leg).intact
+
+
+def test_a_clip_without_event_is_noted(kept_leg: Path) -> None:
+    """A clip whose event a crash prevented is mentioned and is no damage."""
+    with Journal.open(kept_leg, at(41)) as journal:
+        journal.add_clip(sound())
+    verdict = verify(kept_leg)
+    assert verdict.intact
+    assert verdict.notes == ("No event names sound clip 0004.flac.",)
+
+
+def test_a_damaged_leg_gives_what_still_stands(kept_leg: Path) -> None:
+    """Of a damaged leg all that is as written is loaded, with the damage among its notices."""
+    change(kept_leg)
+    leg = load(kept_leg)
+    assert [e.number for e in leg.entries] == [1, 3]
+    assert [n.text for n in leg.notices] == [
+        "Damage: Event 6 was changed.",
+        "Damage: Event 7 does not fit: There is no entry 2.",
+    ]
+
+
+def test_the_list_shows_damaged_legs_as_damaged(kept_leg: Path) -> None:
+    """A damaged leg stands in the list, told as damaged, beside the others."""
+    root = kept_leg.parent
+    for name, plant in {"a": change, "b": PLANTED["no database"][0]}.items():
+        shutil.copytree(kept_leg, root / name)
+        plant(root / name)
+    earlier = Journal.create(
+        root / "c", LegSettings(), START - timedelta(days=1), grammar_digest="", model_digest=""
+    )
+    earlier.seal(at(0))
+    earlier.close()
+    (root / "no leg").mkdir()
+    listed = legs(root)
+    assert [one.id for one in listed] == ["c", kept_leg.name, "a", "b"]
+    assert [one.sealed for one in listed] == [True, False, False, False]
+    assert [bool(one.findings) for one in listed] == [False, False, True, True]
+    assert [one.leg is None for one in listed] == [False, False, False, True]
+    with pytest.raises(JournalError, match="Nothing can be read of leg b"):
+        load(root / "b")
+
+
+def test_the_list_may_be_empty(tmp_path: Path) -> None:
+    """No folder at all is a list of no legs."""
+    assert legs(tmp_path / "none") == ()
+    with pytest.raises(JournalError, match="no leg in"):
+        verify(tmp_path / "none")
+
+
+def test_a_leg_gets_a_free_id(kept_leg: Path, tmp_path: Path) -> None:
+    """A new leg's id tells its start and is not taken."""
+    assert free_leg_id(kept_leg.parent, START) == "2026-05-01-1400-2"
+    assert free_leg_id(tmp_path / "none", START) == "2026-05-01-1400"
+
+
+def test_the_home_can_be_chosen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """LEGBOOK_HOME says where legs are kept; without it, the user's own data folder."""
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    assert legs_root() == tmp_path / "legs"
+    monkeypatch.delenv("LEGBOOK_HOME")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert legs_root().name == "legs"
+    assert "legbook" in legs_root().parts
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_any_flipped_byte_of_a_row_is_found(kept_leg: Path, data: st.DataObject) -> None:
+    """Whatever single character of any stored row is changed, it is found."""
+    copy = kept_leg.parent / "copy"
+    shutil.rmtree(copy, ignore_errors=True)
+    shutil.copytree(kept_leg, copy)
+    number = data.draw(st.integers(1, 11))
+    column = data.draw(st.sampled_from(["previous", "text", "hash"]))
+    with closing(sqlite3.connect(copy / "journal.sqlite")) as db:
+        query = f"SELECT {column} FROM event WHERE number = {number}"
+        (content,) = db.execute(query).fetchone()
+    place = data.draw(st.integers(0, len(content) - 1))
+    other = "x" if content[place] != "x" else "y"
+    changed = (content[:place] + other + content[place + 1 :]).replace("'", "''")
+    unguarded(copy, f"UPDATE event SET {column} = '{changed}' WHERE number = {number}")
+    assert not verify(copy).intact
+
+
+def test_a_running_leg_can_be_read(journal: Journal, folder: Path) -> None:
+    """A leg that is being written reads as whole at every moment."""
+    for number in range(1, 6):
+        journal.append(kept(number))
+        assert verify(folder).findings == ()
+        assert load(folder) == journal.leg()

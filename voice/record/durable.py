@@ -1,0 +1,53 @@
+"""Files that are on the disk when the call returns, and readable by their owner alone."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+OWNER_FILE = 0o600
+OWNER_FOLDER = 0o700
+
+
+def make_folder(folder: Path) -> None:
+    """Make the folder and those above it where they are missing; raises OSError."""
+    if not folder.is_dir():
+        make_folder(folder.parent)
+        folder.mkdir(mode=OWNER_FOLDER, exist_ok=True)
+        sync_folder(folder.parent)
+
+
+def make_file(path: Path, content: bytes) -> None:
+    """Write a new file; raises OSError, and FileExistsError rather than touch one that is there."""
+    _write(path, content, os.O_EXCL)
+    sync_folder(path.parent)
+
+
+def append_line(path: Path, line: str) -> None:
+    """Add a line to a file, which is made where it is missing; raises OSError."""
+    new = not path.exists()
+    _write(path, f"{line}\n".encode(), os.O_APPEND)
+    if new:
+        sync_folder(path.parent)
+
+
+def _write(path: Path, content: bytes, how: int) -> None:
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | how, OWNER_FILE)
+    with os.fdopen(descriptor, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in the folder durable, where the system can (Windows cannot)."""
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

@@ -1,0 +1,171 @@
+"""What the journal holds: one frozen event for each thing that happened, in the order it happened.
+
+Nothing is ever changed: a correction is a further entry that points to the one it replaces, and
+the leg as it stands is the replay of all events (`voice.record.replay`).
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
+
+from voice.entries.kinds import Entry
+from voice.entries.leg import LegSettings
+from voice.meaning.decision import Decision
+
+
+def _in_utc(at: datetime) -> datetime:
+    return at.astimezone(UTC)
+
+
+Instant = Annotated[AwareDatetime, AfterValidator(_in_utc)]
+"""A moment, kept in UTC whatever clock it was read from."""
+
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+"""A SHA-256 digest in hexadecimal."""
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class _Event(_Frozen):
+    at: Instant
+    """When the event was written, by the clock that was passed in."""
+
+
+class LegStarted(_Event):
+    """Always the first event."""
+
+    event: Literal["leg_started"] = "leg_started"
+    leg_id: str
+    settings: LegSettings
+    grammar_digest: str
+    """Which phrases were legal."""
+    model_digest: str
+    """Which acoustic model heard them."""
+    program_version: str
+
+
+class Clip(_Frozen):
+    """A stretch of kept sound, as a FLAC file in the leg's ``clips`` folder."""
+
+    name: str = Field(pattern=r"^[0-9]{4,}\.flac$")
+    sha256: Sha256
+    """Of the file's bytes."""
+
+
+class ScoredText(_Frozen):
+    """One thing that may have been said; of ``score`` only differences within a list count."""
+
+    text: str
+    score: float = Field(allow_inf_nan=False)
+
+
+class Heard(_Event):
+    """One stretch of speech and what was made of it, whether or not an entry came of it."""
+
+    event: Literal["heard"] = "heard"
+    start_at: Instant
+    end_at: Instant
+    alternatives: tuple[ScoredText, ...]
+    """Likeliest first; empty where nothing was made out."""
+    decision: Annotated[Decision, Field(discriminator="outcome")]
+    dialogue_state: str
+    """The state of the talk in which it was heard."""
+    clip: Clip | None = None
+    """``None`` where the sound could not be kept."""
+
+
+class Kept(_Event):
+    """An entry was taken down; it is unconfirmed until a `Confirmed` follows."""
+
+    event: Literal["kept"] = "kept"
+    number: int = Field(ge=1)
+    entry: Entry
+    heard: str
+    """The words that were recognised."""
+    spoken_at: Instant
+    happened_at: Instant
+    """As spoken, or earlier where the nurse said so (`voice.record.times`)."""
+    replaces: int | None = None
+    """Number of the entry that this one corrects."""
+    clip: str | None = None
+    """Name of the clip with its words."""
+
+
+class Confirmed(_Event):
+    """The nurse confirmed an entry aloud."""
+
+    event: Literal["confirmed"] = "confirmed"
+    number: int
+
+
+class Withdrawn(_Event):
+    """The nurse took an entry away; if it corrected another, that one stands again."""
+
+    event: Literal["withdrawn"] = "withdrawn"
+    number: int
+    why: str
+    """The words that took it away."""
+
+
+class Noticed(_Event):
+    """Trouble of the program itself, in a whole sentence."""
+
+    event: Literal["noticed"] = "noticed"
+    text: str
+
+
+class Continued(_Event):
+    """The first event of a further journal file, opened because the one before failed."""
+
+    event: Literal["continued"] = "continued"
+    why: str
+    """The failure, in a whole sentence."""
+
+
+class LegEnded(_Event):
+    """The leg ended; a late entry may still follow."""
+
+    event: Literal["leg_ended"] = "leg_ended"
+
+
+class Sealed(_Event):
+    """Always the last event: nothing can be added after it."""
+
+    event: Literal["sealed"] = "sealed"
+    head: Sha256
+    """The chain's head just before."""
+
+
+Event = Annotated[
+    LegStarted | Heard | Kept | Confirmed | Withdrawn | Noticed | Continued | LegEnded | Sealed,
+    Field(discriminator="event"),
+]
+"""Any event; the field ``event`` tells which."""
+
+_EVENT: TypeAdapter[Event] = TypeAdapter(Event)
+
+
+def to_text(event: Event) -> str:
+    """The event as canonical JSON: keys sorted, no spaces, no NaN; this text is what is hashed."""
+    return json.dumps(
+        event.model_dump(mode="json"),
+        sort_keys=True,
+        separators=(",", ":"),
+        ensure_ascii=False,
+        allow_nan=False,
+    )
+
+
+def from_text(text: str) -> Event:
+    """The event that `to_text` wrote.
+
+    Raises:
+        pydantic.ValidationError: if ``text`` is no event.
+    """
+    return _EVENT.validate_json(text)

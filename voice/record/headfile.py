@@ -1,0 +1,64 @@
+"""The copies of the chain's head that lie outside the database, in the file ``head``.
+
+One line a row, with its number and hash, written when the row is safely in the database. So the
+last line is the head, a row that was changed is named even where the whole chain was worked out
+anew, and rows cut off the end are missed. After a crash between the two writes the file is one
+line behind: that is no tampering.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voice.record.chain import Head
+from voice.record.durable import append_line
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+NAME = "head"
+_FAILED = "failed"
+_ELSEWHERE = "elsewhere"
+_LINE = re.compile(r"([1-9][0-9]*) ([0-9a-f]{64})")
+
+
+class HeadFile:
+    """The head file of one folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self._path = folder / NAME
+
+    def add(self, head: Head) -> None:
+        """Note the head on the disk; raises OSError."""
+        # A line torn by an earlier failure must not swallow this one.
+        torn = self._path.exists() and not self._path.read_bytes().endswith(b"\n")
+        line = f"{head.number} {head.hash}"
+        append_line(self._path, f"\n{line}" if torn else line)
+
+    def note_failure(self) -> None:
+        """Note that the journal's last file here must not be written again; raises OSError."""
+        append_line(self._path, _FAILED)
+
+    def note_elsewhere(self) -> None:
+        """Note that the journal goes on in the other folder; raises OSError."""
+        append_line(self._path, _ELSEWHERE)
+
+    def heads(self) -> list[Head]:
+        """Every head noted, in the order of writing; lines that a crash tore are passed over."""
+        matches = map(_LINE.fullmatch, self._lines())
+        return [Head(int(m[1]), m[2]) for m in matches if m]
+
+    def failed(self) -> bool:
+        """Whether the journal's last file here must not be written again."""
+        return self._lines()[-1:] == [_FAILED]
+
+    def goes_on_elsewhere(self) -> bool:
+        """Whether the journal's end lies in the other folder."""
+        return self._lines()[-1:] == [_ELSEWHERE]
+
+    def _lines(self) -> list[str]:
+        try:
+            return self._path.read_text("ascii", errors="replace").splitlines()
+        except OSError:
+            return []

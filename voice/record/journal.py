@@ -1,0 +1,282 @@
+"""The journal of one leg: what is in it was said, and stays.
+
+A leg's folder, named by its id, holds::
+
+    journal.sqlite      the events, append-only, chained by hashes
+    head                copies of the chain's head
+    clips/0001.flac …   the sound
+    lock                held while a program writes
+
+When a file can no longer be written it is never tried again: `Journal.carry_on` opens
+``journal-2.sqlite``, in the spare folder where there is one, and the chain goes on there from the
+last event that is known to be safe.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import suppress
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Self
+
+from filelock import FileLock, Timeout
+
+from voice.entries.heard import SAMPLE_RATE
+from voice.record import clips
+from voice.record.chain import START, Head, next_row
+from voice.record.durable import OWNER_FILE, make_folder
+from voice.record.errors import (
+    EventRefusedError,
+    JournalBusyError,
+    JournalDamagedError,
+    JournalError,
+    cause,
+)
+from voice.record.events import Clip, Continued, Event, LegStarted, Sealed, from_text, to_text
+from voice.record.headfile import HeadFile
+from voice.record.part import Part
+from voice.record.reading import leg_folders, part_name, parts, read_chain
+from voice.record.replay import Replay
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+    from types import TracebackType
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from voice.entries.leg import Leg, LegSettings
+
+
+class Journal:
+    """A leg's journal, open for writing; made by `create` or `open`."""
+
+    def __init__(self, folders: list[Path], replay: Replay, head: Head) -> None:
+        self._folders = folders
+        self._replay = replay
+        self._head = head
+        self._folder = folders[0]
+        self._part: Part | None = None
+        self._failure: JournalError | None = None
+        self._lock = FileLock(folders[0] / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
+
+    @classmethod
+    def create(  # noqa: PLR0913 - what a leg starts with is told in full
+        cls,
+        folder: Path,
+        settings: LegSettings,
+        at: datetime,
+        *,
+        grammar_digest: str,
+        model_digest: str,
+        spare: Path | None = None,
+    ) -> Self:
+        """Start a leg in a new folder, whose name is the leg's id.
+
+        ``spare`` is where the journal goes on when ``folder`` fails: best on another disk.
+
+        Raises:
+            JournalError: where the folder is there already or cannot be written.
+        """
+        if folder.exists():
+            raise JournalError(f"There is a leg {folder.name} already: choose another id.")
+        try:
+            make_folder(folder)
+        except OSError as error:
+            raise JournalError(f"The leg cannot be started: {cause(error)}.") from error
+        journal = cls(leg_folders(folder, spare), Replay(), START)
+        journal._take_lock()
+        try:
+            journal._open_new_part(folder)
+            journal.append(
+                LegStarted(
+                    at=at,
+                    leg_id=folder.name,
+                    settings=settings,
+                    grammar_digest=grammar_digest,
+                    model_digest=model_digest,
+                    program_version=version("legbook"),
+                )
+            )
+        except JournalError:
+            journal.close()
+            raise
+        return journal
+
+    @classmethod
+    def open(cls, folder: Path, at: datetime, *, spare: Path | None = None) -> Self:
+        """Go on with a leg where it was, after a crash or a break.
+
+        Raises:
+            JournalBusyError: where another program writes to it.
+            JournalDamagedError: where it is not as it was written.
+            JournalError: where there is no such leg, or it cannot be written.
+        """
+        folders = leg_folders(folder, spare)
+        if not parts(folders):
+            raise JournalError(f"There is no leg in {folder}.")
+        journal = cls(folders, Replay(), START)
+        journal._take_lock()
+        try:
+            journal._go_on(at)
+        except JournalError:
+            journal.close()
+            raise
+        return journal
+
+    def _go_on(self, at: datetime) -> None:
+        chain = read_chain(self._folders)
+        if chain.findings:
+            raise JournalDamagedError(
+                f"The journal of leg {self.leg_id} is damaged: {chain.findings[0]} "
+                "Leave its folder as it is and start a new leg."
+            )
+        if chain.replay.sealed:
+            raise JournalError(f"Leg {self.leg_id} is sealed: nothing can be added to it.")
+        self._replay = chain.replay
+        self._head = chain.head
+        if chain.last_part is not None:
+            self._folder = chain.last_part.parent
+        head_file = HeadFile(self._folder)
+        failed = chain.last_part is None or head_file.failed()
+        try:
+            if chain.head_is_behind:
+                head_file.add(self._head)
+            if chain.last_part is not None and not failed:
+                self._part = Part(chain.last_part)
+        except (OSError, sqlite3.Error) as error:
+            raise JournalError(f"The journal cannot be opened: {cause(error)}.") from error
+        if failed:
+            self._failure = JournalError("The last journal file could not be written.")
+            self.carry_on(at)
+
+    @property
+    def leg_id(self) -> str:
+        """The leg's id, which is its folder's name."""
+        return self._folders[0].name
+
+    @property
+    def head(self) -> Head:
+        """Where the chain stands; worth noting outside the machine."""
+        return self._head
+
+    @property
+    def next_number(self) -> int:
+        """The number of the next entry."""
+        return self._replay.next_number
+
+    def leg(self) -> Leg:
+        """The leg as it stands."""
+        return self._replay.leg()
+
+    def append(self, event: Event) -> None:
+        """Write one event; when this returns it is on the disk and will be there after a crash.
+
+        Raises:
+            EventRefusedError: where it contradicts the leg; nothing was written.
+            JournalError: where it could not be written. It does not count as written, and the
+                journal takes nothing more until `carry_on`.
+        """
+        if self._failure is not None or self._part is None:
+            raise JournalError("The journal has failed and takes nothing more.")
+        text = to_text(event)
+        event = from_text(text)
+        self._replay.check(event)
+        row = next_row(self._head, text)
+        head = Head(row.number, row.hash)
+        try:
+            self._part.append(row)
+            HeadFile(self._folder).add(head)
+        except (OSError, sqlite3.Error) as error:
+            self._fail(error)
+        self._head = head
+        self._replay.add(event)
+
+    def add_clip(self, samples: NDArray[np.int16], rate_hz: int = SAMPLE_RATE) -> Clip:
+        """Keep sound; name the clip in the event that follows.
+
+        Raises:
+            JournalError: where it could not be written. Events are still taken.
+        """
+        taken = clips.names(self._folders)
+        number = max((int(name.removesuffix(".flac")) for name in taken), default=0) + 1
+        try:
+            return clips.write(self._folder, number, samples, rate_hz)
+        except OSError as error:
+            raise JournalError(f"The sound was not kept: {cause(error)}.") from error
+
+    def carry_on(self, at: datetime) -> None:
+        """After a failed `append`: go on in a new file, in the other folder if there is one.
+
+        Raises:
+            JournalError: where no folder can be written; it may be tried again.
+        """
+        failure = self._failure
+        if failure is None:
+            raise EventRefusedError("The journal has not failed.")
+        failed_folder = self._folder
+        for folder in sorted(self._folders, key=lambda f: f == failed_folder):
+            try:
+                self._open_new_part(folder)
+                self._failure = None
+                self.append(Continued(at=at, why=str(failure)))
+            except JournalError:
+                self._failure = failure
+                continue
+            if folder != failed_folder:
+                with suppress(OSError):  # that disk may be dead; the spare is looked for anyway
+                    HeadFile(failed_folder).note_elsewhere()
+            return
+        raise JournalError("No journal can be written any more: write by hand from now on.")
+
+    def seal(self, at: datetime) -> Head:
+        """Close the leg for good; gives the head to be noted elsewhere. Raises as `append`."""
+        self.append(Sealed(at=at, head=self._head.hash))
+        return self._head
+
+    def close(self) -> None:
+        """Let the files go; nothing is lost without it."""
+        if self._part is not None:
+            self._part.close()
+            self._part = None
+        self._lock.release()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        _kind: type[BaseException] | None,
+        _error: BaseException | None,
+        _trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _take_lock(self) -> None:
+        try:
+            self._lock.acquire()
+        except Timeout:
+            raise JournalBusyError(
+                f"Leg {self.leg_id} is being written by another running legbook: stop that first."
+            ) from None
+        except OSError as error:
+            raise JournalError(f"The journal cannot be opened: {cause(error)}.") from error
+
+    def _open_new_part(self, folder: Path) -> None:
+        number = max(parts(self._folders), default=0) + 1
+        try:
+            make_folder(folder)
+            self._part = Part.create(folder / part_name(number))
+        except (OSError, sqlite3.Error) as error:
+            raise JournalError(f"No new journal file can be made: {cause(error)}.") from error
+        self._folder = folder
+
+    def _fail(self, error: OSError | sqlite3.Error) -> None:
+        self._failure = JournalError(f"The journal cannot be written: {cause(error)}. Not kept.")
+        if self._part is not None:
+            self._part.close()
+            self._part = None
+        with suppress(OSError):
+            HeadFile(self._folder).note_failure()
+        raise self._failure from error

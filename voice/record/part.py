@@ -1,0 +1,113 @@
+"""One journal file: an SQLite table that can only grow at its end.
+
+Rollback journal rather than write-ahead log: a leg is a few hundred rows, so speed is no concern,
+and between two events the leg is one plain file that can be copied and read anywhere. With
+``synchronous = EXTRA`` the folder is synced after each commit too, so that a power loss just after
+it cannot bring the rollback journal back and undo it (SQLite's documentation of the pragma).
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing, suppress
+from typing import TYPE_CHECKING, Self
+
+from voice.record.chain import Row
+from voice.record.durable import make_file
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_APPLICATION_ID = 0x4C454742  # "LEGB", shown by file(1)
+_FORMAT = 1
+_WAIT_S = 5.0
+
+SCHEMA = (
+    """CREATE TABLE event (
+    number INTEGER PRIMARY KEY,
+    previous TEXT NOT NULL,
+    text TEXT NOT NULL,
+    hash TEXT NOT NULL
+) STRICT""",
+    """CREATE TRIGGER only_at_the_end BEFORE INSERT ON event
+WHEN EXISTS (SELECT 1 FROM event)
+    AND (NEW.number, NEW.previous)
+        <> (SELECT number + 1, hash FROM event ORDER BY number DESC LIMIT 1)
+BEGIN SELECT RAISE(ABORT, 'a journal grows only at its end'); END""",
+    """CREATE TRIGGER never_changed BEFORE UPDATE ON event
+BEGIN SELECT RAISE(ABORT, 'a journal is never changed'); END""",
+    """CREATE TRIGGER never_removed BEFORE DELETE ON event
+BEGIN SELECT RAISE(ABORT, 'a journal is never shortened'); END""",
+)
+
+
+class Part:
+    """One journal file; every method raises sqlite3.Error where the file cannot be used."""
+
+    def __init__(self, path: Path) -> None:
+        """Open a file that is there."""
+        self._db = sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None, timeout=_WAIT_S
+        )
+        try:
+            self._db.execute("PRAGMA journal_mode = DELETE")
+            self._db.execute("PRAGMA synchronous = EXTRA")
+        except sqlite3.Error:
+            self.close()
+            raise
+
+    @classmethod
+    def create(cls, path: Path) -> Self:
+        """Make a new, empty file; raises OSError or sqlite3.Error."""
+        make_file(path, b"")
+        part = cls(path)
+        try:
+            part._lay_out()
+        except sqlite3.Error:
+            part.close()
+            raise
+        return part
+
+    def _lay_out(self) -> None:
+        with self._db:
+            self._db.execute("BEGIN")
+            self._db.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
+            self._db.execute(f"PRAGMA user_version = {_FORMAT}")
+            for statement in SCHEMA:
+                self._db.execute(statement)
+
+    def append(self, row: Row) -> None:
+        """Write one row in a transaction of its own, synced to the disk."""
+        self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
+
+    def rows(self) -> list[Row]:
+        """All rows by their number; none where a crash left the file without its table."""
+        if not self._schema():
+            return []
+        select = "SELECT number, previous, text, hash FROM event ORDER BY number"
+        return [Row(*row) for row in self._db.execute(select)]
+
+    def faults(self) -> list[str]:
+        """What is wrong with the file as a database, in whole sentences."""
+        schema = self._schema()
+        faults = []
+        if schema and schema != set(SCHEMA):
+            faults.append("Its table or the guards that keep it from being changed were altered.")
+        (check,) = self._db.execute("PRAGMA integrity_check(1)").fetchone()
+        if check != "ok":
+            faults.append(f"SQLite finds it damaged: {check}.")
+        return faults
+
+    def _schema(self) -> set[str]:
+        return {sql for (sql,) in self._db.execute("SELECT sql FROM sqlite_master") if sql}
+
+    def close(self) -> None:
+        """Let the file go; a file that fails even here is let go all the same."""
+        with suppress(sqlite3.Error):
+            self._db.close()
+
+
+def read(path: Path) -> tuple[list[Row], list[str]]:
+    """The rows of a file and its faults as a database; raises sqlite3.Error."""
+    with closing(Part(path)) as part:
+        return part.rows(), part.faults()

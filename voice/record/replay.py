@@ -1,0 +1,151 @@
+"""Events to a leg: the same events give the same leg, every time."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from voice.entries.leg import EntryState, Leg, LegEntry, Notice
+from voice.record.errors import EventRefusedError
+from voice.record.events import (
+    Confirmed,
+    Continued,
+    Heard,
+    Kept,
+    LegEnded,
+    LegStarted,
+    Noticed,
+    Sealed,
+    Withdrawn,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from voice.record.events import Event
+
+
+class Replay:
+    """A leg growing event by event.
+
+    `check` says whether an event fits, `add` takes it, `leg` gives the leg as it stands.
+    """
+
+    def __init__(self) -> None:
+        self._started: LegStarted | None = None
+        self._ended_at: datetime | None = None
+        self._sealed = False
+        self._kept: dict[int, Kept] = {}
+        self._confirmed: set[int] = set()
+        self._withdrawn: set[int] = set()
+        self._replaced_by: dict[int | None, int] = {}
+        self._notices: list[Notice] = []
+        self._outcomes: Counter[str] = Counter()
+
+    @property
+    def sealed(self) -> bool:
+        """Whether nothing can be added any more."""
+        return self._sealed
+
+    @property
+    def next_number(self) -> int:
+        """The number of the next entry."""
+        return next(reversed(self._kept), 0) + 1
+
+    def check(self, event: Event) -> None:
+        """Raise `EventRefusedError` where the event contradicts what came before."""
+        if self._sealed:
+            raise EventRefusedError("The leg is sealed: nothing can be added to it.")
+        if (self._started is None) != isinstance(event, LegStarted):
+            raise EventRefusedError(
+                "The leg has not been started."
+                if self._started is None
+                else "The leg has been started already."
+            )
+        match event:
+            case Kept(number=number) if number < self.next_number:
+                raise EventRefusedError(f"Entry {number} is there already.")
+            case Kept(replaces=int(number)) | Confirmed(number=number) | Withdrawn(number=number):
+                self._check_counts(number)
+            case LegEnded() if self._ended_at is not None:
+                raise EventRefusedError("The leg has ended already.")
+            case _:
+                pass
+
+    def _check_counts(self, number: int) -> None:
+        state = self._state(number) if number in self._kept else None
+        if state is None:
+            raise EventRefusedError(f"There is no entry {number}.")
+        if state in {EntryState.CORRECTED, EntryState.WITHDRAWN}:
+            raise EventRefusedError(f"Entry {number} no longer counts: it was {state}.")
+
+    def add(self, event: Event) -> None:
+        """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
+        self.check(event)
+        match event:
+            case LegStarted():
+                self._started = event
+            case Heard(decision=decision):
+                self._outcomes[decision.outcome] += 1
+            case Kept(number=number):
+                self._kept[number] = event
+                self._replaced_by[event.replaces] = number
+            case Confirmed(number=number):
+                self._confirmed.add(number)
+            case Withdrawn(number=number):
+                self._withdrawn.add(number)
+                self._replaced_by.pop(self._kept[number].replaces, None)
+            case Noticed(at=at, text=text) | Continued(at=at, why=text):
+                self._notices.append(Notice(at=at, text=text))
+            case LegEnded(at=at):
+                self._ended_at = at
+            case Sealed():
+                self._sealed = True
+
+    def leg(self) -> Leg:
+        """The leg as it stands; raises `EventRefusedError` where it was never started."""
+        if self._started is None:
+            raise EventRefusedError("The leg has not been started.")
+        return Leg(
+            id=self._started.leg_id,
+            settings=self._started.settings,
+            started_at=self._started.at,
+            ended_at=self._ended_at,
+            entries=tuple(map(self._entry, self._kept.values())),
+            notices=tuple(self._notices),
+            not_understood=self._outcomes["not_understood"],
+            passed_over=self._outcomes["not_for_us"],
+        )
+
+    def _state(self, number: int) -> EntryState:
+        if number in self._withdrawn:
+            return EntryState.WITHDRAWN
+        if number in self._replaced_by:
+            return EntryState.CORRECTED
+        return EntryState.CONFIRMED if number in self._confirmed else EntryState.UNCONFIRMED
+
+    def _entry(self, kept: Kept) -> LegEntry:
+        return LegEntry(
+            number=kept.number,
+            entry=kept.entry,
+            heard=kept.heard,
+            spoken_at=kept.spoken_at,
+            happened_at=kept.happened_at,
+            state=self._state(kept.number),
+            replaces=kept.replaces,
+            replaced_by=self._replaced_by.get(kept.number),
+            clip=kept.clip,
+        )
+
+
+def replay(events: Iterable[Event]) -> Leg:
+    """The leg that these events tell.
+
+    Raises:
+        EventRefusedError: where an event contradicts those before it, or none starts the leg.
+    """
+    story = Replay()
+    for event in events:
+        story.add(event)
+    return story.leg()

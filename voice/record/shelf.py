@@ -1,0 +1,150 @@
+"""Looking at legs that are kept: list them, load one, verify one. Nothing here writes."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from voice.entries.leg import Leg, Notice
+from voice.record import clips
+from voice.record.errors import JournalError
+from voice.record.events import Heard
+from voice.record.reading import Chain, leg_folders, parts, read_chain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from voice.record.chain import Head
+
+
+def legs_root() -> Path:
+    """Where legs are kept: under LEGBOOK_HOME where it is set, else with the user's own data."""
+    home = os.environ.get("LEGBOOK_HOME")
+    return (Path(home) if home else platformdirs.user_data_path("legbook")) / "legs"
+
+
+def free_leg_id(root: Path, started_at: datetime) -> str:
+    """An id that no leg has yet, from the date and time by the leg's clock."""
+    stem = started_at.strftime("%Y-%m-%d-%H%M")
+    taken = {path.name for path in root.iterdir()} if root.is_dir() else set()
+    candidates = (stem if n == 1 else f"{stem}-{n}" for n in range(1, len(taken) + 2))
+    return next(name for name in candidates if name not in taken)
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What `verify` found."""
+
+    leg_id: str
+    head: Head
+    """Compare it with what was noted outside the machine."""
+    sealed: bool
+    findings: tuple[str, ...]
+    """Signs that something was changed, removed or lost, each a whole sentence."""
+    notes: tuple[str, ...]
+    """Traces of a crash or a failed disk, by which nothing was lost."""
+
+    @property
+    def intact(self) -> bool:
+        """Whether the leg is as it was written."""
+        return not self.findings
+
+
+def verify(folder: Path, spare: Path | None = None) -> Verdict:
+    """Check everything a leg's folder holds against its hashes.
+
+    Whoever can write to the folder can also work out a wholly new chain, head file and all: only a
+    head that was noted outside the machine tells of that.
+
+    Raises:
+        JournalError: where there is no leg in the folder.
+    """
+    folders = leg_folders(folder, spare)
+    chain = _chain(folder, spare)
+    kept = [event.clip for event in chain.events if isinstance(event, Heard) and event.clip]
+    faults = [fault for clip in kept if (fault := clips.fault(folders, clip))]
+    unnamed = sorted(clips.names(folders) - {clip.name for clip in kept})
+    return Verdict(
+        leg_id=folder.name,
+        head=chain.head,
+        sealed=chain.replay.sealed,
+        findings=(*chain.findings, *faults),
+        notes=(*chain.notes, *(f"No event names sound clip {name}." for name in unnamed)),
+    )
+
+
+def load(folder: Path, spare: Path | None = None) -> Leg:
+    """A leg as it stands, from its folder.
+
+    Where the journal is damaged, all that is still as it was written, with the damage told among
+    the notices.
+
+    Raises:
+        JournalError: where there is no leg in the folder, or nothing can be read of it.
+    """
+    return _leg(folder, _chain(folder, spare))
+
+
+@dataclass(frozen=True)
+class KeptLeg:
+    """A leg in the list."""
+
+    id: str
+    leg: Leg | None
+    """``None`` where nothing can be read of it."""
+    sealed: bool
+    findings: tuple[str, ...]
+    """What is wrong with its journal; the sound clips are not looked at."""
+
+
+def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
+    """All legs under ``root``, oldest first; damaged ones too, those that cannot be read last."""
+    kept = [
+        _kept(folder, spare_root / folder.name if spare_root else None)
+        for folder in _leg_folders(root, spare_root)
+    ]
+    readable = [(one.leg.started_at, one.id, one) for one in kept if one.leg is not None]
+    return (*(one for _, _, one in sorted(readable)), *(one for one in kept if one.leg is None))
+
+
+def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
+    names = {
+        path.parent.name
+        for base in (root, spare_root)
+        if base is not None
+        for path in base.glob("*/journal*.sqlite")
+    }
+    return (root / name for name in sorted(names))
+
+
+def _kept(folder: Path, spare: Path | None) -> KeptLeg:
+    chain = _chain(folder, spare)
+    try:
+        leg = _leg(folder, chain)
+    except JournalError:
+        leg = None
+    return KeptLeg(folder.name, leg, chain.replay.sealed, tuple(chain.findings))
+
+
+def _chain(folder: Path, spare: Path | None) -> Chain:
+    folders = leg_folders(folder, spare)
+    if not parts(folders):
+        raise JournalError(f"There is no leg in {folder}.")
+    return read_chain(folders)
+
+
+def _leg(folder: Path, chain: Chain) -> Leg:
+    if not chain.events:
+        raise JournalError(
+            f"Nothing can be read of leg {folder.name}: {chain.findings[0]} "
+            "Keep its folder: the sound clips may still tell what was said."
+        )
+    leg = chain.replay.leg()
+    last = chain.events[-1].at
+    damage = (Notice(at=last, text=f"Damage: {finding}") for finding in chain.findings)
+    return leg.model_copy(update={"notices": (*leg.notices, *damage)})
