@@ -125,7 +125,7 @@ def prepare(root: Path, *, testing: bool) -> Path:
     if done.get("root") != str(root):
         _must([sys._base_executable, "-m", "venv", "--clear", str(venv)], _NO_VENV)  # type: ignore[attr-defined]  # noqa: SLF001
     stamp.unlink(missing_ok=True)
-    pip = [str(python), "-m", "pip", "install", "--quiet", "--no-deps"]
+    pip = [str(python), "-m", "pip", "install", "-qq", "--no-deps"]
     _must([*pip, "--require-hashes", "-r", str(root / locks[-1])], _NO_PACKAGES)
     _must([*pip, "--no-build-isolation", "--editable", str(root)], _NO_PACKAGES)
     stamp.write_text(json.dumps(wanted, indent=1) + "\n", encoding="utf-8")
