@@ -93,7 +93,7 @@ def edit_head(folder: Path) -> None:
     """Change one line of the head file."""
     path = folder / "head"
     lines = path.read_text().splitlines(keepends=True)
-    path.write_text("".join([*lines[:4], f"5 {'0' * 64}\n", *lines[5:]]))
+    path.write_text("".join([*lines[:5], f"5 {'0' * 64}\n", *lines[6:]]))
 
 
 def overwrite_middle(folder: Path) -> None:

@@ -27,9 +27,12 @@ def make_file(path: Path, content: bytes) -> None:
 
 
 def append_line(path: Path, line: str) -> None:
-    """Add a line to a file, which is made where it is missing; raises OSError."""
+    """Add a line to a file, which is made where it is missing; raises OSError.
+
+    The line feed comes first, so that a line torn by an earlier failure does not swallow this one.
+    """
     new = not path.exists()
-    _write(path, f"{line}\n".encode(), os.O_APPEND)
+    _write(path, f"\n{line}".encode(), os.O_APPEND)
     if new:
         sync_folder(path.parent)
 

@@ -31,10 +31,7 @@ class HeadFile:
 
     def add(self, head: Head) -> None:
         """Note the head on the disk; raises OSError."""
-        # A line torn by an earlier failure must not swallow this one.
-        torn = self._path.exists() and not self._path.read_bytes().endswith(b"\n")
-        line = f"{head.number} {head.hash}"
-        append_line(self._path, f"\n{line}" if torn else line)
+        append_line(self._path, f"{head.number} {head.hash}")
 
     def note_failure(self) -> None:
         """Note that the journal's last file here must not be written again; raises OSError."""
