@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 PressureUnit = Literal["mmHg", "cmH2O"]
 Reference = Literal["tragus", "midbrow"]
@@ -156,6 +156,12 @@ class BloodPressure(_Kind):
     kind: Literal["blood_pressure"] = "blood_pressure"
     systolic_mmhg: int = Field(ge=40, le=280)
     diastolic_mmhg: int = Field(ge=20, le=180)
+
+    @model_validator(mode="after")
+    def _systolic_is_higher(self) -> BloodPressure:
+        if self.systolic_mmhg <= self.diastolic_mmhg:
+            raise ValueError("the systolic pressure must be higher than the diastolic")
+        return self
 
 
 class MeanPressure(_Kind):

@@ -69,5 +69,12 @@ class Command(_Said):
     talk: Talk
 
 
-Meaning = Statement | Correction | Command
+class Choice(_Said):
+    """The value itself, said digit by digit, as the answer to "one five, or five zero?"."""
+
+    form: Literal["choice"] = "choice"
+    value: float
+
+
+Meaning = Statement | Correction | Command | Choice
 """What one whole utterance means; each has a ``form``."""

@@ -1,0 +1,112 @@
+"""Every phrase file against its own examples, the shipped model and the required sayings."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from voice.acoustics.shipped import MODEL_FOLDER
+from voice.entries.leg import LegSettings
+from voice.entries.said import Command, Talk
+from voice.meaning.grammar import Example, load_grammar
+from voice.meaning.listening import Listening
+
+if TYPE_CHECKING:
+    from voice.meaning.acceptor import Acceptor
+
+GRAMMAR = load_grammar()
+SETTINGS = LegSettings()
+SAYABLE = [
+    line
+    for line in Path(__file__).with_name("sayable.txt").read_text().splitlines()
+    if not line.startswith("#")
+]
+
+
+def accepts(acceptor: Acceptor, text: str) -> bool:
+    """Whether a path of the acceptor spells ``text``, followed word by word."""
+    state = 0
+    for word in text.split():
+        targets = [arc.target for arc in acceptor.arcs[state] if arc.word == word]
+        if not targets:
+            return False
+        (state,) = targets
+    return state in acceptor.finals
+
+
+@pytest.mark.parametrize("example", GRAMMAR.examples, ids=lambda e: f"{e.file}: {e.text}")
+def test_example_means_what_its_file_says(example: Example) -> None:
+    """An example has exactly the one meaning stated beside it."""
+    assert GRAMMAR.parse(example.text, SETTINGS) == (example.meaning,)
+
+
+@pytest.mark.parametrize("example", GRAMMAR.examples, ids=lambda e: f"{e.file}: {e.text}")
+def test_example_can_be_heard(example: Example) -> None:
+    """An example is accepted in exactly the states in which it can be parsed, and in some."""
+    heard = {s for s in Listening if accepts(GRAMMAR.acceptor(s), example.text)}
+    assert heard == {s for s in Listening if GRAMMAR.parse(example.text, SETTINGS, s)}
+    assert heard
+
+
+@pytest.mark.parametrize(("file", "text"), GRAMMAR.refused)
+def test_counter_example_is_refused(file: str, text: str) -> None:
+    """A counter-example has no meaning in any state."""
+    assert GRAMMAR.parse(text, SETTINGS) == (), file
+
+
+# Values that cannot stand together are known only to the parser, not to the recogniser.
+IMPOSSIBLE = {"blood pressure eighty over one twenty"}
+
+
+@pytest.mark.parametrize(("file", "text"), GRAMMAR.refused)
+def test_counter_example_cannot_be_heard(file: str, text: str) -> None:
+    """No acceptor spells a counter-example, but for values that cannot stand together."""
+    heard = any(accepts(GRAMMAR.acceptor(state), text) for state in Listening)
+    assert heard == (text in IMPOSSIBLE), file
+
+
+@pytest.mark.parametrize("text", SAYABLE)
+def test_required_saying_has_one_meaning(text: str) -> None:
+    """What must be sayable is sayable word for word and means one thing."""
+    assert len(GRAMMAR.parse(text, SETTINGS)) == 1
+    assert any(accepts(GRAMMAR.acceptor(state), text) for state in Listening)
+
+
+def test_every_word_is_in_the_shipped_model() -> None:
+    """The recogniser silently drops words it lacks, so the grammar has none of them."""
+    lines = (MODEL_FOLDER / "graph" / "words.txt").read_text().splitlines()
+    known = {line.split()[0] for line in lines}
+    for state in Listening:
+        assert GRAMMAR.acceptor(state).words() - known == set()
+
+
+def test_every_phrase_file_has_examples_and_counter_examples() -> None:
+    """No phrase file is without examples and counter-examples."""
+    files = {phrase.file for phrase in GRAMMAR.phrases}
+    assert {example.file for example in GRAMMAR.examples} == files
+    assert {file for file, _ in GRAMMAR.refused} == files
+
+
+@pytest.mark.parametrize("state", Listening)
+def test_samples_are_heard_and_parsed(state: Listening) -> None:
+    """A phrase that the sampler makes up is accepted and parsed in the same state."""
+    rng = random.Random(7)
+    for _ in range(300):
+        text, meaning = GRAMMAR.sample(rng, state)
+        assert accepts(GRAMMAR.acceptor(state), text)
+        assert meaning in GRAMMAR.parse(text, SETTINGS, state)
+
+
+def test_asleep_hears_only_the_words_that_wake() -> None:
+    """Without a leg, only "start leg" and "resume" can be heard."""
+    rng = random.Random(7)
+    heard = {GRAMMAR.sample(rng, Listening.ASLEEP)[1] for _ in range(200)}
+    assert heard == {Command(talk=Talk.START_LEG), Command(talk=Talk.RESUME)}
+
+
+def test_every_word_of_the_talk_can_be_said() -> None:
+    """No word of the talk is without a phrase."""
+    assert {phrase.talk for phrase in GRAMMAR.phrases if phrase.talk} == set(Talk)

@@ -1,0 +1,256 @@
+"""The expression tree of the grammar, and its notation.
+
+One tree serves three uses: it is compiled to the recogniser's acceptor (`voice.meaning.automaton`),
+it parses the words that came out (`match`), and it makes up legal phrases (`sample`).
+
+The notation is that of the open standards JSGF and ABNF, without recursion:
+
+    drain (open | opened)        words, one of several, grouped
+    [the] tragus                 optional
+    <icp> <value> [<unit>]       a named rule or slot
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import random
+    from collections.abc import Iterator, Mapping, Sequence
+
+Value = int | float | str | bool
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word, in small letters."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One part after the other; none: nothing at all."""
+
+    parts: tuple[Expression, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Either:
+    """One of the parts."""
+
+    parts: tuple[Expression, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Slot:
+    """The place of a value: a list of all ways of saying all its values."""
+
+    field: str
+    forms: Mapping[tuple[str, ...], Value]
+
+    @cached_property
+    def trie(self) -> dict[str, Any]:
+        """The forms by their words; the value stands under the empty word."""
+        root: dict[str, Any] = {}
+        for form, value in self.forms.items():
+            node = root
+            for word in form:
+                node = node.setdefault(word, {})
+            node[""] = value
+        return root
+
+
+@dataclass(frozen=True, eq=False)
+class Marked:
+    """A part that means something: `match` tells the mark with the values found inside."""
+
+    part: Expression
+    mark: Any
+
+
+Expression = Word | Row | Either | Slot | Marked
+NOTHING = Row(())
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A mark that was met, with the values of the slots inside it."""
+
+    mark: Any
+    fields: Mapping[str, Value]
+
+
+def match(expression: Expression, words: Sequence[str]) -> Iterator[tuple[Found, ...]]:
+    """Every way in which ``expression`` covers all of ``words``."""
+    for end, found in _match(expression, words, 0):
+        if end == len(words):
+            yield tuple(f for f in found if isinstance(f, Found))
+
+
+_Events = tuple["Found | tuple[str, Value]", ...]
+
+
+def _match(node: Expression, words: Sequence[str], at: int) -> Iterator[tuple[int, _Events]]:
+    match node:
+        case Word(text):
+            if at < len(words) and words[at] == text:
+                yield at + 1, ()
+        case Row(parts):
+            yield from _match_row(parts, words, at)
+        case Either(parts):
+            for part in parts:
+                yield from _match(part, words, at)
+        case Slot():
+            yield from _match_slot(node, words, at)
+        case Marked(part, mark):
+            for end, events in _match(part, words, at):
+                fields = dict(e for e in events if not isinstance(e, Found))
+                inner = tuple(e for e in events if isinstance(e, Found))
+                yield end, (Found(mark, fields), *inner)
+
+
+def _match_slot(slot: Slot, words: Sequence[str], at: int) -> Iterator[tuple[int, _Events]]:
+    trie = slot.trie
+    for end in range(at, len(words)):
+        if words[end] not in trie:
+            return
+        trie = trie[words[end]]
+        if "" in trie:
+            yield end + 1, ((slot.field, trie[""]),)
+
+
+def _match_row(
+    parts: tuple[Expression, ...], words: Sequence[str], at: int
+) -> Iterator[tuple[int, _Events]]:
+    if not parts:
+        yield at, ()
+        return
+    for middle, first in _match(parts[0], words, at):
+        for end, rest in _match_row(parts[1:], words, middle):
+            yield end, first + rest
+
+
+def sample(node: Expression, rng: random.Random) -> list[str]:
+    """The words of one legal phrase; each choice is equally likely."""
+    match node:
+        case Word(text):
+            return [text]
+        case Row(parts):
+            return [word for part in parts for word in sample(part, rng)]
+        case Either(parts):
+            return sample(rng.choice(parts), rng)
+        case Slot(_, forms):
+            return list(rng.choice(tuple(forms)))
+        case Marked(part, _):
+            return sample(part, rng)
+
+
+def wordings(node: Expression) -> list[tuple[str, ...]]:
+    """Every phrase of ``node``, in the order in which it is written."""
+    match node:
+        case Word(text):
+            return [(text,)]
+        case Row(parts):
+            found: list[tuple[str, ...]] = [()]
+            for part in parts:
+                found = [a + b for a in found for b in wordings(part)]
+            return found
+        case Either(parts):
+            return [phrase for part in parts for phrase in wordings(part)]
+        case Slot(_, forms):
+            return list(forms)
+        case Marked(part, _):
+            return wordings(part)
+
+
+def slots_of(node: Expression) -> Iterator[Slot]:
+    """Every slot in ``node``, as often as it stands there."""
+    match node:
+        case Slot():
+            yield node
+        case Row(parts) | Either(parts):
+            for part in parts:
+                yield from slots_of(part)
+        case Marked(part, _):
+            yield from slots_of(part)
+
+
+def bound_fields(node: Expression) -> frozenset[frozenset[str]]:
+    """Which fields get a value, for each way through ``node``."""
+    match node:
+        case Slot(name, _):
+            return frozenset({frozenset({name})})
+        case Row(parts):
+            ways: frozenset[frozenset[str]] = frozenset({frozenset()})
+            for part in parts:
+                ways = frozenset(a | b for a in ways for b in bound_fields(part))
+            return ways
+        case Either(parts):
+            return frozenset().union(*map(bound_fields, parts))
+        case Marked(part, _):
+            return bound_fields(part)
+    return frozenset({frozenset()})
+
+
+class NotationError(ValueError):
+    """An expression that cannot be read; the message says what and where."""
+
+
+_TOKEN = re.compile(r"\s*(?:(<[a-z0-9_]+>)|([a-z']+)|([\[\]()|]))")
+
+
+def parse_notation(text: str, names: Mapping[str, Expression]) -> Expression:
+    """The tree of ``text``; ``<name>`` is taken from ``names``.
+
+    Raises NotationError.
+    """
+    tokens: list[str] = []
+    at = 0
+    while text[at:].strip():
+        token = _TOKEN.match(text, at)
+        if token is None:
+            raise NotationError(f'"{text[at:].strip()}" is no word, <name> or one of [ ] ( ) |')
+        tokens.append(token.group().strip())
+        at = token.end()
+    tree, rest = _either(tokens, names)
+    if rest:
+        raise NotationError(f'"{rest[0]}" closes nothing in "{text}"')
+    return tree
+
+
+def _either(tokens: list[str], names: Mapping[str, Expression]) -> tuple[Expression, list[str]]:
+    parts: list[Expression] = []
+    while True:
+        row, tokens = _row(tokens, names)
+        parts.append(row)
+        if tokens[:1] != ["|"]:
+            break
+        tokens = tokens[1:]
+    return (parts[0] if len(parts) == 1 else Either(tuple(parts))), tokens
+
+
+def _row(tokens: list[str], names: Mapping[str, Expression]) -> tuple[Expression, list[str]]:
+    parts: list[Expression] = []
+    while tokens and tokens[0] not in {"|", "]", ")"}:
+        token, tokens = tokens[0], tokens[1:]
+        if token in {"(", "["}:
+            inside, tokens = _either(tokens, names)
+            closing = {"(": ")", "[": "]"}[token]
+            if tokens[:1] != [closing]:
+                raise NotationError(f'"{token}" is not closed by "{closing}"')
+            tokens = tokens[1:]
+            parts.append(Either((NOTHING, inside)) if closing == "]" else inside)
+        elif token.startswith("<"):
+            name = token[1:-1]
+            if name not in names:
+                raise NotationError(f"there is no rule or slot {token}")
+            parts.append(names[name])
+        else:
+            parts.append(Word(token))
+    if not parts:
+        raise NotationError("a part is empty; write [ ] around what may be left out")
+    return (parts[0] if len(parts) == 1 else Row(tuple(parts))), tokens

@@ -1,0 +1,224 @@
+"""The grammar: all phrase files of a folder, as acceptor, parser, sampler and read-back."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter, ValidationError
+
+from voice.entries.kinds import Entry, SpokenNote
+from voice.entries.leg import LegSettings
+from voice.entries.said import (
+    Choice,
+    ClockTime,
+    Command,
+    Correction,
+    Meaning,
+    MinutesAgo,
+    Statement,
+)
+from voice.meaning.automaton import compile_acceptor
+from voice.meaning.expression import (
+    NOTHING,
+    Either,
+    Expression,
+    Found,
+    Marked,
+    Row,
+    Value,
+    match,
+    sample,
+)
+from voice.meaning.listening import Listening
+from voice.meaning.numbers import digit_words
+from voice.meaning.phrase import Example, GrammarError, Phrase
+from voice.meaning.phrase_file import TIMES, PhraseFile
+
+if TYPE_CHECKING:
+    import random
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from voice.meaning.acceptor import Acceptor
+
+__all__ = [
+    "GRAMMAR_FOLDER",
+    "Example",
+    "Grammar",
+    "GrammarError",
+    "Phrase",
+    "load_grammar",
+    "normalise",
+]
+
+GRAMMAR_FOLDER = Path(__file__).parents[2] / "grammar"
+"""The shipped phrase files."""
+
+_ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
+
+
+class Grammar:
+    """All phrases of a folder. Frozen after loading; acceptors are compiled at first use."""
+
+    def __init__(
+        self,
+        phrases: tuple[Phrase, ...],
+        examples: tuple[Example, ...],
+        refused: tuple[tuple[str, str], ...],
+        digest: str,
+    ) -> None:
+        self.phrases = phrases
+        self.examples = examples
+        self.refused = refused
+        """Counter-examples: (file, text), legal in no state."""
+        self.digest = digest
+        """SHA-256 over the names and contents of the files."""
+        self._acceptors: dict[Listening, Acceptor] = {}
+        self._everything = _tree(phrases)
+        self._trees = {
+            state: _tree([p for p in phrases if state in p.states]) for state in Listening
+        }
+
+    def acceptor(self, state: Listening) -> Acceptor:
+        """The phrases that are legal in ``state``, as the recogniser needs them."""
+        if state not in self._acceptors:
+            self._acceptors[state] = compile_acceptor(self._trees[state])
+        return self._acceptors[state]
+
+    def parse(
+        self, text: str, settings: LegSettings, state: Listening | None = None
+    ) -> tuple[Meaning, ...]:
+        """Every meaning of ``text``, which must be one whole phrase; none where it is not legal.
+
+        Capitals and punctuation do not count. With ``state``, only what is legal in it.
+        """
+        tree = self._everything if state is None else self._trees[state]
+        meanings = (_meaning(found, settings) for found in match(tree, normalise(text).split()))
+        return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
+
+    def sample(
+        self, rng: random.Random, state: Listening, settings: LegSettings | None = None
+    ) -> tuple[str, Meaning]:
+        """A legal phrase drawn at random, and what it means."""
+        while True:
+            text = " ".join(sample(self._trees[state], rng))
+            if meanings := self.parse(text, settings or LegSettings(), state):
+                return text, meanings[0]
+
+    def read_back(self, said: Meaning | Entry, settings: LegSettings) -> str:
+        """What is spoken back: the value last, digit by digit.
+
+        Raises GrammarError where no phrase of the grammar can say it.
+        """
+        match said:
+            case Command(talk=talk):
+                spoken = [talk.value]
+            case Choice(value=value):
+                spoken = [digit_words(value)]
+            case Correction(statement=statement):
+                spoken = ["correction", self.read_back(statement, settings)]
+            case Statement(entry=entry, when=when):
+                spoken = [self.read_back(entry, settings)]
+                if when is not None:
+                    fields = when.model_dump(exclude={"form"})
+                    spoken.insert(0, self._read(fields, settings, time=when.form))
+            case SpokenNote():
+                spoken = ["note"]  # only its sound is kept
+            case entry:
+                fields = entry.model_dump(exclude={"kind"})
+                spoken = [self._read(fields, settings, entry=entry.kind)]
+        return ", ".join(spoken)
+
+    def _read(
+        self,
+        fields: Mapping[str, Value | None],
+        settings: LegSettings,
+        entry: str | None = None,
+        time: str | None = None,
+    ) -> str:
+        for phrase in self.phrases:
+            if phrase.entry == entry and phrase.time == time:
+                text = phrase.read_back(fields, settings)
+                if text is not None:
+                    return text
+        told = ", ".join(f"{name} {value}" for name, value in fields.items() if value is not None)
+        raise GrammarError(
+            f"The grammar has no read-back for {entry or time} ({told}). "
+            "Add one to its phrase file."
+        )
+
+
+def _tree(phrases: Sequence[Phrase]) -> Expression:
+    """All that can be said with ``phrases``: each alone, and entries with a time or corrected."""
+
+    def some(chosen: Iterable[Phrase]) -> Expression:
+        return Either(tuple(Marked(phrase.expression, phrase) for phrase in chosen))
+
+    alone = some(p for p in phrases if p.talk is not None or p.choice)
+    entries = some(p for p in phrases if p.entry is not None)
+    if entries == Either(()):
+        return alone
+    before = some(p for p in phrases if p.place == "before")
+    after = some(p for p in phrases if p.place == "after")
+    statement = Either((Row((entries, Either((after, NOTHING)))), Row((before, entries))))
+    correction = some(p for p in phrases if p.correction)
+    return Either((alone, statement, Row((correction, statement))))
+
+
+@lru_cache(maxsize=4)
+def load_grammar(folder: Path = GRAMMAR_FOLDER) -> Grammar:
+    """The grammar of the phrase files (``*.toml``) in ``folder``.
+
+    Raises GrammarError, naming the file and the line or phrase.
+    """
+    files = sorted(folder.glob("*.toml"))
+    if not files:
+        raise GrammarError(f"There is no phrase file (*.toml) in {folder}.")
+    phrases: list[Phrase] = []
+    examples: list[Example] = []
+    refused: list[tuple[str, str]] = []
+    digest = hashlib.sha256()
+    for path in files:
+        raw = path.read_bytes()
+        digest.update(path.name.encode() + b"\0" + raw + b"\0")
+        reader = PhraseFile(path.name, raw)
+        phrases += reader.phrases
+        examples += reader.examples
+        refused += [(path.name, text) for text in reader.refused]
+    return Grammar(tuple(phrases), tuple(examples), tuple(refused), digest.hexdigest())
+
+
+def normalise(text: str) -> str:
+    """Small letters, single spaces, no punctuation."""
+    return " ".join(re.findall(r"[a-z']+", text.lower()))
+
+
+def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
+    entry: Entry | None = None
+    when: MinutesAgo | ClockTime | None = None
+    correction = False
+    for part in found:
+        phrase: Phrase = part.mark
+        if phrase.talk is not None:
+            return Command(talk=phrase.talk)
+        if phrase.choice:
+            return Choice.model_validate(part.fields)
+        if phrase.correction:
+            correction = True
+        elif phrase.time is not None:
+            when = TIMES[phrase.time].model_validate(part.fields)
+        else:
+            defaults = {name: getattr(settings, s) for name, s in phrase.default.items()}
+            try:
+                entry = _ENTRY.validate_python(
+                    {"kind": phrase.entry, **defaults, **phrase.fixed, **part.fields}
+                )
+            except ValidationError:  # values that cannot stand together were misheard
+                return None
+    if entry is None:
+        return None
+    statement = Statement(entry=entry, when=when)
+    return Correction(statement=statement) if correction else statement

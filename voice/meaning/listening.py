@@ -1,0 +1,17 @@
+"""What may be said when: one small grammar for each state of the talk."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Listening(StrEnum):
+    """What the program listens for."""
+
+    ASLEEP = "asleep"
+    """No leg runs, or the nurse said "stand by"."""
+    LISTENING = "listening"
+    CONFIRMING = "confirming"
+    """An entry was read back and waits for "confirm"."""
+    CHOOSING = "choosing"
+    """Two readings were offered."""

@@ -1,0 +1,37 @@
+"""What is spoken back: an entry, a whole meaning, or the question between two."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.meaning.grammar import Grammar, load_grammar
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
+    from voice.entries.leg import LegSettings
+    from voice.entries.said import Meaning
+
+
+def read_back(said: Meaning | Entry, settings: LegSettings, grammar: Grammar | None = None) -> str:
+    """``said`` as it is spoken back, the value last and digit by digit: "pressure, one four".
+
+    Without ``grammar``, by the shipped one. Raises GrammarError where it has no words for ``said``.
+    """
+    return (grammar or load_grammar()).read_back(said, settings)
+
+
+def ask_between(
+    first: Meaning, second: Meaning, settings: LegSettings, grammar: Grammar | None = None
+) -> str:
+    """The question between two readings: "pressure: one five, or five zero?".
+
+    What both begin with is said once; where nothing is common, both are said in full.
+    """
+    one = read_back(first, settings, grammar).split(", ")
+    two = read_back(second, settings, grammar).split(", ")
+    common: list[str] = []
+    while one[:1] == two[:1] and len(one) > 1 and len(two) > 1:
+        common.append(one.pop(0))
+        two.pop(0)
+    name = f"{', '.join(common)}: " if common else ""
+    return f"{name}{', '.join(one)}, or {', '.join(two)}?"
