@@ -1,0 +1,54 @@
+from __future__ import annotations
+
+from itertools import pairwise
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.figures.conftest import at, entries
+from voice.entries.kinds import DrainClamped, DrainOpened, DrainZeroed, Entry, ZeroFailed
+from voice.figures.drain import clamp_periods, failed_zeros
+
+CLAMP = DrainClamped(reason="transfer")
+OPEN = DrainOpened()
+
+
+def periods(*told: tuple[float, Entry]) -> list[tuple[float, bool]]:
+    """Length in minutes of each clamp period at minute 60, and whether it has ended."""
+    return [(p.minutes(at(60)), p.end_at is not None) for p in clamp_periods(entries(*told))]
+
+
+def test_from_clamping_to_opening() -> None:
+    """A period runs from clamping to opening, an open one to the moment that is asked about."""
+    assert periods((5, CLAMP), (13, OPEN), (40, CLAMP)) == [(8, True), (20, False)]
+    assert periods((70, CLAMP)) == [(0, False)]
+
+
+def test_what_changes_nothing_is_passed_over() -> None:
+    """Clamping twice is one period, and opening an open drain is none."""
+    assert periods((1, OPEN), (5, CLAMP), (7, DrainClamped()), (13, OPEN), (14, OPEN)) == [
+        (8, True)
+    ]
+
+
+def test_the_reason_is_the_first() -> None:
+    """A period has the reason that was said when it began."""
+    told = entries((5, CLAMP), (7, DrainClamped(reason="scan")))
+    assert [p.reason for p in clamp_periods(told)] == ["transfer"]
+
+
+@given(st.lists(st.tuples(st.integers(0, 59), st.sampled_from([CLAMP, OPEN])), max_size=12))
+def test_periods_never_overlap(told: list[tuple[float, Entry]]) -> None:
+    """Periods follow each other, only the last may be open, and they fit into the time."""
+    found = clamp_periods(entries(*told))
+    for earlier, later in pairwise(found):
+        assert earlier.end_at is not None
+        assert earlier.end_at <= later.start_at
+    assert sum(p.minutes(at(60)) for p in found) <= 60
+
+
+def test_failed_zeros_are_those_since_the_last_that_held() -> None:
+    """Once zeroing holds, earlier failures are forgotten."""
+    told = entries((1, ZeroFailed()), (2, DrainZeroed()), (3, ZeroFailed()), (4, ZeroFailed()))
+    assert [f.number for f in failed_zeros(told)] == [3, 4]
+    assert len(failed_zeros(entries((1, ZeroFailed())))) == 1

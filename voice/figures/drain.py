@@ -1,0 +1,67 @@
+"""The state of the drain: open or clamped, its clamp periods, its level and its zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds import DrainClamped, DrainOpened, DrainZeroed, MoveReason, ZeroFailed
+from voice.figures.facts import Fact, facts, last
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from voice.entries.leg import LegEntry
+
+
+@dataclass(frozen=True, slots=True)
+class ClampPeriod:
+    """A time for which the drain was closed."""
+
+    start_at: datetime
+    end_at: datetime | None
+    """``None`` while it is still clamped."""
+    reason: MoveReason | None
+    """Why it was clamped, where that was said."""
+    confirmed: bool
+    """Whether clamping and opening were both confirmed aloud."""
+
+    def minutes(self, until: datetime) -> float:
+        """Its length; an open one counts up to ``until``."""
+        end_at = self.end_at or max(until, self.start_at)
+        return (end_at - self.start_at).total_seconds() / 60
+
+
+def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]:
+    """Every clamping and opening, in the order in which it happened."""
+    entries = list(entries)
+    both: list[Fact[DrainClamped | DrainOpened]] = [
+        *facts(entries, DrainClamped),
+        *facts(entries, DrainOpened),
+    ]
+    return sorted(both, key=lambda turn: (turn.at, turn.number))
+
+
+def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
+    """From each clamping to the next opening.
+
+    Clamping what is clamped starts no new period; opening what is not known to be clamped ends
+    none.
+    """
+    periods: list[ClampPeriod] = []
+    for turn in turns(entries):
+        is_clamped = bool(periods) and periods[-1].end_at is None
+        if isinstance(turn.told, DrainClamped) and not is_clamped:
+            periods.append(ClampPeriod(turn.at, None, turn.told.reason, turn.confirmed))
+        elif isinstance(turn.told, DrainOpened) and is_clamped:
+            confirmed = periods[-1].confirmed and turn.confirmed
+            periods[-1] = replace(periods[-1], end_at=turn.at, confirmed=confirmed)
+    return tuple(periods)
+
+
+def failed_zeros(entries: Iterable[LegEntry]) -> tuple[Fact[ZeroFailed], ...]:
+    """Attempts to zero that failed since zeroing last held."""
+    entries = list(entries)
+    zeroed = last(entries, DrainZeroed)
+    return tuple(f for f in facts(entries, ZeroFailed) if zeroed is None or f.at > zeroed.at)
