@@ -23,6 +23,8 @@ BLOCK_S = 0.032
 """Length of a block; the voice activity detector takes sound in these steps."""
 GONE_S = 1.0
 """Without a block for this long the device is gone."""
+OPENING_S = 5.0
+"""A device may take this long to wake up before its first block comes."""
 LOST_S = 0.1
 """Sound is lost when the clock is this far ahead of the samples that came."""
 _SETTLED_BLOCKS = 8  # quarter of a second: longer than devices hold sound back to send it in bursts
@@ -93,15 +95,17 @@ class Microphone:
         stream, rate = self._open(sounddevice, keep)
         times = SampleClock()
         resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
+        patience_s = OPENING_S
         with stream:
             while True:
                 try:
-                    at_s, samples = arrived.get(timeout=GONE_S)
+                    at_s, samples = arrived.get(timeout=patience_s)
                 except queue.Empty:
                     raise MicrophoneError(
                         "The microphone has gone: no sound has come for a second. "
                         "Plug it in again; listening goes on by itself."
                     ) from None
+                patience_s = GONE_S
                 start_s = times.start_of(len(samples) / rate, at_s)
                 resampled = resampler.resample_chunk(samples) if rate != SAMPLE_RATE else samples
                 scaled = np.clip(np.rint(resampled * 32768), -32768, 32767)

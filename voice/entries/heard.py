@@ -39,7 +39,8 @@ class Segment:
     speech_end_s: float
     """When the speech ended, before the sound kept after it."""
     cut: bool = False
-    """Whether it was cut at the greatest length while the speech still went on."""
+    """Whether a part of the utterance may be missing: it was too long, sound was lost in it, or the
+    microphone was deaf when it began or ended."""
 
     @property
     def end_s(self) -> float:

@@ -48,8 +48,8 @@ class VoskListener:
     ) -> None:
         """Load the model in ``model_folder`` with ``acceptor`` as its grammar.
 
-        Raises ``ModelFolderError`` where the model is damaged and ``GrammarWordsError`` where it
-        lacks words of the grammar.
+        Raises what ``AcousticModel.open`` raises, ``ModelFolderError`` where Vosk refuses the
+        model, and ``GrammarWordsError`` where the model lacks words of the grammar.
         """
         model = AcousticModel.open(model_folder)
         with model.with_grammar(acceptor, unknown_cost=unknown_cost) as strict:
@@ -57,8 +57,8 @@ class VoskListener:
                 self._model = vosk.Model(model_path=str(strict))
             except Exception as error:
                 raise ModelFolderError(
-                    f"The acoustic model in {model_folder} cannot be loaded: a file of it is "
-                    "damaged. Put the model folder back from a fresh copy of the project."
+                    f"Vosk cannot load the acoustic model in {model_folder}, though its files are "
+                    "whole. Make the model again, or name another."
                 ) from error
         self._alternatives = alternatives
 

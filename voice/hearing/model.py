@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from voice.acoustics.shipped import verify
 from voice.entries.errors import LegbookError
 from voice.hearing.openfst import UNKNOWN, write_openfst
 
@@ -68,20 +69,22 @@ class AcousticModel:
     def open(cls, folder: Path) -> AcousticModel:
         """Check ``folder`` and read its word list.
 
-        Raises ``ModelFolderError`` naming the file that is missing, empty or not readable.
+        Every model comes with checksums: Kaldi crashes over a file that is cut off. Raises
+        ``voice.acoustics.shipped.ModelDamagedError`` where a checksum is missing or differs, and
+        ``ModelFolderError`` where the folder is no model with look-ahead or has no ``[unk]``.
         """
+        verify(folder)
         for name in _NEEDED:
-            file = folder / name
-            if not file.is_file() or file.stat().st_size == 0:
+            if not (folder / name).is_file():
                 raise ModelFolderError(
-                    f"The acoustic model is damaged: {file} is missing or empty. "
-                    "Put the model folder back from a fresh copy of the project."
+                    f"The folder {folder} is no acoustic model for a strict grammar: it lacks "
+                    f"{name}. Name the folder of a Vosk model with look-ahead."
                 )
         word_ids = _read_words(folder / _WORDS)
         if UNKNOWN not in word_ids:
             raise ModelFolderError(
-                f"The acoustic model is damaged: {folder / _WORDS} lacks the word {UNKNOWN}. "
-                "Put the model folder back from a fresh copy of the project."
+                f"The acoustic model in {folder} has no word {UNKNOWN} in {_WORDS}, so it would "
+                "take any speech for a phrase. Name another model."
             )
         return cls(folder, word_ids)
 
@@ -115,8 +118,8 @@ def _read_words(file: Path) -> dict[str, int]:
             word_ids[word] = int(label)
         except ValueError:
             raise ModelFolderError(
-                f"The acoustic model is damaged: line {number} of {file} is not a word and a "
-                "number. Put the model folder back from a fresh copy of the project."
+                f"Line {number} of the word list {file} is not a word and a number. "
+                "Make the model again, or name another."
             ) from None
     return word_ids
 

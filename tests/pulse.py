@@ -1,0 +1,132 @@
+"""A sound server of the test's own: a microphone that can be played into, a speaker to record.
+
+``paplay`` into ``mic_in`` comes out of the microphone; what is played to the default output can
+be recorded from ``speaker.monitor``.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+import time
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+DEVICE = "pulse"
+"""The name by which PortAudio knows the sound server."""
+
+_SET_UP = """
+load-module module-native-protocol-unix socket={socket} auth-anonymous=1
+load-module module-null-sink sink_name=speaker rate=48000
+load-module module-null-sink sink_name=mic_in rate=48000
+load-module module-remap-source source_name=mic master=mic_in.monitor
+set-default-sink speaker
+set-default-source mic
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundServer:
+    """A running PulseAudio, found by its clients through ``environment``."""
+
+    folder: Path
+    process: subprocess.Popen[bytes]
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """What a program needs to find this server and no other."""
+        return {
+            "PULSE_SERVER": f"unix:{self.folder / 'native'}",
+            "PULSE_RUNTIME_PATH": str(self.folder),
+            "PULSE_COOKIE": str(self.folder / "cookie"),
+            "XDG_CONFIG_HOME": str(self.folder),
+        }
+
+    def speak_into_microphone(self, recording: Path) -> subprocess.Popen[bytes]:
+        """Play ``recording`` into the microphone; the process ends when it has been played."""
+        return subprocess.Popen(
+            ["paplay", "--device=mic_in", str(recording)], env=os.environ | self.environment
+        )
+
+    def record_speaker(self, target: Path) -> subprocess.Popen[bytes]:
+        """Record what the speaker plays to a WAV file (16 kHz mono), until it is terminated."""
+        return subprocess.Popen(
+            ["parecord", "--device=speaker.monitor", "--file-format=wav", "--rate=16000",
+             "--channels=1", "--latency-msec=20", str(target)],
+            env=os.environ | self.environment,
+        )  # fmt: skip
+
+    def unplug(self) -> None:
+        """Take the sound server away under its clients."""
+        self.process.kill()
+        self.process.wait()
+
+
+def is_installed() -> bool:
+    """Whether PulseAudio and its client tools are there."""
+    return all(shutil.which(tool) for tool in ("pulseaudio", "pactl", "paplay", "parecord"))
+
+
+@contextmanager
+def sound_server() -> Iterator[SoundServer]:
+    """A sound server that lives as long as the block."""
+    with tempfile.TemporaryDirectory(prefix="pulse-") as name:
+        folder = Path(name)
+        script = folder / "set-up.pa"
+        script.write_text(_SET_UP.format(socket=folder / "native"))
+        places = {
+            "HOME": name,
+            "XDG_CONFIG_HOME": name,
+            "XDG_RUNTIME_DIR": name,
+            "PULSE_RUNTIME_PATH": name,
+            "PULSE_STATE_PATH": name,
+        }
+        process = subprocess.Popen(
+            ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no",
+             "--disable-shm=yes", "--log-level=error", f"--file={script}"],
+            env=os.environ | places,
+            stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        server = SoundServer(folder, process)
+        awake: list[subprocess.Popen[bytes]] = []
+        try:
+            _wait_for(server)
+            awake = [_keep_awake(server, sink) for sink in ("speaker", "mic_in")]
+            yield server
+        finally:
+            for client in awake:
+                client.kill()
+                client.wait()
+            server.unplug()
+
+
+def _keep_awake(server: SoundServer, sink: str) -> subprocess.Popen[bytes]:
+    # a null sink that nobody plays into hands its sound on only every two seconds
+    return subprocess.Popen(
+        ["pacat", "--playback", "--latency-msec=20", f"--device={sink}", "/dev/zero"],
+        env=os.environ | server.environment,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+def _wait_for(server: SoundServer) -> None:
+    until = time.monotonic() + 10
+    while time.monotonic() < until:
+        sources = subprocess.run(
+            ["pactl", "list", "short", "sources"],
+            env=os.environ | server.environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        if "mic\t" in sources.stdout:
+            return
+        time.sleep(0.1)
+    raise RuntimeError("The sound server did not start.")
