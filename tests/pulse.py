@@ -7,7 +7,6 @@ be recorded from ``speaker.monitor``.
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import tempfile
 import time
@@ -22,10 +21,11 @@ if TYPE_CHECKING:
 DEVICE = "pulse"
 """The name by which PortAudio knows the sound server."""
 
+# without norewinds a null sink that is idle hands its sound on only every two seconds
 _SET_UP = """
 load-module module-native-protocol-unix socket={socket} auth-anonymous=1
-load-module module-null-sink sink_name=speaker rate=48000
-load-module module-null-sink sink_name=mic_in rate=48000
+load-module module-null-sink sink_name=speaker rate=48000 norewinds=1
+load-module module-null-sink sink_name=mic_in rate=48000 norewinds=1
 load-module module-remap-source source_name=mic master=mic_in.monitor
 set-default-sink speaker
 set-default-source mic
@@ -69,11 +69,6 @@ class SoundServer:
         self.process.wait()
 
 
-def is_installed() -> bool:
-    """Whether PulseAudio and its client tools are there."""
-    return all(shutil.which(tool) for tool in ("pulseaudio", "pactl", "paplay", "parecord"))
-
-
 @contextmanager
 def sound_server() -> Iterator[SoundServer]:
     """A sound server that lives as long as the block."""
@@ -95,25 +90,11 @@ def sound_server() -> Iterator[SoundServer]:
             stderr=subprocess.DEVNULL,
         )  # fmt: skip
         server = SoundServer(folder, process)
-        awake: list[subprocess.Popen[bytes]] = []
         try:
             _wait_for(server)
-            awake = [_keep_awake(server, sink) for sink in ("speaker", "mic_in")]
             yield server
         finally:
-            for client in awake:
-                client.kill()
-                client.wait()
             server.unplug()
-
-
-def _keep_awake(server: SoundServer, sink: str) -> subprocess.Popen[bytes]:
-    # a null sink that nobody plays into hands its sound on only every two seconds
-    return subprocess.Popen(
-        ["pacat", "--playback", "--latency-msec=20", f"--device={sink}", "/dev/zero"],
-        env=os.environ | server.environment,
-        stderr=subprocess.DEVNULL,
-    )
 
 
 def _wait_for(server: SoundServer) -> None:

@@ -1,0 +1,119 @@
+"""The microphone against a PortAudio that misbehaves."""
+
+from __future__ import annotations
+
+import sys
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any, Self
+
+import numpy as np
+import pytest
+
+from voice.capture.microphone import Microphone, MicrophoneError
+from voice.capture.speaker import Speaker, SpeakerError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+class PortAudioError(Exception):
+    """As raised by sounddevice."""
+
+
+class FakeStream:
+    """Hands its blocks over as soon as it is started."""
+
+    def __init__(self, callback: Callable[..., None], blocksize: int, count: int) -> None:
+        self._callback = callback
+        self._blocksize = blocksize
+        self._count = count
+
+    def __enter__(self) -> Self:
+        for number in range(self._count):
+            sound = np.full((self._blocksize, 1), number / 100, dtype=np.float32)
+            self._callback(sound, self._blocksize, None, None)
+            sound[:] = 0  # PortAudio uses the buffer again
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+
+def fake_sounddevice(rates: tuple[int, ...], count: int = 3) -> Any:
+    """A sounddevice whose only microphone can do ``rates``."""
+
+    def open_stream(samplerate: int, blocksize: int, callback: Any, **_: object) -> FakeStream:
+        if samplerate not in rates:
+            raise PortAudioError
+        return FakeStream(callback, blocksize, count)
+
+    return SimpleNamespace(
+        PortAudioError=PortAudioError,
+        query_devices=lambda *_: {"default_samplerate": 48_000.0},
+        InputStream=open_stream,
+        OutputStream=open_stream,
+    )
+
+
+def ticking() -> Callable[[], float]:
+    """A clock that moves on by one block at each look."""
+    now = [0.0]
+
+    def clock() -> float:
+        now[0] += 0.032
+        return now[0]
+
+    return clock
+
+
+@pytest.mark.parametrize("rate", [16_000, 48_000])
+def test_a_device_is_taken_at_its_own_rate_where_it_must(
+    monkeypatch: pytest.MonkeyPatch, rate: int
+) -> None:
+    """A microphone that refuses 16 kHz is opened at its own rate and resampled."""
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice((rate,), count=30))
+    blocks = Microphone(None, ticking()).blocks()
+    first = [next(blocks) for _ in range(30)]
+    assert sum(len(block.samples) for block in first) == pytest.approx(30 * 512, abs=400)
+    assert first[20].samples.max() == pytest.approx(0.20 * 32768, abs=400)
+
+
+def test_each_block_keeps_its_sound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Blocks do not share PortAudio's buffer, which is used again."""
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice((16_000,)))
+    blocks = Microphone(None, ticking()).blocks()
+    assert [int(next(blocks).samples[0]) for _ in range(3)] == [0, 328, 655]
+
+
+def test_a_microphone_that_never_gives_sound_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A device that opens but stays silent ends in a sentence."""
+    monkeypatch.setattr("voice.capture.microphone.OPENING_S", 0.05)
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice((16_000,), count=0))
+    with pytest.raises(MicrophoneError, match="The microphone has gone"):
+        next(Microphone(None, ticking()).blocks())
+
+
+def test_a_refused_microphone_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A device that cannot be opened at any rate ends in a sentence that says what to do."""
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice(()))
+    with pytest.raises(MicrophoneError, match="in use by another program"):
+        next(Microphone(None, ticking()).blocks())
+
+
+def test_a_missing_portaudio_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the system's library the sentence says which package to install."""
+
+    class Refusing:
+        """An importer that fails as sounddevice does."""
+
+        def find_spec(self, name: str, *_: object) -> None:
+            """Fail for sounddevice alone."""
+            if name == "sounddevice":
+                raise OSError("PortAudio library not found")
+
+    monkeypatch.delitem(sys.modules, "sounddevice", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [Refusing(), *sys.meta_path])
+    with pytest.raises(MicrophoneError, match="libportaudio2"):
+        next(Microphone(None, ticking()).blocks())
+    with pytest.raises(SpeakerError, match="libportaudio2"):
+        Speaker(None, ticking())
