@@ -58,6 +58,11 @@ class LegEntry(_Frozen):
     """Name of the sound clip in the leg's folder."""
 
     @property
+    def confirmed(self) -> bool:
+        """Whether it was confirmed aloud and still counts."""
+        return self.state is EntryState.CONFIRMED
+
+    @property
     def counts(self) -> bool:
         """Whether figures take it: neither corrected nor withdrawn."""
         return self.state in {EntryState.CONFIRMED, EntryState.UNCONFIRMED}

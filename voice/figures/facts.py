@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from voice.entries.leg import EntryState
-
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
@@ -34,8 +32,7 @@ def facts(entries: Iterable[LegEntry], kind: type[T]) -> tuple[Fact[T], ...]:
     for one in entries:
         entry: object = one.entry
         if one.counts and isinstance(entry, kind):
-            confirmed = one.state is EntryState.CONFIRMED
-            found.append(Fact(one.happened_at, entry, one.number, confirmed))
+            found.append(Fact(one.happened_at, entry, one.number, one.confirmed))
     return tuple(sorted(found, key=lambda fact: (fact.at, fact.number)))
 
 
@@ -47,7 +44,7 @@ def last(entries: Iterable[LegEntry], kind: type[T]) -> Fact[T] | None:
 
 def confirmed_only(entries: Iterable[LegEntry]) -> tuple[LegEntry, ...]:
     """The entries that were confirmed aloud: a figure of these shows what the others change."""
-    return tuple(e for e in entries if e.state is EntryState.CONFIRMED)
+    return tuple(e for e in entries if e.confirmed)
 
 
 def count_unconfirmed(told: Iterable[Fact[object]]) -> int:

@@ -1,0 +1,73 @@
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from tests.report.legs import GOLDEN, read_leg
+from voice.entries.kinds import ChamberReading, Pressure
+from voice.entries.leg import EntryState
+from voice.entries.said import Talk
+from voice.report.spoken import answer
+
+
+def test_read_last_reads_the_last_that_counts() -> None:
+    """The last entry neither corrected nor withdrawn is read back with its time by the leg's clock."""
+    leg, now = read_leg(GOLDEN / "troubled.toml")
+    assert answer(Talk.READ_LAST, leg, now) == "last, bag changed, at zero zero two two"
+    earlier = leg.model_copy(update={"entries": leg.entries[:26]})
+    assert answer(Talk.READ_LAST, earlier, now) == "last, note, at zero zero zero six"
+
+
+def test_read_last_says_when_it_was_not_confirmed() -> None:
+    """An unconfirmed entry is read as such, its value digit by digit."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    entry = leg.entries[0].model_copy(
+        update={"entry": Pressure(value=15, unit="mmHg"), "state": EntryState.UNCONFIRMED}
+    )
+    doubtful = leg.model_copy(update={"entries": (entry,)})
+    spoken = answer(Talk.READ_LAST, doubtful, now)
+    assert spoken == "last, pressure, one five, unconfirmed, at one four zero one"
+
+
+def test_total_out_says_total_and_this_hour() -> None:
+    """The total and the running clock hour's share are said digit by digit."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    expected = "total out, one zero mils, this hour, one zero mils"
+    assert answer(Talk.TOTAL_OUT, leg, now) == expected
+    later = answer(Talk.TOTAL_OUT, leg, now + timedelta(hours=1))
+    assert later == "total out, one zero mils"
+
+
+def test_total_out_says_what_is_in_doubt() -> None:
+    """Unconfirmed entries behind the total and open questions are mentioned."""
+    leg, now = read_leg(GOLDEN / "troubled.toml")
+    spoken = answer(Talk.TOTAL_OUT, leg, now)
+    assert spoken.startswith("total out, one two mils, this hour, zero mils")
+    assert spoken.endswith("one entry unconfirmed, with a question: see the summary")
+
+
+def test_two_unconfirmed_are_two_entries() -> None:
+    """More than one entry is in the plural."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    doubtful = tuple(
+        e.model_copy(update={"state": EntryState.UNCONFIRMED})
+        for e in leg.entries
+        if isinstance(e.entry, ChamberReading)
+    )
+    spoken = answer(Talk.TOTAL_OUT, leg.model_copy(update={"entries": doubtful}), now)
+    assert "three entries unconfirmed" in spoken
+
+
+def test_nothing_told_is_said() -> None:
+    """Of a leg without entries there is nothing to read."""
+    leg, now = read_leg(GOLDEN / "nothing_told.toml")
+    assert answer(Talk.READ_LAST, leg, now) == "nothing kept yet"
+    assert answer(Talk.TOTAL_OUT, leg, now) == "no output told yet"
+
+
+def test_other_words_ask_nothing() -> None:
+    """Only the two questions have an answer."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    with pytest.raises(ValueError, match="asks nothing"):
+        answer(Talk.CONFIRM, leg, now)

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.report.legs import GOLDEN, LEGS, read_leg
+from voice.entries.leg import EntryState
+from voice.report.summary import WIDTH, summary_text
+from voice.report.wording import entry_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+each_leg = pytest.mark.parametrize("path", LEGS, ids=lambda path: path.stem)
+
+
+@each_leg
+def test_the_summary_is_the_golden_one(path: Path) -> None:
+    """The summary of an invented leg is, to the letter, the one that was read and approved."""
+    assert summary_text(*read_leg(path)) == path.with_suffix(".txt").read_text("utf-8")
+
+
+@each_leg
+def test_it_fits_the_page_and_warns_first(path: Path) -> None:
+    """No line is wider than the page, and the caution stands before any figure."""
+    text = summary_text(*read_leg(path))
+    assert max(map(len, text.splitlines())) <= WIDTH
+    flat = " ".join(text.split())
+    caution = (
+        "legbook records and reminds; it never orders care: local protocol, the written order "
+        "and licensed judgement come first."
+    )
+    assert caution in flat
+    assert flat.index(caution) < flat.index("Entries:")
+
+
+@each_leg
+def test_every_entry_is_there_with_its_state(path: Path) -> None:
+    """Whatever its state, each entry is in the list, and none in doubt looks like a sure one."""
+    leg, now = read_leg(path)
+    _, listed = summary_text(leg, now).split("\nEvery entry\n  ")
+    rows = re.split(r"\n  (?=\d)", listed.split("\n\n")[0])
+    assert len(rows) == max(len(leg.entries), 1)
+    for entry, row in zip(leg.entries, rows, strict=False):
+        assert row.startswith(f"{entry.number}: ")
+        assert entry_text(entry.entry) in row
+        for state in EntryState:
+            if state is not EntryState.CONFIRMED:
+                assert (state in row) == (entry.state is state)
+
+
+def test_a_running_leg_counts_up_to_now() -> None:
+    """What has not ended yet is longer a minute later."""
+    leg, now = read_leg(GOLDEN / "troubled.toml")
+    later = " ".join(summary_text(leg, now + timedelta(minutes=1)).split())
+    assert "111 min so far" in later
+    assert "still clamped, 21 min" in later
+
+
+def test_an_ended_leg_does_not() -> None:
+    """The summary of a leg that has ended stays the same."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    assert summary_text(leg, now + timedelta(days=1)) == summary_text(leg, now)

@@ -1,0 +1,86 @@
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from voice.entries import kinds
+from voice.entries.kinds import Entry
+from voice.report.wording import KINDS, entry_text, label, number, value
+
+EXPECTED: list[tuple[Entry, str]] = [
+    (kinds.Pressure(value=14, unit="mmHg"), "ICP 14 mmHg"),
+    (kinds.Pressure(value=-2.5, unit="cmH2O"), "ICP -2.5 cmH2O"),
+    (kinds.DrainLevel(level_cmh2o=15), "Drain level 15 cmH2O"),
+    (kinds.DrainLevel(level_cmh2o=-5), "Drain level -5 cmH2O"),
+    (
+        kinds.DrainLevel(level_cmh2o=10, reference="tragus"),
+        "Drain level 10 cmH2O above tragus",
+    ),
+    (
+        kinds.DrainLevel(level_cmh2o=-5, reference="midbrow"),
+        "Drain level 5 cmH2O below midbrow",
+    ),
+    (kinds.DrainLevel(level_cmh2o=0, reference="tragus"), "Drain level 0 cmH2O at tragus"),
+    (kinds.ChamberReading(volume_ml=24), "Chamber at 24 mL"),
+    (kinds.Drained(volume_ml=0.5), "Drained 0.5 mL"),
+    (kinds.ChamberEmptied(), "Chamber emptied"),
+    (kinds.BagChanged(), "Bag changed"),
+    (kinds.Flushed(volume_ml=10), "Flushed 10 mL"),
+    (kinds.CsfColour(colour="straw"), "CSF colour straw"),
+    (kinds.CsfClarity(clarity="cloudy"), "CSF clarity cloudy"),
+    (kinds.DrainClamped(), "Drain clamped"),
+    (kinds.DrainClamped(reason="transfer"), "Drain clamped for transfer"),
+    (kinds.DrainOpened(), "Drain open"),
+    (kinds.DrainLevelled(), "Drain levelled"),
+    (kinds.DrainZeroed(), "Drain zeroed"),
+    (kinds.ZeroFailed(), "Zero failed"),
+    (kinds.NoDrip(level_cmh2o=0), "No drip at 0 cmH2O"),
+    (kinds.LineDisconnected(), "Line disconnected"),
+    (kinds.HeadOfBed(angle_deg=30), "Head of bed 30 degrees"),
+    (kinds.HeartRate(rate_per_min=100), "Heart rate 100 /min"),
+    (
+        kinds.BloodPressure(systolic_mmhg=120, diastolic_mmhg=80),
+        "Blood pressure 120/80 mmHg, mean 93",
+    ),
+    (kinds.MeanPressure(value_mmhg=82), "MAP 82 mmHg"),
+    (kinds.Saturation(percent=97), "Saturation 97 %"),
+    (kinds.Respirations(rate_per_min=16), "Respirations 16 /min"),
+    (kinds.EndTidalCo2(value_mmhg=36), "End-tidal CO2 36 mmHg"),
+    (kinds.Temperature(value_celsius=37.2), "Temperature 37.2 °C"),
+    (kinds.Pupils(equal=True, reaction="reactive"), "Pupils equal reactive"),
+    (kinds.Pupils(equal=False), "Pupils unequal"),
+    (kinds.Pupils(size_mm=3, reaction="brisk"), "Pupils 3 mm brisk"),
+    (kinds.Pupil(side="left", size_mm=4), "Pupil left 4 mm"),
+    (kinds.Pupil(side="right", reaction="fixed"), "Pupil right fixed"),
+    (kinds.ComaScore(total=8), "GCS 8"),
+    (kinds.ComaParts(eyes=2, verbal=1, motor=5), "GCS eyes 2, verbal 1, motor 5, total 8"),
+    (kinds.ComaParts(eyes=2, verbal="tube", motor=5), "GCS eyes 2, verbal tube, motor 5"),
+    (kinds.DrugGiven(drug="mannitol", dose=50, unit="g"), "Mannitol 50 g"),
+    (kinds.DrugGiven(drug="fentanyl", dose=1000, unit="mcg"), "Fentanyl 1000 mcg"),
+    (kinds.Laboratory(analyte="sodium", value=142, unit="mmol/L"), "Sodium 142 mmol/L"),
+    (kinds.LegMark(mark="wheels up"), "Wheels up"),
+    (kinds.SpokenNote(), "Spoken note"),
+]
+
+
+@pytest.mark.parametrize(("entry", "text"), EXPECTED)
+def test_each_entry_is_written_in_words_of_the_trade(entry: Entry, text: str) -> None:
+    """Every kind of entry, with and without what may be left out, has one written form."""
+    assert entry_text(entry) == text
+    assert f"{label(entry)} {value(entry)}".strip() == text
+
+
+def test_no_kind_is_left_out() -> None:
+    """Every kind that a leg can hold has a wording and is tried above."""
+    every = {kind.model_fields["kind"].default for kind in get_args(get_args(Entry)[0])}
+    assert every == KINDS
+    assert {entry.kind for entry, _ in EXPECTED} == every
+
+
+@pytest.mark.parametrize(
+    ("told", "text"), [(14.0, "14"), (0.5, "0.5"), (-2, "-2"), (250, "250"), (37.20, "37.2")]
+)
+def test_numbers_have_no_zero_too_many(told: float, text: str) -> None:
+    """A number has no zero at its end after the point, and always one before it."""
+    assert number(told) == text

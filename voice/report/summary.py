@@ -1,0 +1,106 @@
+"""The leg summary as plain text, in the order of a spoken handoff.
+
+It can be read by eye, aloud or by a screen reader: no columns, no signs that stand for words, and
+whatever was never confirmed aloud says so where it stands.
+"""
+
+from __future__ import annotations
+
+from textwrap import fill
+from typing import TYPE_CHECKING
+
+from voice.entries import kinds
+from voice.entries.leg import EntryState
+from voice.figures.perfusion import WINDOW_S
+from voice.figures.pressure import GAP_S
+from voice.figures.units import convert
+from voice.report.sections import Sections
+from voice.report.wording import number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from voice.entries.leg import Leg
+
+WIDTH = 78
+"""Columns of the text."""
+
+CAUTION = """
+legbook records and reminds; it never orders care: local protocol, the written order and licensed
+judgement come first.
+"""
+
+NEURO = (kinds.ComaScore, kinds.ComaParts, kinds.Pupils, kinds.Pupil)
+VITALS = (
+    kinds.HeartRate,
+    kinds.BloodPressure,
+    kinds.MeanPressure,
+    kinds.Saturation,
+    kinds.Respirations,
+    kinds.EndTidalCo2,
+    kinds.Temperature,
+)
+TROUBLE = (kinds.LineDisconnected, kinds.ZeroFailed, kinds.NoDrip)
+
+METHODS = (
+    """
+    Figures take confirmed and unconfirmed entries, by the time at which they happened. Corrected
+    and withdrawn entries are left out.
+    """,
+    f"""
+    Mean pressure: time-weighted, straight from one reading to the next. Gaps of more than
+    {number(GAP_S / 60)} min are not bridged. What was said in the other unit is converted: 1 mmHg is
+    {number(convert(1, "mmHg", "cmH2O"))} cmH2O.
+    """,
+    f"""
+    CPP: mean arterial pressure less ICP, the two nearest in time within {number(WINDOW_S / 60)}
+    min. A mean that was not said is diastolic plus a third of the pulse pressure. At which level
+    the arterial pressure was zeroed is not known here.
+    """,
+    """
+    Output: what the chamber rose by between readings, and volumes said since the last reading. The
+    first reading is where counting starts. What was flushed in comes off what drained afterwards.
+    What drained between two moments is spread evenly over the time between them.
+    """,
+)
+
+_UNTOLD = ("Nothing told.",)
+
+
+def summary_text(leg: Leg, now: datetime) -> str:
+    """The summary of a leg, at most `WIDTH` columns wide.
+
+    ``now`` (aware) is when it is asked for: a leg or a clamping that has not ended counts up to it.
+    """
+    told = Sections(leg, leg.ended_at or now)
+    unit = leg.settings.pressure_unit
+    sections = (
+        (f"Leg {leg.id}", (CAUTION, *told.frame())),
+        ("The drain now", told.drain()),
+        (f"Intracranial pressure, {unit}", told.pressure() or _UNTOLD),
+        ("Cerebral perfusion pressure, mmHg", told.perfusion() or _UNTOLD),
+        ("Output", told.output() or _UNTOLD),
+        ("Clamped", told.clamped() or _UNTOLD),
+        ("Neuro checks", told.in_order(*NEURO) or _UNTOLD),
+        ("Vital signs", told.series(*VITALS) or _UNTOLD),
+        ("Drugs", told.in_order(kinds.DrugGiven) or _UNTOLD),
+        ("Laboratory", told.in_order(kinds.Laboratory) or _UNTOLD),
+        ("Trouble", told.in_order(*TROUBLE) + told.notices()),
+        ("To be settled", told.questions()),
+        ("Unconfirmed", told.of_state(EntryState.UNCONFIRMED)),
+        ("Corrected", told.of_state(EntryState.CORRECTED)),
+        ("Withdrawn", told.of_state(EntryState.WITHDRAWN)),
+        ("Notes, kept as sound", told.notes()),
+        ("Every entry", told.every_entry() or _UNTOLD),
+        ("Method", METHODS),
+    )
+    return "\n".join(_section(title, paragraphs) for title, paragraphs in sections if paragraphs)
+
+
+def _section(title: str, paragraphs: Sequence[str]) -> str:
+    lines = [
+        fill(" ".join(p.split()), WIDTH, initial_indent="  ", subsequent_indent="    ")
+        for p in paragraphs
+    ]
+    return "\n".join((title, *lines, ""))
