@@ -1,0 +1,195 @@
+"""Any talk at all, against the journal's replay and a few rules that know nothing of states."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
+
+from tests.dialogue.talking import SETTINGS, WORDS, heard, two
+from voice.dialogue.actions import (
+    Action,
+    Confirm,
+    EndLeg,
+    Keep,
+    Record,
+    Say,
+    StartLeg,
+    Withdraw,
+)
+from voice.dialogue.events import (
+    CommandHeard,
+    CorrectionHeard,
+    Event,
+    FellSilent,
+    NoteHeard,
+    OtherSpeech,
+    SpeechUnclear,
+    TimePassed,
+    Trouble,
+)
+from voice.dialogue.machine import step
+from voice.dialogue.state import DialogueState, StateName
+from voice.entries.leg import EntryState
+from voice.entries.said import Statement, Talk
+from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Withdrawn
+from voice.record.replay import Replay
+
+AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
+ENTRIES = (
+    "pressure fourteen", "pressure fifteen", "drain clamped", "left pupil four reactive",
+    "right pupil five fixed", "propofol twenty milligrams", "drain open five minutes ago",
+)  # fmt: skip
+QUESTIONS = (
+    ("pressure fifteen", "pressure fifty"),
+    ("correction drained fifteen mils", "correction drained fifty mils"),
+)
+TALK = st.sampled_from(Talk).map(CommandHeard)
+OTHER = st.sampled_from(
+    [
+        FellSilent(),
+        NoteHeard(),
+        OtherSpeech(),
+        SpeechUnclear(),
+        Trouble("The disk is full."),
+        *(heard(words) for words in ("one five", "one six", "confirm", "first", "resume")),
+        *(two(*question) for question in QUESTIONS),
+    ]
+)
+
+
+class AnyTalk(RuleBasedStateMachine):
+    """Whatever happens in whatever order; ``replay`` is what a journal makes of it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.state = DialogueState()
+        self.at_s = 0.0
+        self.replay = Replay()
+        self.spoken = ""
+
+    @rule(text=st.sampled_from(ENTRIES), correction=st.booleans())
+    def entry(self, text: str, correction: bool) -> None:
+        """An entry or a correction is said."""
+        self.on(heard(f"correction {text}" if correction else text))
+
+    @rule(event=TALK | OTHER)
+    def anything(self, event: Event) -> None:
+        """Anything else happens."""
+        self.on(event)
+
+    @rule(event=st.sampled_from([heard("confirm"), heard("scratch that"), heard("no")]))
+    def answer(self, event: Event) -> None:
+        """The nurse answers, more often than chance would have it."""
+        self.on(event)
+
+    @rule()
+    def start(self) -> None:
+        """A leg is started."""
+        self.on(CommandHeard(Talk.START_LEG))
+
+    @rule(for_s=st.sampled_from([1.0, 11.0, 30.0]))
+    def silence(self, for_s: float) -> None:
+        """Nothing is said for a while."""
+        self.on(TimePassed(), for_s)
+
+    def on(self, event: Event, after_s: float = 1.0) -> None:
+        """Let ``event`` happen, and hold its actions against the rules."""
+        self.at_s += after_s
+        before = self.state
+        self.state, actions = step(before, event, self.at_s, WORDS)
+        records = [action for action in actions if isinstance(action, Record)]
+        assert len(records) <= 1
+        for action in records:
+            self.check(action, event, actions)
+            self.write(action)
+        self.spoken = next((a.text for a in reversed(actions) if isinstance(a, Say)), self.spoken)
+
+    def check(self, action: Record, event: Event, actions: tuple[Action, ...]) -> None:
+        """What may be written when."""
+        told = " ".join(said.text for said in actions if isinstance(said, Say))
+        match action:
+            case Confirm(number):
+                assert event == CommandHeard(Talk.CONFIRM)
+                assert self.spoken.endswith(self.entry_words(number))
+            case Withdraw(number, why):
+                assert event in {CommandHeard(Talk.NO), CommandHeard(Talk.SCRATCH_THAT)}
+                assert self.entry_words(number) in (self.spoken if why == "no" else told)
+            case Keep(statement=statement, replaces=replaces):
+                assert told.endswith(WORDS.read_back(statement))
+                if replaces is not None:
+                    assert "correction" in told
+                if isinstance(event, CorrectionHeard) and replaces is None:
+                    assert "nothing to correct" in told
+            case StartLeg() | EndLeg():
+                assert isinstance(event, CommandHeard)
+
+    def entry_words(self, number: int) -> str:
+        """An entry as it is read back, from what the dialogue was told to keep."""
+        (kept,) = [taken for taken in self.kept if taken.number == number]
+        return WORDS.read_back(kept.statement)
+
+    def write(self, action: Record) -> None:
+        """Do in the journal what the dialogue asks for; it refuses what cannot be."""
+        match action:
+            case StartLeg():
+                self.replay = Replay()
+                self.kept: list[Keep] = []
+                self.replay.add(
+                    LegStarted(
+                        at=AT,
+                        leg_id="a",
+                        settings=SETTINGS,
+                        grammar_digest="",
+                        model_digest="",
+                        program_version="",
+                    )
+                )
+            case Keep(number, text, statement, replaces):
+                assert number == self.replay.next_number
+                self.kept.append(action)
+                self.replay.add(
+                    Kept(
+                        at=AT,
+                        number=number,
+                        entry=statement.entry,
+                        heard=text,
+                        spoken_at=AT,
+                        happened_at=AT,
+                        replaces=replaces,
+                    )
+                )
+            case Confirm(number):
+                self.replay.add(Confirmed(at=AT, number=number))
+            case Withdraw(number, why):
+                self.replay.add(Withdrawn(at=AT, number=number, why=why))
+            case EndLeg():
+                self.replay.add(LegEnded(at=AT))
+
+    @invariant()
+    def agrees_with_the_journal(self) -> None:
+        """The talk and the journal's replay know the same entries in the same states."""
+        if self.state.name is StateName.ASLEEP:
+            return
+        leg = self.replay.leg()
+        counting = {e.number: e.state is EntryState.CONFIRMED for e in leg.entries if e.counts}
+        assert {t.number: t.confirmed for t in self.state.taken} == counting
+
+    @invariant()
+    def goes_on_after_a_break(self) -> None:
+        """The talk that is taken up from the journal remembers the same entries."""
+        if self.state.name is StateName.ASLEEP:
+            return
+        resumed = DialogueState.resumed(self.replay.leg())
+        assert resumed.next_number == self.state.next_number
+        for again, taken in zip(resumed.taken, self.state.taken, strict=True):
+            assert again.number == taken.number
+            assert again.confirmed == taken.confirmed
+            assert again.statement == Statement(entry=taken.statement.entry)
+            assert (again.corrects is None) == (taken.corrects is None)
+
+
+AnyTalk.TestCase.settings = settings(max_examples=150, stateful_step_count=40, deadline=None)
+TestAnyTalk = AnyTalk.TestCase

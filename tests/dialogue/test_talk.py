@@ -1,0 +1,399 @@
+"""What the nurse says and hears, case by case."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tests.dialogue.talking import Talking, started, statement_of, two
+from voice.dialogue.actions import (
+    Answer,
+    Confirm,
+    EndLeg,
+    Keep,
+    Say,
+    Sound,
+    StartLeg,
+    Tone,
+    Withdraw,
+)
+from voice.dialogue.events import (
+    FellSilent,
+    NoteHeard,
+    OtherSpeech,
+    SpeechUnclear,
+    TimePassed,
+    Trouble,
+)
+from voice.dialogue.machine import ANSWER_WITHIN_S
+from voice.dialogue.state import DialogueState, StateName
+from voice.entries.kinds import SpokenNote
+from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
+from voice.entries.said import Statement, Talk
+
+
+def test_start_leg_says_the_unit_of_pressures() -> None:
+    """The leg starts with a word on the unit in which pressures are taken."""
+    assert Talking().hears("start leg") == (
+        StartLeg(),
+        Sound(Tone.HEARD),
+        Say("leg started, pressures in millimetres of mercury"),
+    )
+
+
+@pytest.mark.parametrize("text", ["pressure fourteen", "confirm", "end leg", "total out"])
+def test_nothing_is_taken_without_a_leg(text: str) -> None:
+    """Without a leg, whatever is said is refused aloud."""
+    talking = Talking()
+    assert talking.hears(text) == (Sound(Tone.NOT_UNDERSTOOD), Say("no leg; say start leg"))
+    assert talking.state.name is StateName.ASLEEP
+
+
+def test_entry_is_kept_before_it_is_read_back() -> None:
+    """An entry is written down first and read back then, its value last."""
+    assert started().hears("pressure fourteen") == (
+        Keep(1, "pressure fourteen", statement_of("pressure fourteen")),
+        Say("pressure, one four"),
+    )
+
+
+def test_confirm_confirms_with_a_tone() -> None:
+    """Only a tone follows "confirm"."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.hears("confirm") == (Confirm(1), Sound(Tone.KEPT))
+    assert talking.state.name is StateName.LISTENING
+
+
+def test_second_confirm_has_nothing_to_confirm() -> None:
+    """A "confirm" that nothing waits for confirms nothing, and that is said."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("confirm")
+    assert talking.hears("confirm") == (Say("nothing to confirm"),)
+
+
+def test_silence_leaves_the_entry_unconfirmed() -> None:
+    """Twelve seconds after the read-back has ended the entry is left unconfirmed, aloud."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.on(FellSilent(), after_s=2)
+    assert talking.on(TimePassed(), after_s=ANSWER_WITHIN_S - 0.1) == ()
+    assert talking.says(TimePassed(), after_s=0.1) == "pressure, one four: unconfirmed."
+    assert talking.says("confirm") == "nothing to confirm"
+
+
+def test_new_entry_leaves_the_waiting_one_unconfirmed() -> None:
+    """A new entry says that the one before stays unconfirmed, and is itself read back last."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert (
+        talking.says("heart rate eighty eight")
+        == "pressure, one four: unconfirmed. heart rate, eight eight"
+    )
+    assert talking.hears("confirm")[0] == Confirm(2)
+
+
+def test_no_takes_the_entry_out() -> None:
+    """The word "no" withdraws the waiting entry and asks for it again."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.hears("no") == (Withdraw(1, "no"), Say("taken out; say it again"))
+    assert talking.state.taken == ()
+
+
+def test_correction_of_the_waiting_entry() -> None:
+    """A correction replaces the waiting entry, is read back, and waits to be confirmed."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.hears("correction pressure eighteen") == (
+        Keep(2, "correction pressure eighteen", statement_of("pressure eighteen"), replaces=1),
+        Say("correction, pressure, one eight"),
+    )
+    assert talking.hears("confirm")[0] == Confirm(2)
+
+
+def test_correction_of_a_confirmed_entry() -> None:
+    """A correction also replaces an entry that was confirmed."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("confirm")
+    (keep, _) = talking.hears("correction pressure eighteen")
+    assert isinstance(keep, Keep)
+    assert keep.replaces == 1
+
+
+def test_correction_of_an_earlier_entry_names_it() -> None:
+    """A correction of another kind than the last entry goes to the last of its kind, by name."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("confirm")
+    talking.hears("heart rate eighty eight")
+    keep, say = talking.hears("correction pressure eighteen")
+    assert isinstance(keep, Keep)
+    assert keep.replaces == 1
+    assert say == Say(
+        "heart rate, eight eight: unconfirmed. "
+        "in place of pressure, one four: correction, pressure, one eight"
+    )
+
+
+def test_correction_without_anything_to_correct_is_a_new_entry() -> None:
+    """Where there is nothing of its kind, a correction is kept as a new entry, and that is said."""
+    talking = started()
+    talking.hears("heart rate eighty eight")
+    talking.hears("confirm")
+    keep, say = talking.hears("correction pressure eighteen")
+    assert isinstance(keep, Keep)
+    assert keep.replaces is None
+    assert say == Say("nothing to correct, new entry: pressure, one eight")
+
+
+def test_correction_may_change_the_drug_of_the_last_entry() -> None:
+    """Of the last entry the drug itself may be corrected, and the replaced one is named."""
+    talking = started()
+    talking.hears("propofol twenty milligrams")
+    assert (
+        talking.says("correction midazolam two milligrams")
+        == "in place of propofol, two zero milligrams: correction, midazolam, two milligrams"
+    )
+
+
+def test_correction_of_an_earlier_dose_must_be_of_the_same_drug() -> None:
+    """Of an earlier entry the drug tells which is meant: another drug is never replaced."""
+    talking = started()
+    talking.hears("propofol twenty milligrams")
+    talking.hears("confirm")
+    talking.hears("heart rate eighty eight")
+    talking.hears("confirm")
+    (keep, _) = talking.hears("correction midazolam two milligrams")
+    assert isinstance(keep, Keep)
+    assert keep.replaces is None
+
+
+def test_refused_correction_lets_the_old_entry_stand() -> None:
+    """When a correction is refused the old entry stands again, and that is said."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("correction pressure eighteen")
+    assert talking.says("negative") == "taken out. pressure, one four: stands again; say it again"
+    assert [taken.number for taken in talking.state.taken] == [1]
+
+
+def test_scratch_that_takes_confirmed_entries_too() -> None:
+    """To scratch withdraws the last entry, confirmed or not, and says what it takes away."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("confirm")
+    assert talking.hears("scratch that") == (
+        Withdraw(1, "scratch that"),
+        Say("taken out: pressure, one four"),
+    )
+    assert talking.says("scratch that") == "nothing to take out"
+
+
+def test_say_again_repeats_the_read_back_only() -> None:
+    """Asked to say again, it repeats the read-back, without what was said before it."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears("heart rate eighty eight")
+    assert talking.says("say again") == "heart rate, eight eight"
+    assert talking.hears("confirm")[0] == Confirm(2)
+
+
+def test_say_again_repeats_an_answer() -> None:
+    """With nothing waiting, "say again" repeats the last answer."""
+    talking = started()
+    talking.hears("total out")
+    assert talking.hears("say again") == (Answer(Talk.TOTAL_OUT),)
+
+
+def test_read_last_makes_an_unconfirmed_entry_confirmable() -> None:
+    """Asked to read last, it reads the last entry back, so that "confirm" can follow."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.on(TimePassed(), after_s=20)
+    assert talking.says("read last") == "last, unconfirmed: pressure, one four"
+    assert talking.hears("confirm")[0] == Confirm(1)
+    assert talking.says("read last") == "last, confirmed: pressure, one four"
+    assert talking.says("confirm") == "nothing to confirm"
+
+
+def test_total_out_reads_the_waiting_entry_back_again() -> None:
+    """After an answer in between, the waiting entry is read back again before it can be kept."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.hears("total out") == (Answer(Talk.TOTAL_OUT), Say("pressure, one four"))
+
+
+@pytest.mark.parametrize(
+    ("answer", "kept"),
+    [
+        ("first", "pressure fifteen"),
+        ("second", "pressure fifty"),
+        ("one five", "pressure fifteen"),
+        ("five zero", "pressure fifty"),
+    ],
+)
+def test_choice_leads_to_the_read_back(answer: str, kept: str) -> None:
+    """The reading that was chosen, by place or by value, is kept and read back as any other."""
+    talking = started()
+    question = talking.says(two("pressure fifteen", "pressure fifty"))
+    assert question == "pressure: one five, or five zero?"
+    keep, say = talking.hears(answer)
+    assert keep == Keep(1, kept, statement_of(kept))
+    assert isinstance(say, Say)
+    assert talking.state.name is StateName.CONFIRMING
+
+
+def test_choice_of_a_third_value_is_not_taken() -> None:
+    """A value that neither reading holds chooses nothing."""
+    talking = started()
+    talking.on(two("pressure fifteen", "pressure fifty"))
+    assert talking.hears("one six") == (Sound(Tone.NOT_UNDERSTOOD),)
+    assert talking.state.name is StateName.CHOOSING
+
+
+def test_choice_between_corrections_replaces() -> None:
+    """A correction that was chosen replaces the entry that waits, without a word of it."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.on(two("correction pressure fifteen", "correction pressure fifty"))
+    keep, say = talking.hears("one five")
+    assert isinstance(keep, Keep)
+    assert keep.replaces == 1
+    assert say == Say("correction, pressure, one five")
+
+
+@pytest.mark.parametrize("answer", ["no", "scratch that"])
+def test_refused_question_takes_neither(answer: str) -> None:
+    """Where neither reading was meant, neither is kept, and what waits stays unconfirmed."""
+    talking = started()
+    talking.hears("heart rate eighty eight")
+    talking.on(two("pressure fifteen", "pressure fifty"))
+    assert (
+        talking.says(answer) == "heart rate, eight eight: unconfirmed. neither taken; say it again"
+    )
+    assert [taken.number for taken in talking.state.taken] == [1]
+
+
+def test_silence_after_a_question_takes_neither() -> None:
+    """A question without an answer ends after twelve seconds, and that is said."""
+    talking = started()
+    talking.on(two("pressure fifteen", "pressure fifty"))
+    talking.on(FellSilent())
+    assert talking.on(TimePassed(), after_s=11.9) == ()
+    assert talking.says(TimePassed(), after_s=0.2) == "neither taken; say it again"
+
+
+def test_note_is_kept_as_sound_and_read_back() -> None:
+    """A free note is an entry like any other: kept, read back, to be confirmed."""
+    talking = started()
+    assert talking.hears("take a note") == (Say("speak your note"), Sound(Tone.HEARD))
+    assert talking.state.name.listening is None
+    note = Statement(entry=SpokenNote())
+    assert talking.on(NoteHeard()) == (Keep(1, "", note), Say("note"))
+    assert talking.hears("confirm")[0] == Confirm(1)
+
+
+def test_note_that_is_not_spoken_ends_aloud() -> None:
+    """When no note is spoken the talk goes on, and that is said."""
+    talking = started()
+    talking.hears("take a note")
+    assert talking.on(TimePassed(), after_s=1) == ()
+    assert talking.says(TimePassed(), after_s=12) == "no note"
+    assert talking.state.name is StateName.LISTENING
+
+
+def test_not_understood_is_a_tone_and_once_words() -> None:
+    """Not being understood costs a tone, the second time words, and never more."""
+    talking = started()
+    tone = Sound(Tone.NOT_UNDERSTOOD)
+    told = [talking.on(SpeechUnclear()) for _ in range(4)]
+    assert told == [(tone,), (tone, Say("say again")), (tone,), (tone,)]
+    talking.hears("pressure fourteen")
+    talking.on(SpeechUnclear())
+    assert talking.says(SpeechUnclear()) == "not understood. pressure, one four"
+
+
+def test_other_speech_changes_nothing() -> None:
+    """Speech that is for others is passed over without a sound."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    before = talking.state
+    assert talking.on(OtherSpeech()) == ()
+    assert talking.state == before
+
+
+def test_standing_by_hears_resume_only() -> None:
+    """After "stand by" nothing but "resume" brings the talk back."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.says("stand by") == "pressure, one four: unconfirmed. standing by"
+    assert talking.on(SpeechUnclear()) == ()
+    assert talking.says("start leg") == "standing by; say resume"
+    assert talking.says("resume") == "listening"
+    assert talking.says("confirm") == "nothing to confirm"
+
+
+def test_trouble_is_told_before_the_read_back_comes_again() -> None:
+    """Trouble is told aloud in every state; what waits is read back again after it."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.on(Trouble("The microphone has gone.")) == (
+        Sound(Tone.TROUBLE),
+        Say("The microphone has gone."),
+        Say("pressure, one four"),
+    )
+
+
+def test_end_leg_counts_the_unconfirmed() -> None:
+    """At the end the unconfirmed entries are counted aloud."""
+    talking = started()
+    for text in ("pressure fourteen", "confirm", "heart rate eighty eight", "drain open"):
+        talking.hears(text)
+    assert talking.hears("end leg") == (EndLeg(), Say("leg ended, 2 unconfirmed"))
+    assert talking.state == DialogueState(said=Say("leg ended, 2 unconfirmed"))
+
+
+def test_end_of_a_leg_in_order() -> None:
+    """A leg without unconfirmed entries says so."""
+    assert started().says("end leg") == "leg ended, all confirmed"
+
+
+def test_choice_of_a_value_that_both_readings_hold_is_not_taken() -> None:
+    """A value that is in both readings chooses neither."""
+    talking = started()
+    talking.on(two("blood pressure one fifteen over sixty", "blood pressure one fifty over sixty"))
+    assert talking.hears("six zero") == (Sound(Tone.NOT_UNDERSTOOD),)
+    keep = talking.hears("one five zero")[0]
+    assert isinstance(keep, Keep)
+    assert keep.text == "blood pressure one fifty over sixty"
+
+
+def test_correction_goes_to_the_latest_of_its_kind() -> None:
+    """Of several earlier entries about the same thing the latest is corrected."""
+    talking = started()
+    for text in ("pressure fourteen", "pressure sixteen", "drain open"):
+        talking.hears(text)
+    keep = talking.hears("correction pressure eighteen")[0]
+    assert isinstance(keep, Keep)
+    assert keep.replaces == 2
+
+
+def test_talk_goes_on_after_a_break_with_the_time_that_was_said() -> None:
+    """An entry of before the break is read back with the time at which it happened."""
+    noon = datetime(2030, 5, 1, 12, tzinfo=UTC)
+    entry = LegEntry(
+        number=3,
+        entry=statement_of("drain clamped").entry,
+        heard="drain clamped five minutes ago",
+        spoken_at=noon,
+        happened_at=noon - timedelta(minutes=5),
+        state=EntryState.UNCONFIRMED,
+    )
+    leg = Leg(id="a", settings=LegSettings(utc_offset_min=60), started_at=noon, entries=(entry,))
+    talking = Talking(DialogueState.resumed(leg))
+    assert talking.says("read last") == "last, unconfirmed: at one two five five, drain clamped"
+    assert talking.hears("confirm")[0] == Confirm(3)

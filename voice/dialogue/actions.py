@@ -1,0 +1,89 @@
+"""What the talk asks to be done, in this order; ``session`` does it.
+
+One step asks for at most one of the actions that write to the journal (``Record``). Where that
+cannot be written, the step has not happened: the state before it stands, and nothing is said of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from voice.entries.said import Statement, Talk
+
+
+class Tone(StrEnum):
+    """Short sounds that need no words."""
+
+    HEARD = "heard"
+    """I listen; go on."""
+    NOT_UNDERSTOOD = "not understood"
+    KEPT = "kept"
+    TROUBLE = "trouble"
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Play a tone."""
+
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Speak."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Speak the answer to a question about the leg, as it stands now."""
+
+    talk: Talk
+
+
+@dataclass(frozen=True, slots=True)
+class StartLeg:
+    """Begin the journal of a new leg."""
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """Write an entry down, as unconfirmed.
+
+    A free note (``SpokenNote``) is kept with its sound. Where ``replaces`` names the entry that
+    this one corrects and no time was said, it happened when the corrected one did.
+    """
+
+    number: int
+    text: str
+    statement: Statement
+    replaces: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Confirm:
+    """Mark an entry as confirmed."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Withdraw:
+    """Take an entry away; the one that it corrected, if any, stands again."""
+
+    number: int
+    why: str
+    """The words that took it away."""
+
+
+@dataclass(frozen=True, slots=True)
+class EndLeg:
+    """The leg is over."""
+
+
+Record = StartLeg | Keep | Confirm | Withdraw | EndLeg
+Action = Record | Sound | Say | Answer

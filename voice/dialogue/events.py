@@ -1,0 +1,156 @@
+"""What can happen to the talk."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar
+
+from voice.entries.said import Choice, Command, Correction, Statement, Talk
+from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
+
+
+class Kind(StrEnum):
+    """Kinds of events besides the commands, each of which is a kind of its own (``Talk``)."""
+
+    STATEMENT = "an entry"
+    CORRECTION = "correction …"
+    CHOICE = "the value itself"
+    TWO_READINGS = "two readings"
+    UNCLEAR = "not understood"
+    OTHER_SPEECH = "not for us"
+    NOTE = "the note's sound"
+    FELL_SILENT = "our own words end"
+    TIME_PASSED = "time passes"
+    TROUBLE = "trouble"
+
+
+@dataclass(frozen=True, slots=True)
+class StatementHeard:
+    """An entry was said."""
+
+    kind: ClassVar[Kind] = Kind.STATEMENT
+    text: str
+    statement: Statement
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionHeard:
+    """An entry was said in place of an earlier one."""
+
+    kind: ClassVar[Kind] = Kind.CORRECTION
+    text: str
+    statement: Statement
+
+
+@dataclass(frozen=True, slots=True)
+class CommandHeard:
+    """A word to the program was said."""
+
+    talk: Talk
+
+    @property
+    def kind(self) -> Talk:
+        """Each command has a column of its own."""
+        return self.talk
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceHeard:
+    """A bare value was said, as the answer to a question."""
+
+    kind: ClassVar[Kind] = Kind.CHOICE
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class TwoHeard:
+    """One of two things was said."""
+
+    kind: ClassVar[Kind] = Kind.TWO_READINGS
+    first: Heard
+    second: Heard
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechUnclear:
+    """Something was said to the program and could not be made out."""
+
+    kind: ClassVar[Kind] = Kind.UNCLEAR
+
+
+@dataclass(frozen=True, slots=True)
+class OtherSpeech:
+    """Something was said to somebody else."""
+
+    kind: ClassVar[Kind] = Kind.OTHER_SPEECH
+
+
+@dataclass(frozen=True, slots=True)
+class NoteHeard:
+    """The sound of a free note is complete."""
+
+    kind: ClassVar[Kind] = Kind.NOTE
+
+
+@dataclass(frozen=True, slots=True)
+class FellSilent:
+    """The program's own words and tones have ended: from now on it waits."""
+
+    kind: ClassVar[Kind] = Kind.FELL_SILENT
+
+
+@dataclass(frozen=True, slots=True)
+class TimePassed:
+    """Nothing happened, and nobody is speaking."""
+
+    kind: ClassVar[Kind] = Kind.TIME_PASSED
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """The program itself is in trouble, or out of it again; a whole sentence to be spoken."""
+
+    kind: ClassVar[Kind] = Kind.TROUBLE
+    sentence: str
+
+
+Event = (
+    StatementHeard
+    | CorrectionHeard
+    | CommandHeard
+    | ChoiceHeard
+    | TwoHeard
+    | SpeechUnclear
+    | OtherSpeech
+    | NoteHeard
+    | FellSilent
+    | TimePassed
+    | Trouble
+)
+
+
+def heard_as_event(heard: Heard) -> StatementHeard | CorrectionHeard | CommandHeard | ChoiceHeard:
+    """One reading as the event that it is."""
+    match heard.meaning:
+        case Statement() as statement:
+            return StatementHeard(heard.text, statement)
+        case Correction(statement=statement):
+            return CorrectionHeard(heard.text, statement)
+        case Command(talk=talk):
+            return CommandHeard(talk)
+        case Choice(value=value):
+            return ChoiceHeard(value)
+
+
+def decision_as_event(decision: Decision) -> Event:
+    """What hearing decided, as the event that it is."""
+    match decision:
+        case Accept(heard=heard):
+            return heard_as_event(heard)
+        case AskBetween(first=first, second=second):
+            return TwoHeard(first, second)
+        case NotForUs():
+            return OtherSpeech()
+        case _:
+            return SpeechUnclear()

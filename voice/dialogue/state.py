@@ -1,0 +1,123 @@
+"""What the talk remembers between two events."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from voice.entries.leg import EntryState
+from voice.entries.said import ClockTime, Statement
+from voice.meaning.listening import Listening
+
+if TYPE_CHECKING:
+    from voice.dialogue.actions import Answer, Say
+    from voice.entries.kinds import Entry
+    from voice.entries.leg import Leg
+    from voice.meaning.decision import Heard
+
+
+class StateName(StrEnum):
+    """Where the talk stands."""
+
+    ASLEEP = "asleep"
+    """No leg runs."""
+    STANDING_BY = "standing by"
+    """Deaf to everything but "resume"."""
+    LISTENING = "listening"
+    CONFIRMING = "confirming"
+    """An entry was read back and waits for "confirm"."""
+    CHOOSING = "choosing"
+    """Two readings were offered."""
+    NOTING = "noting"
+    """The next words are kept as sound."""
+
+    @property
+    def listening(self) -> Listening | None:
+        """The grammar that is listened with; ``None`` where words are not made out.
+
+        Without a leg, entries are listened for all the same: one that was said before "start leg"
+        must be refused aloud, not passed over in silence.
+        """
+        return _LISTENING[self]
+
+
+_LISTENING: dict[StateName, Listening | None] = {
+    StateName.ASLEEP: Listening.LISTENING,
+    StateName.STANDING_BY: Listening.ASLEEP,
+    StateName.LISTENING: Listening.LISTENING,
+    StateName.CONFIRMING: Listening.CONFIRMING,
+    StateName.CHOOSING: Listening.CHOOSING,
+    StateName.NOTING: None,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An entry of this leg that counts."""
+
+    number: int
+    statement: Statement
+    confirmed: bool = False
+    corrects: Taken | None = None
+    """The entry that stands again when this one is withdrawn."""
+
+    @property
+    def subject(self) -> tuple[str, ...]:
+        """What it is about: its kind, and the side, drug or analyte where it has one."""
+        return subject_of(self.statement.entry)
+
+
+def subject_of(entry: Entry) -> tuple[str, ...]:
+    """What an entry is about: its kind, and the side, drug or analyte where it has one."""
+    parts = ("side", "drug", "analyte", "mark")
+    return (entry.kind, *(str(getattr(entry, part)) for part in parts if hasattr(entry, part)))
+
+
+@dataclass(frozen=True, slots=True)
+class DialogueState:
+    """All that the talk remembers; nothing else does."""
+
+    name: StateName = StateName.ASLEEP
+    taken: tuple[Taken, ...] = ()
+    """Entries that count, by number."""
+    next_number: int = 1
+    waiting: Taken | None = None
+    """The entry that "confirm" would confirm; it is among ``taken``."""
+    offered: tuple[Heard, Heard] | None = None
+    """The two readings to choose from."""
+    said: Say | Answer | None = None
+    """What "say again" repeats."""
+    misses: int = 0
+    """How often in a row something for us was not understood."""
+    quiet_since_s: float = 0.0
+    """Since when the nurse could have answered, on the source's clock."""
+
+    @classmethod
+    def resumed(cls, leg: Leg) -> DialogueState:
+        """The talk as it goes on after a break in a leg that has not ended."""
+        entries = {entry.number: entry for entry in leg.entries}
+
+        def taken(number: int) -> Taken:
+            entry = entries[number]
+            local = leg.local(entry.happened_at)
+            earlier = entry.happened_at < entry.spoken_at
+            when = ClockTime(hour=local.hour, minute=local.minute) if earlier else None
+            return Taken(
+                number=number,
+                statement=Statement(entry=entry.entry, when=when),
+                confirmed=entry.state is EntryState.CONFIRMED,
+                corrects=None if entry.replaces is None else taken(entry.replaces),
+            )
+
+        return cls(
+            name=StateName.LISTENING,
+            taken=tuple(taken(entry.number) for entry in leg.entries if entry.counts),
+            next_number=max(entries, default=0) + 1,
+        )
+
+    def with_taken(self, *added: Taken, without: Taken | None = None) -> DialogueState:
+        """With entries added, or one taken out, by number."""
+        numbers = {taken.number for taken in added} | ({without.number} if without else set())
+        stay = [taken for taken in self.taken if taken.number not in numbers]
+        return replace(self, taken=tuple(sorted((*stay, *added), key=lambda t: t.number)))

@@ -1,0 +1,51 @@
+"""The entries in words, for one leg's settings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from voice.meaning.readback import ask_between, read_back
+
+if TYPE_CHECKING:
+    from voice.entries.leg import LegSettings
+    from voice.entries.said import Correction, Statement
+    from voice.meaning.decision import Heard
+    from voice.meaning.grammar import Grammar
+
+_UNIT_WORDS = {"mmHg": "millimetres of mercury", "cmH2O": "centimetres of water"}
+
+
+class Words(Protocol):
+    """How the talk puts what it has to say about an entry."""
+
+    @property
+    def pressure_unit(self) -> str:
+        """The unit in which pressures are taken."""
+
+    def read_back(self, said: Statement | Correction) -> str:
+        """An entry, its value last and digit by digit."""
+
+    def question(self, first: Heard, second: Heard) -> str:
+        """The question between two readings."""
+
+
+@dataclass(frozen=True, slots=True)
+class GrammarWords:
+    """The words of the grammar's read-backs."""
+
+    settings: LegSettings
+    grammar: Grammar
+
+    @property
+    def pressure_unit(self) -> str:
+        """The unit in which pressures are taken."""
+        return _UNIT_WORDS[self.settings.pressure_unit]
+
+    def read_back(self, said: Statement | Correction) -> str:
+        """An entry, its value last and digit by digit."""
+        return read_back(said, self.settings, self.grammar)
+
+    def question(self, first: Heard, second: Heard) -> str:
+        """The question between two readings."""
+        return ask_between(first.meaning, second.meaning, self.settings, self.grammar)
