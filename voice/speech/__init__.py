@@ -1,1 +1,1 @@
-"""Text to sound: the synthesisers and the tones."""
+"""Text to sound: the synthesisers, each in a child process, and the tones."""
