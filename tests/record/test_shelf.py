@@ -17,7 +17,7 @@ from voice.record.chain import BEFORE_FIRST, link
 from voice.record.errors import JournalError
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
-from voice.record.part import SCHEMA
+from voice.record.part import SCHEMA, Part
 from voice.record.shelf import free_leg_id, legs, legs_root, load, verify
 
 Planting = Callable[[Path], object]
@@ -209,6 +209,8 @@ def test_the_list_shows_damaged_legs_as_damaged(kept_leg: Path) -> None:
     earlier.seal(at(0))
     earlier.close()
     (root / "no leg").mkdir()
+    (root / "killed at its start").mkdir()
+    Part.create(root / "killed at its start" / "journal.sqlite").close()
     listed = legs(root)
     assert [one.id for one in listed] == ["c", kept_leg.name, "a", "b"]
     assert [one.sealed for one in listed] == [True, False, False, False]
@@ -241,7 +243,7 @@ def test_the_home_can_be_chosen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path)
     assert "legbook" in legs_root().parts
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_any_flipped_byte_of_a_row_is_found(kept_leg: Path, data: st.DataObject) -> None:
     """Whatever single character of any stored row is changed, it is found."""

@@ -58,6 +58,8 @@ class Chain:
     """Traces of a crash or a failed disk, by which nothing was lost."""
     head_is_behind: bool = False
     """Whether the last row is not in a head file yet."""
+    begun: bool = False
+    """Whether anything was ever written; not so where the program stopped while starting a leg."""
     last_part: Path | None = None
     """The newest journal file, if it holds a row."""
 
@@ -81,6 +83,7 @@ def read_chain(folders: Iterable[Path]) -> Chain:
     _check_links(chain)
     _check_heads(chain, noted_before - given_up, noted_after - given_up)
     _check_spare(chain, folders)
+    chain.begun = bool(chain.rows or noted_before)
     if not chain.rows:
         chain.findings.append("Nothing was written.")
     return chain

@@ -104,10 +104,11 @@ class KeptLeg:
 
 def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
     """All legs under ``root``, oldest first; damaged ones too, those that cannot be read last."""
-    kept = [
-        _kept(folder, spare_root / folder.name if spare_root else None)
-        for folder in _leg_folders(root, spare_root)
-    ]
+    kept = []
+    for folder in _leg_folders(root, spare_root):
+        chain = _chain(folder, spare_root / folder.name if spare_root else None)
+        if chain.begun:
+            kept.append(_kept(folder, chain))
     readable = [(one.leg.started_at, one.id, one) for one in kept if one.leg is not None]
     return (*(one for _, _, one in sorted(readable)), *(one for one in kept if one.leg is None))
 
@@ -122,8 +123,7 @@ def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
     return (root / name for name in sorted(names))
 
 
-def _kept(folder: Path, spare: Path | None) -> KeptLeg:
-    chain = _chain(folder, spare)
+def _kept(folder: Path, chain: Chain) -> KeptLeg:
     try:
         leg = _leg(folder, chain)
     except JournalError:
