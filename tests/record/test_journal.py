@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 import soundfile
+from filelock import FileLock
 
 from tests.record.conftest import START, at, fill, heard, kept, sound
 from voice.entries.leg import LegSettings
@@ -269,6 +270,54 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
         Journal.create(
             tmp_path / "legs" / "a", LegSettings(), START, grammar_digest="", model_digest=""
         )
+
+
+def test_a_leg_that_cannot_be_written_is_not_started(
+    create: Callable[[], Journal], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the first event cannot be synced there is no leg, and nothing is held on to."""
+    make_file = os.open
+
+    def refuse_head(path: str, *args: int) -> int:
+        if str(path).endswith("head"):
+            raise OSError(errno.EROFS, "Read-only file system")
+        return make_file(path, *args)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "open", refuse_head)
+        with pytest.raises(JournalError, match="the disk is read-only"):
+            create()
+
+
+def test_a_leg_on_a_dead_disk_is_not_opened(
+    journal: Journal, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a leg cannot be brought up to date it is not written to, and why is said."""
+    fill(journal, 1)
+    journal.close()
+    head = folder / "head"
+    head.write_text(head.read_text()[:-9])
+
+    def refuse(_descriptor: int) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    with pytest.raises(JournalError, match="cannot be opened: the disk does not answer"):
+        Journal.open(folder, at(2))
+
+
+def test_a_folder_that_cannot_be_locked_is_said(
+    journal: Journal, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where even the lock cannot be had, why is said."""
+    journal.close()
+
+    def refuse(_self: FileLock) -> None:
+        raise OSError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(FileLock, "acquire", refuse)
+    with pytest.raises(JournalError, match="access to the folder is not allowed"):
+        Journal.open(folder, at(2))
 
 
 def write_until_killed(folder: Path, acknowledge: int) -> None:

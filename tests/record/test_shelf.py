@@ -1,9 +1,10 @@
 from __future__ import annotations
 
+import errno
 import shutil
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,9 +14,9 @@ from hypothesis import strategies as st
 
 from tests.record.conftest import START, at, fill, kept, sound
 from voice.entries.leg import LegSettings
-from voice.record.chain import BEFORE_FIRST, link
+from voice.record.chain import BEFORE_FIRST, Head, link, next_row
 from voice.record.errors import JournalError
-from voice.record.events import LegEnded
+from voice.record.events import LegEnded, Sealed, to_text
 from voice.record.journal import Journal
 from voice.record.part import SCHEMA, Part
 from voice.record.shelf import free_leg_id, legs, legs_root, load, verify
@@ -241,6 +242,64 @@ def test_the_home_can_be_chosen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     assert legs_root().name == "legs"
     assert "legbook" in legs_root().parts
+
+
+def add_row(folder: Path, text: str) -> None:
+    """Add a row that fits the chain, whatever it tells, and note it as the head."""
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db, db:
+        query = "SELECT number, hash FROM event ORDER BY number DESC LIMIT 1"
+        row = next_row(Head(*db.execute(query).fetchone()), text)
+        db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
+    with (folder / "head").open("a") as head:
+        head.write(f"\n{row.number} {row.hash}")
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("not JSON", "cannot be understood by this version"),
+        ('{"event":"new_kind"}', "cannot be understood by this version"),
+        (to_text(kept(2)), "does not fit: Entry 2 is there already"),
+        (to_text(Sealed(at=at(50), head="0" * 64)), "The seal names another head"),
+    ],
+)
+def test_a_row_that_makes_no_sense_is_named(kept_leg: Path, text: str, sentence: str) -> None:
+    """A well chained row is not enough: what it tells must be an event that fits the leg."""
+    add_row(kept_leg, text)
+    assert sentence in verify(kept_leg).findings[0]
+    assert len(load(kept_leg).entries) == 3
+
+
+anything = st.none() | st.integers(-5, 2**62) | st.text() | st.binary() | st.floats()
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(rows=st.lists(st.tuples(*[anything] * 4)), heads=st.text())
+def test_rubbish_is_damage_and_no_crash(
+    tmp_path: Path, rows: list[tuple[object, ...]], heads: str
+) -> None:
+    """Whatever lies in the database and the head file, looking at it gives a verdict."""
+    folder = tmp_path / "rubbish"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db, db:
+        db.execute("CREATE TABLE event (number, previous, text, hash)")
+        with suppress(OverflowError, UnicodeEncodeError):
+            db.executemany("INSERT INTO event VALUES (?, ?, ?, ?)", rows)
+    (folder / "head").write_text(heads, "utf-8", errors="replace")
+    assert not verify(folder).intact
+    with pytest.raises(JournalError, match="Nothing can be read"):
+        load(folder)
+
+
+def test_an_unreadable_clip_is_said(kept_leg: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A clip that the disk no longer gives is a finding, not a crash."""
+
+    def refuse(_path: Path) -> bytes:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    assert "Sound clip 0001.flac cannot be read." in verify(kept_leg).findings
 
 
 @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 NAME = "head"
 _FAILED = "failed"
 _ELSEWHERE = "elsewhere"
-_LINE = re.compile(r"([1-9][0-9]*) ([0-9a-f]{64})")
+_LINE = re.compile(r"([1-9][0-9]{0,17}) ([0-9a-f]{64})")
 
 
 class HeadFile:

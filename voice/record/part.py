@@ -85,7 +85,10 @@ class Part:
         if not self._schema():
             return []
         select = "SELECT number, previous, text, hash FROM event ORDER BY number"
-        return [Row(*row) for row in self._db.execute(select)]
+        rows = self._db.execute(select).fetchall()
+        if any(tuple(map(type, row)) != (int, str, str, str) for row in rows):
+            raise sqlite3.DatabaseError("it holds rows that are no journal's")
+        return [Row(*row) for row in rows]
 
     def faults(self) -> list[str]:
         """What is wrong with the file as a database, in whole sentences."""
