@@ -24,6 +24,7 @@ from voice.dialogue.events import (
     CorrectionHeard,
     Event,
     FellSilent,
+    Mute,
     NoteHeard,
     OtherSpeech,
     SpeechUnclear,
@@ -50,6 +51,7 @@ TALK = st.sampled_from(Talk).map(CommandHeard)
 OTHER = st.sampled_from(
     [
         FellSilent(),
+        Mute(),
         NoteHeard(),
         OtherSpeech(),
         SpeechUnclear(),
@@ -99,6 +101,8 @@ class AnyTalk(RuleBasedStateMachine):
         """Let ``event`` happen, and hold its actions against the rules."""
         self.at_s += after_s
         before = self.state
+        if isinstance(event, Mute):
+            self.spoken = ""
         self.state, actions = step(before, event, self.at_s, WORDS)
         records = [action for action in actions if isinstance(action, Record)]
         assert len(records) <= 1

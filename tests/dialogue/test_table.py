@@ -16,6 +16,7 @@ from voice.dialogue.events import (
     Event,
     FellSilent,
     Kind,
+    Mute,
     NoteHeard,
     OtherSpeech,
     SpeechUnclear,
@@ -70,6 +71,7 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
     Kind.NOTE: [NoteHeard()],
     Kind.FELL_SILENT: [FellSilent()],
     Kind.TIME_PASSED: [TimePassed()],
+    Kind.MUTE: [Mute()],
     Kind.TROUBLE: [Trouble("The disk is full.")],
     **{talk: [CommandHeard(talk)] for talk in Talk},
 }

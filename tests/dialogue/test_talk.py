@@ -20,6 +20,7 @@ from voice.dialogue.actions import (
 )
 from voice.dialogue.events import (
     FellSilent,
+    Mute,
     NoteHeard,
     OtherSpeech,
     SpeechUnclear,
@@ -214,9 +215,18 @@ def test_read_last_makes_an_unconfirmed_entry_confirmable() -> None:
     talking = started()
     talking.hears("pressure fourteen")
     talking.on(TimePassed(), after_s=20)
-    assert talking.says("read last") == "last, unconfirmed: pressure, one four"
+    answer = Answer(Talk.READ_LAST)
+    assert talking.hears("read last") == (answer, Say("pressure, one four"))
     assert talking.hears("confirm")[0] == Confirm(1)
-    assert talking.says("read last") == "last, confirmed: pressure, one four"
+    assert talking.hears("read last") == (answer,)
+    assert talking.says("confirm") == "nothing to confirm"
+
+
+def test_what_was_not_read_back_cannot_be_confirmed() -> None:
+    """When the read-back could not be spoken, "confirm" confirms nothing."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.on(Mute()) == (Sound(Tone.TROUBLE),)
     assert talking.says("confirm") == "nothing to confirm"
 
 
@@ -395,5 +405,5 @@ def test_talk_goes_on_after_a_break_with_the_time_that_was_said() -> None:
     )
     leg = Leg(id="a", settings=LegSettings(utc_offset_min=60), started_at=noon, entries=(entry,))
     talking = Talking(DialogueState.resumed(leg))
-    assert talking.says("read last") == "last, unconfirmed: at one two five five, drain clamped"
+    assert talking.says("read last") == "at one two five five, drain clamped"
     assert talking.hears("confirm")[0] == Confirm(3)

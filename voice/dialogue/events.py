@@ -22,6 +22,7 @@ class Kind(StrEnum):
     NOTE = "the note's sound"
     FELL_SILENT = "our own words end"
     TIME_PASSED = "time passes"
+    MUTE = "our words are lost"
     TROUBLE = "trouble"
 
 
@@ -108,6 +109,13 @@ class TimePassed:
 
 
 @dataclass(frozen=True, slots=True)
+class Mute:
+    """The program's words could not be spoken: whatever they were, the nurse did not hear them."""
+
+    kind: ClassVar[Kind] = Kind.MUTE
+
+
+@dataclass(frozen=True, slots=True)
 class Trouble:
     """The program itself is in trouble, or out of it again; a whole sentence to be spoken."""
 
@@ -126,6 +134,7 @@ Event = (
     | NoteHeard
     | FellSilent
     | TimePassed
+    | Mute
     | Trouble
 )
 

@@ -386,17 +386,14 @@ def say_again(turn: Turn) -> Step:
 
 
 def read_last(turn: Turn) -> Step:
-    """Reads the last entry back; "confirm" is then for it, unless it is confirmed already."""
-    if not turn.state.taken:
-        state, say = _speak(replace(turn.state, misses=0), "no entries yet")
-        return state, (say,)
-    last = turn.state.taken[-1]
-    told = "last, confirmed" if last.confirmed else "last, unconfirmed"
+    """Tells the last entry; an unconfirmed one is read back as well, so that it can be confirmed."""
+    answer = Answer(Talk.READ_LAST)
     state, _ = _leave(turn)
-    if not last.confirmed:
-        state = replace(_await_confirm(state, last), quiet_since_s=turn.at_s)
-    state, say = _speak(state, f"{told}: {turn.words.read_back(last.statement)}")
-    return state, (say,)
+    state = replace(state, said=answer, quiet_since_s=turn.at_s)
+    if not state.taken or state.taken[-1].confirmed:
+        return state, (answer,)
+    last = state.taken[-1]
+    return _await_confirm(state, last), (answer, Say(turn.words.read_back(last.statement)))
 
 
 def total_out(turn: Turn) -> Step:
@@ -426,6 +423,12 @@ def wait(turn: Turn) -> Step:
     return replace(turn.state, quiet_since_s=turn.at_s), ()
 
 
+def not_read_back(turn: Turn) -> Step:
+    """What waits was never read back: it stays unconfirmed, and only a tone can tell."""
+    state, _ = _leave(turn)
+    return state, (Sound(Tone.TROUBLE),)
+
+
 # --- the table ---------------------------------------------------------------------------------
 
 LEADS_TO: Mapping[Transition, StateName] = {
@@ -445,6 +448,7 @@ LEADS_TO: Mapping[Transition, StateName] = {
     drop_question_late: StateName.LISTENING,
     take_note: StateName.NOTING,
     drop_note: StateName.LISTENING,
+    not_read_back: StateName.LISTENING,
     read_last: StateName.CONFIRMING,
 }
 """Where a transition may lead; those that are not named here always stay."""
@@ -507,6 +511,8 @@ TABLE = _table({
         (ignore, ignore, ignore, wait, wait, wait),
     Kind.TIME_PASSED:
         (ignore, ignore, ignore, leave_unconfirmed, drop_question_late, drop_note),
+    Kind.MUTE:
+        (ignore, ignore, ignore, not_read_back, not_read_back, not_read_back),
     Kind.TROUBLE:
         (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
 })

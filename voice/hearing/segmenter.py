@@ -70,6 +70,11 @@ class Segmenter:
         self._voiced = 0  # its frames with speech
         self._speech_end_s = 0.0  # end of the last of them
 
+    @property
+    def in_speech(self) -> bool:
+        """Whether a segment is growing: somebody may be speaking."""
+        return bool(self._open)
+
     def deaf_until(self, until_s: float) -> None:
         """Pass over all sound that starts before ``until_s``, on the blocks' own clock."""
         self._deaf_until_s = max(self._deaf_until_s, until_s)
