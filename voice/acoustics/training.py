@@ -1,0 +1,433 @@
+"""Train the network.
+
+    python -m voice.acoustics.training SPEECH_FOLDER... --noise NOISE_FOLDER --out CHECKPOINT
+
+Two losses: CTC over the phones of each utterance, and a contrast between what was said and a few
+phrases that are easily heard instead (`voice.acoustics.competitors`). The weights that are kept
+are the running average over the last thousands of steps. docs/training-the-model.md goes through
+it step by step.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import logging
+import math
+import random
+import time
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import torch
+from torch.nn import functional
+from torch.nn.utils.rnn import pad_sequence
+
+from voice.acoustics import augmentation, corpus, features, network
+from voice.acoustics.competitors import Competitors, phone_distance, phones_of
+from voice.acoustics.features import SAMPLE_RATE, STEP, LogMel
+from voice.acoustics.lexicon import known_words
+from voice.acoustics.topology import BLANK, OUTPUT, OUTPUTS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voice.acoustics.corpus import Corpus, Utterance
+    from voice.acoustics.lexicon import Lexicon
+
+log = logging.getLogger("training")
+
+REPEATS = {
+    "human-speech_commands": 2.0,
+    "human-fsdd": 1.5,
+    "human-librispeech": 4.0,
+    "human-wuw2": 2.0,
+    "synthetic-neural": 1.5,
+}
+"""How often an utterance of a set is used in one round; the others once. People outweigh voices."""
+SPLICED = 9000
+"""Phrases put together from one person's single words."""
+_COMMAND_TIMES = 30
+"""A word in so many short utterances is a command word, and may be a competitor."""
+COMPETITOR_POOL = 6
+COMPETITORS = 3
+"""Competitors kept for an utterance, and drawn from them at each step."""
+CONTRAST_MARGIN = 3.0
+"""By how much (nats) what was said should beat its competitors together."""
+BATCH_S = 900.0
+BATCH_MOST = 320
+"""A batch holds at most so many seconds, padding included, and so many utterances."""
+DROPOUT = 0.1
+AVERAGE_DECAY = 0.999
+WARM_UP_STEPS = 500
+PRONUNCIATIONS_MOST = 6
+REALIGN_AT = (0.15, 0.4)
+"""When, as parts of the training, each utterance's pronunciation is chosen anew."""
+LONGEST_S = 16.0
+_BEYOND_REPAIR = 25.0
+_NEVER = -1e4
+_LENGTH_STEP = SAMPLE_RATE // 4
+"""Batches are as long as a whole number of these, so that Fourier transforms stay quick."""
+_MIN_STEP_S = 0.03
+"""One output covers so much time; an utterance must have more of them than phones."""
+
+
+@dataclass(slots=True)
+class Examples:
+    """What is trained on, as tensors: one row for each utterance."""
+
+    start: torch.Tensor
+    samples: torch.Tensor
+    spoken: list[list[torch.Tensor]]
+    """All pronunciations of each utterance, as outputs of the network."""
+    phones: list[torch.Tensor]
+    """The pronunciation in use."""
+    rivals: list[list[torch.Tensor]]
+    repeats: torch.Tensor
+
+    def __len__(self) -> int:
+        return len(self.phones)
+
+
+def outputs_of(phones: Sequence[str]) -> torch.Tensor:
+    """Phones as outputs of the network."""
+    return torch.tensor([OUTPUT[phone] for phone in phones])
+
+
+def prepare(
+    utterances: Sequence[Utterance], lexicon: Lexicon, rivals: Competitors, rng: random.Random
+) -> Examples:
+    """Look up pronunciations and draw competitors; leave out what cannot be trained on."""
+    rows = []
+    for u in utterances:
+        words = u.text.split()
+        length_s = u.samples / SAMPLE_RATE
+        if length_s > LONGEST_S or not all(word in lexicon for word in words):
+            continue
+        ways = itertools.product(*(lexicon[word] for word in words))
+        some = itertools.islice(ways, PRONUNCIATIONS_MOST)
+        spoken = dict.fromkeys(tuple(itertools.chain(*way)) for way in some)
+        if min(map(len, spoken)) * _MIN_STEP_S > 0.85 * length_s:
+            continue
+        others = set()
+        for _ in range(COMPETITOR_POOL):
+            rival = rivals.draw(u.text, rng)
+            if rival and (phones := phones_of(rival, lexicon, rng)) and phones not in spoken:
+                others.add(phones)
+        repeats = next((r for name, r in REPEATS.items() if u.set.startswith(name)), 1.0)
+        rows.append(
+            (u, list(map(outputs_of, spoken)), list(map(outputs_of, sorted(others))), repeats)
+        )
+    return Examples(
+        start=torch.tensor([u.start for u, *_ in rows]),
+        samples=torch.tensor([u.samples for u, *_ in rows]),
+        spoken=[spoken for _, spoken, *_ in rows],
+        phones=[spoken[0] for _, spoken, *_ in rows],
+        rivals=[others for _, _, others, _ in rows],
+        repeats=torch.tensor([repeats for *_, repeats in rows]),
+    )
+
+
+def batches(examples: Examples) -> Iterator[torch.Tensor]:
+    """One round through the examples in random batches of about equal length."""
+    whole = examples.repeats.floor()
+    again = torch.rand(len(examples)) < examples.repeats - whole
+    order = torch.repeat_interleave(torch.arange(len(examples)), (whole + again).long())
+    jittered = examples.samples[order] + torch.rand(len(order)) * SAMPLE_RATE
+    order = order[jittered.argsort()]
+    made: list[torch.Tensor] = []
+    batch: list[int] = []
+    longest = 0
+    for index in order.tolist():
+        longest = max(longest, int(examples.samples[index]) + SAMPLE_RATE // 2)
+        full = longest * (len(batch) + 1) > BATCH_S * SAMPLE_RATE or len(batch) == BATCH_MOST
+        if full:
+            made.append(torch.tensor(batch))
+            batch, longest = [], int(examples.samples[index])
+        batch.append(index)
+    random.shuffle(made)
+    yield from made
+
+
+class Trainer:
+    """The network in training and all that it needs, on one device."""
+
+    def __init__(
+        self, speech: Corpus, examples: Examples, noises: augmentation.Noises, size: network.Size
+    ) -> None:
+        self.device = noises.recorded.device
+        self.sound = torch.from_numpy(speech.sound).to(self.device)
+        self.examples = examples
+        self.noises = noises
+        self.logmel = LogMel().to(self.device)
+        self.net = network.PhoneNetwork(size).to(self.device)
+        self.average = network.PhoneNetwork(size).to(self.device).eval()
+
+    def heard(self, batch: torch.Tensor, *, disturbed: bool) -> tuple[torch.Tensor, torch.Tensor]:
+        """The energies of a batch and how many outputs of the network each row fills."""
+        samples, start = self.examples.samples[batch], self.examples.start[batch]
+        if disturbed:
+            speed = torch.empty(len(batch)).uniform_(*augmentation.SPEED)
+            lead = torch.randint(0, SAMPLE_RATE // 3, (len(batch),))
+            tail = torch.randint(0, SAMPLE_RATE // 3, (len(batch),))
+        else:
+            speed = torch.ones(len(batch))
+            lead = tail = torch.full_like(samples, SAMPLE_RATE // 10)
+        spoken = (samples / speed).long()
+        ends = lead + spoken
+        length = math.ceil(int((ends + tail).max()) / _LENGTH_STEP) * _LENGTH_STEP
+        begin, place = start - (lead * speed).long(), torch.arange(length, device=self.device)
+        x = augmentation.take(self.sound, begin.to(self.device), speed.to(self.device), length)
+        speaking = place >= lead.to(self.device)[:, None]
+        speaking &= place < ends.to(self.device)[:, None]
+        x = x * speaking
+        if disturbed:
+            x = augmentation.disturb(x, speaking.float(), self.noises)
+        energies = self.logmel(x)
+        if disturbed:
+            energies = augmentation.masked(augmentation.warped(energies))
+        frames = 1 + (ends + tail - features.WINDOW).div(STEP, rounding_mode="floor")
+        return energies, (frames + 2) // network.SUBSAMPLING
+
+    def measure_inputs(self) -> None:
+        """Let the network normalise by the mean and deviation of what it will hear."""
+        with torch.no_grad():
+            heard = [
+                self.heard(b, disturbed=True)[0].flatten(0, 1)
+                for b in itertools.islice(batches(self.examples), 8)
+            ]
+            frames = torch.cat(heard)
+        for net in (self.net, self.average):
+            net.mean.copy_(frames.mean(0))
+            net.istd.copy_(1 / frames.std(0))
+
+    def losses(self, batch: torch.Tensor, contrast: float) -> tuple[torch.Tensor, torch.Tensor]:
+        """CTC and contrast, each a sum over the batch divided by its phones."""
+        energies, steps = self.heard(batch, disturbed=True)
+        with torch.autocast(self.device.type, torch.bfloat16):
+            logits = self.net.logits(energies, DROPOUT)
+        logs = functional.log_softmax(logits.float(), -1)
+        rows = batch.tolist()
+        said = [self.examples.phones[row] for row in rows]
+        count = sum(map(len, said))
+        others: list[torch.Tensor] = []
+        whose: list[int] = []
+        if contrast:
+            for place, row in enumerate(rows):
+                pool = self.examples.rivals[row]
+                for phones in random.sample(pool, min(COMPETITORS, len(pool))):
+                    others.append(phones)
+                    whose.append(place)
+        which = torch.tensor([*range(len(rows)), *whose])
+        negative_log = ctc(logs[which.to(self.device)], steps[which], [*said, *others])
+        own_loss = negative_log[: len(rows)]
+        if not others:
+            return own_loss.sum() / count, own_loss.new_zeros(())
+        likelihood = -negative_log[len(rows) :]
+        likelihood = torch.where(likelihood == 0, _NEVER, likelihood)  # does not fit into the time
+        turns = [len(list(group)) for _, group in itertools.groupby(whose)]
+        slot = torch.tensor([k for turn in turns for k in range(turn)])
+        rival = torch.full((len(rows), COMPETITORS), _NEVER, device=self.device)
+        rival = rival.index_put(
+            (torch.tensor(whose).to(self.device), slot.to(self.device)), likelihood
+        )
+        gap = rival.logsumexp(1) + own_loss + CONTRAST_MARGIN
+        # what is lost beyond repair must not outweigh the rest
+        lost = functional.softplus(gap.clamp(max=_BEYOND_REPAIR)) * (own_loss > 0)
+        return own_loss.sum() / count, contrast * lost.sum() / count
+
+    def follow(self, decay: float) -> None:
+        """Move the average towards the network."""
+        with torch.no_grad():
+            for kept, new in zip(
+                self.average.state_dict().values(), self.net.state_dict().values(), strict=True
+            ):
+                if kept.is_floating_point():
+                    kept.lerp_(new, 1 - decay)
+
+    def realign(self) -> int:
+        """Choose for every utterance the pronunciation that the average network hears best."""
+        several = [row for row, ways in enumerate(self.examples.spoken) if len(ways) > 1]
+        several.sort(key=lambda row: int(self.examples.samples[row]))
+        changed = 0
+        for first in range(0, len(several), 128):
+            rows = several[first : first + 128]
+            with torch.no_grad():
+                energies, steps = self.heard(torch.tensor(rows), disturbed=False)
+                logs = functional.log_softmax(self.average.logits(energies), -1)
+                ways = [self.examples.spoken[row] for row in rows]
+                whose = torch.tensor([i for i, some in enumerate(ways) for _ in some])
+                flat = [way for some in ways for way in some]
+                cost = iter(ctc(logs[whose.to(self.device)], steps[whose], flat).tolist())
+            for row, some in zip(rows, ways, strict=True):
+                best = min(range(len(some)), key=[next(cost) for _ in some].__getitem__)
+                changed += not torch.equal(self.examples.phones[row], some[best])
+                self.examples.phones[row] = some[best]
+        return changed
+
+    def priors(self) -> torch.Tensor:
+        """How often each output is given, over disturbed training speech."""
+        total = torch.zeros(OUTPUTS, device=self.device)
+        with torch.no_grad():
+            for batch in itertools.islice(batches(self.examples), 20):
+                energies, steps = self.heard(batch, disturbed=True)
+                likelihood = self.average(energies).exp()
+                valid = torch.arange(likelihood.shape[1]) < steps[:, None]
+                total += (likelihood * valid[:, :, None].to(self.device)).sum((0, 1))
+        return total / total.sum()
+
+    def phone_errors(self, tests: dict[str, list[Utterance]], lexicon: Lexicon) -> dict[str, float]:
+        """Percent of phones heard wrongly without any grammar, clean, by kind of voice."""
+        found = {}
+        for name, utterances in tests.items():
+            wrong = phones = 0
+            for u in utterances:
+                expected = phones_of(u.text, lexicon, random.Random(0))
+                if not expected:
+                    continue
+                x = self.sound[u.start : u.start + u.samples].float()
+                with torch.no_grad():
+                    best = self.average(self.logmel(x[None]))[0].argmax(-1).tolist()
+                heard = [
+                    a for a, b in zip(best, [BLANK, *best], strict=False) if a not in (BLANK, b)
+                ]
+                wrong += phone_distance([str(h) for h in heard], [str(OUTPUT[p]) for p in expected])
+                phones += len(expected)
+            found[name] = round(100 * wrong / max(1, phones), 1)
+        return found
+
+
+def ctc(logs: torch.Tensor, steps: torch.Tensor, phones: list[torch.Tensor]) -> torch.Tensor:
+    """Negative log-likelihood of each row's phones; 0 where they do not fit into its time."""
+    lengths = torch.tensor([len(p) for p in phones])
+    padded = pad_sequence(phones, batch_first=True).to(logs.device)
+    return functional.ctc_loss(
+        logs.transpose(0, 1), padded, steps.clamp(max=logs.shape[1]), lengths,
+        blank=BLANK, reduction="none", zero_infinity=True,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """How long and how fast to learn."""
+
+    steps: int
+    minutes: float
+    """Whichever ends first."""
+    rate: float
+    contrast: float
+
+    def rate_at(self, done: float) -> float:
+        """Flat for 30 %, then down along a cosine."""
+        fall = max(0.0, (done - 0.3) / 0.7)
+        return self.rate * (0.5 * (1 + math.cos(math.pi * fall)) + 0.002)
+
+
+def train(trainer: Trainer, schedule: Schedule) -> None:
+    """Train until the schedule ends."""
+    optimiser = torch.optim.AdamW(
+        trainer.net.parameters(), lr=schedule.rate, weight_decay=1e-2, betas=(0.9, 0.98)
+    )
+    started, step, due = time.monotonic(), 0, list(REALIGN_AT)
+    sums, last = torch.zeros(2, device=trainer.device), 0
+    trainer.net.train()
+    for batch in itertools.chain.from_iterable(
+        batches(trainer.examples) for _ in itertools.count()
+    ):
+        elapsed = time.monotonic() - started
+        done = max(step / schedule.steps, elapsed / 60 / schedule.minutes)
+        if done >= 1:
+            break
+        if due and done >= due[0]:
+            log.info("%d pronunciations changed", trainer.realign())
+            del due[0]
+        for group in optimiser.param_groups:
+            group["lr"] = schedule.rate_at(done) * min(1, (step + 1) / WARM_UP_STEPS)
+        ctc_loss, contrast_loss = trainer.losses(batch, schedule.contrast * min(1, done / 0.2))
+        optimiser.zero_grad(set_to_none=True)
+        (ctc_loss + contrast_loss).backward()
+        torch.nn.utils.clip_grad_norm_(trainer.net.parameters(), 1.0)
+        optimiser.step()
+        step += 1
+        trainer.follow(min(AVERAGE_DECAY, step / (step + 10)))
+        sums += torch.stack([ctc_loss.detach(), contrast_loss.detach()])
+        if step % 500 == 0:
+            means = (sums / (step - last)).tolist()
+            sums.zero_()
+            last = step
+            log.info(
+                "step %d, %.0f s, %.0f %%: CTC %.3f, contrast %.3f a phone",
+                step, elapsed, 100 * done, *means,
+            )  # fmt: skip
+    log.info("%d steps in %.0f s", step, time.monotonic() - started)
+
+
+def development_sets(speech: Corpus) -> dict[str, list[Utterance]]:
+    """A hundred utterances of each kind of voice that is kept out of training."""
+    sets: dict[str, list[Utterance]] = {}
+    for u in speech.utterances:
+        if u.held_out:
+            name = u.voice.split("_")[0] if u.set.startswith("synthetic") else u.set
+            sets.setdefault(name, []).append(u)
+    return {name: random.Random(0).sample(us, min(100, len(us))) for name, us in sets.items()}
+
+
+def main() -> None:
+    """Read, train, keep."""
+    usual = network.Size()
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("speech", type=Path, nargs="+", help="folders of speech")
+    parser.add_argument("--noise", type=Path, required=True, help="folder of helicopter recordings")
+    parser.add_argument("--out", type=Path, required=True, help="the checkpoint to write")
+    parser.add_argument("--begin-with", type=Path, help="a checkpoint to go on from")
+    parser.add_argument("--steps", type=int, default=15_000)
+    parser.add_argument("--minutes", type=float, default=math.inf)
+    parser.add_argument("--rate", type=float, default=2.5e-3)
+    parser.add_argument("--contrast", type=float, default=1.0, help="weight; 0 for CTC alone")
+    parser.add_argument("--width", type=int, default=usual.d)
+    parser.add_argument("--bottleneck", type=int, default=usual.bott)
+    parser.add_argument("--layers", type=int, default=usual.nhigh)
+    parser.add_argument("--seed", type=int, default=1)
+    arguments = parser.parse_args()
+    logging.basicConfig(level=logging.INFO, format="%(message)s")
+
+    random.seed(arguments.seed)
+    torch.manual_seed(arguments.seed)
+    rng = random.Random(arguments.seed)
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+
+    speech = corpus.spliced(corpus.Corpus.read(arguments.speech), SPLICED, rng)
+    training = [u for u in speech.utterances if not u.held_out]
+    lexicon = known_words(word for u in speech.utterances for word in u.text.split())
+    said = Counter(word for u in training if len(u.text.split()) < 5 for word in u.text.split())
+    commands = [word for word, times in said.items() if times >= _COMMAND_TIMES]
+    examples = prepare(training, lexicon, Competitors.among(commands, lexicon), rng)
+    hours = int(examples.samples.sum()) / SAMPLE_RATE / 3600
+    log.info("%d utterances, %.1f h; %d command words", len(examples), hours, len(commands))
+
+    noise = np.tile(corpus.read_noise(arguments.noise, held_out=False), 2)
+    babble = np.concatenate([speech.sound_of(u) for u in training[:: len(training) // 2000 or 1]])
+    noises = augmentation.Noises(
+        torch.from_numpy(noise).to(device), torch.from_numpy(babble).to(device)
+    )
+    size = network.Size(d=arguments.width, bott=arguments.bottleneck, nhigh=arguments.layers)
+    trainer = Trainer(speech, examples, noises, size)
+    if arguments.begin_with:
+        before, _ = network.load(arguments.begin_with)
+        trainer.net.load_state_dict(before.state_dict())
+        trainer.average.load_state_dict(before.state_dict())
+    else:
+        trainer.measure_inputs()
+    log.info("%d weights", sum(p.numel() for p in trainer.net.parameters()))
+
+    train(trainer, Schedule(arguments.steps, arguments.minutes, arguments.rate, arguments.contrast))
+    network.save(arguments.out, trainer.average, trainer.priors())
+    log.info("phone errors in %%: %s", trainer.phone_errors(development_sets(speech), lexicon))
+
+
+if __name__ == "__main__":
+    main()
