@@ -46,7 +46,7 @@ def test_example_means_what_its_file_says(example: Example) -> None:
 @pytest.mark.parametrize("example", GRAMMAR.examples, ids=lambda e: f"{e.file}: {e.text}")
 def test_example_can_be_heard(example: Example) -> None:
     """An example is accepted in exactly the states in which it can be parsed, and in some."""
-    heard = {s for s in Listening if accepts(GRAMMAR.acceptor(s), example.text)}
+    heard = {s for s in Listening if accepts(GRAMMAR.acceptor(s), GRAMMAR.spelled(example.text))}
     assert heard == {s for s in Listening if GRAMMAR.parse(example.text, SETTINGS, s)}
     assert heard
 
@@ -72,7 +72,14 @@ def test_counter_example_cannot_be_heard(file: str, text: str) -> None:
 def test_required_saying_has_one_meaning(text: str) -> None:
     """What must be sayable is sayable word for word and means one thing."""
     assert len(GRAMMAR.parse(text, SETTINGS)) == 1
-    assert any(accepts(GRAMMAR.acceptor(state), text) for state in Listening)
+    spelled = GRAMMAR.spelled(text)
+    assert any(accepts(GRAMMAR.acceptor(state), spelled) for state in Listening)
+
+
+def test_other_spellings_are_not_heard_twice() -> None:
+    """No phrase is written with a spelling that stands for another one."""
+    for state in Listening:
+        assert GRAMMAR.acceptor(state).words().isdisjoint(GRAMMAR.spellings)
 
 
 def test_every_word_is_in_the_shipped_model() -> None:

@@ -2,8 +2,8 @@
 
 The textbook way: a non-deterministic automaton is built from the end of each phrase to its start (so
 that equal endings are shared from the first), made deterministic by sets of states, and minimised;
-as there are no loops, minimising is merging equal states from the ends backwards. Source: Hopcroft,
-Motwani, Ullman, Introduction to Automata Theory; Daciuk et al. 2000 for the acyclic case (memory).
+as there are no loops, minimising is merging equal states from the ends backwards. Sources (from
+memory): Hopcroft, Motwani, Ullman, Introduction to Automata Theory; Daciuk et al. 2000.
 """
 
 from __future__ import annotations
@@ -16,17 +16,21 @@ from voice.meaning.expression import Either, Marked, Row, Slot, Word
 if TYPE_CHECKING:
     from voice.meaning.expression import Expression
 
-_Set = frozenset[int]
+_Costs = frozenset[tuple[int, float]]
+"""States that may be the present one, each with what it costs beyond the cheapest of them."""
+
+_END = 0
 
 
 def compile_acceptor(expression: Expression) -> Acceptor:
-    """The minimal deterministic acceptor of all phrases of ``expression``."""
+    """The deterministic acceptor of all phrases of ``expression``, equal states merged.
+
+    A phrase costs what its cheapest way through the tree costs; the cost stands on the first word
+    that is not shared with a cheaper phrase.
+    """
     automaton = _Backwards()
     start = automaton.before(expression, _END)
-    return _minimal(*_deterministic(automaton, start))
-
-
-_END = 0
+    return _merged(_deterministic(automaton, start))
 
 
 class _Backwards:
@@ -34,9 +38,9 @@ class _Backwards:
 
     def __init__(self) -> None:
         self.steps: list[list[tuple[str, int]]] = [[]]
-        self.skips: list[list[int]] = [[]]
+        self.skips: list[list[tuple[int, float]]] = [[]]
         self._known: dict[tuple[int, int], int] = {}
-        self._tries: dict[int, _Shared] = {}
+        self._shared: dict[int, _Shared] = {}
 
     def before(self, node: Expression, after: int) -> int:
         """The state from which ``node`` leads to ``after``."""
@@ -54,24 +58,23 @@ class _Backwards:
                     after = self.before(part, after)
                 return after
             case Either(parts):
-                return self._state([], [self.before(part, after) for part in parts])
-            case Marked(part, _):
-                return self.before(part, after)
+                return self._state([], [(self.before(part, after), 0.0) for part in parts])
+            case Marked(part, _, cost):
+                return self._state([], [(self.before(part, after), cost)])
             case Slot():
                 return self._slot(node, after)
 
-    def _state(self, steps: list[tuple[str, int]], skips: list[int]) -> int:
+    def _state(self, steps: list[tuple[str, int]], skips: list[tuple[int, float]]) -> int:
         self.steps.append(steps)
         self.skips.append(skips)
         return len(self.steps) - 1
 
     def _slot(self, slot: Slot, after: int) -> int:
-        shared = self._tries.setdefault(id(slot.forms), _Shared(slot))
+        shared = self._shared.setdefault(id(slot), _Shared(slot))
         copies: list[int] = []
         for arcs, ends in shared.nodes:
-            copies.append(
-                self._state([(word, copies[to]) for word, to in arcs], [after] if ends else [])
-            )
+            steps = [(word, copies[to]) for word, to in arcs]
+            copies.append(self._state(steps, [(after, 0.0)] if ends else []))
         return copies[-1]
 
 
@@ -92,62 +95,78 @@ class _Shared:
         return self._known[node]
 
 
-def _deterministic(automaton: _Backwards, start: int) -> tuple[list[dict[str, int]], list[bool]]:
-    """States as sets of states; the start is the first."""
-    reach: dict[int, _Set] = {}
+_States = list[tuple[dict[str, tuple[int, float]], float | None]]
+"""For each state its words, with target and cost, and the cost of ending there if one may."""
 
-    def closed(state: int) -> _Set:
+
+def _deterministic(automaton: _Backwards, start: int) -> _States:
+    """States as sets of states; the start is the first. Source: Mohri 1997 (from memory)."""
+    reach: dict[int, dict[int, float]] = {}
+
+    def closed(state: int) -> dict[int, float]:
+        """What can be reached without a word, and at what cost."""
         if state not in reach:
-            reach[state] = frozenset({state}).union(*map(closed, automaton.skips[state]))
+            costs = {state: 0.0}
+            for target, cost in automaton.skips[state]:
+                _cheapest(costs, closed(target), cost)
+            reach[state] = costs
         return reach[state]
 
-    first = closed(start)
-    numbers: dict[_Set, int] = {first: 0}
+    first = frozenset(closed(start).items())
+    numbers: dict[_Costs, int] = {first: 0}
     waiting = [first]
-    arcs: list[dict[str, int]] = []
-    ends: list[bool] = []
-    for states in waiting:
-        targets: dict[str, _Set] = {}
-        for state in states:
+    found: _States = []
+    for present in waiting:
+        reached: dict[str, dict[int, float]] = {}
+        for state, cost in present:
             for word, target in automaton.steps[state]:
-                reached = closed(target)
-                targets[word] = targets[word] | reached if word in targets else reached
-        row: dict[str, int] = {}
-        for word, target_set in targets.items():
-            if target_set not in numbers:
-                numbers[target_set] = len(numbers)
-                waiting.append(target_set)
-            row[word] = numbers[target_set]
-        arcs.append(row)
-        ends.append(_END in states)
-    return arcs, ends
+                _cheapest(reached.setdefault(word, {}), closed(target), cost)
+        words: dict[str, tuple[int, float]] = {}
+        for word, costs in reached.items():
+            least = min(costs.values())
+            following = frozenset((state, round(cost - least, 6)) for state, cost in costs.items())
+            if following not in numbers:
+                numbers[following] = len(numbers)
+                waiting.append(following)
+            words[word] = (numbers[following], least)
+        found.append((words, dict(present).get(_END)))
+    return found
 
 
-def _minimal(arcs: list[dict[str, int]], ends: list[bool]) -> Acceptor:
-    """Equal states merged, from the ends backwards; numbered from the start, nearest first."""
+def _cheapest(costs: dict[int, float], more: dict[int, float], extra: float) -> None:
+    """Take into ``costs`` what ``more`` reaches at ``extra`` cost, where that is cheaper."""
+    for state, cost in more.items():
+        if state not in costs or cost + extra < costs[state]:
+            costs[state] = cost + extra
+
+
+def _merged(states: _States) -> Acceptor:
+    """Equal states are one, from the ends backwards; numbered from the start, nearest first."""
     merged: dict[int, int] = {}
     known: dict[Any, int] = {}
-    rows: list[tuple[tuple[tuple[str, int], ...], bool]] = []
+    rows: list[tuple[tuple[tuple[str, int, float], ...], float | None]] = []
 
     def merge(state: int) -> int:
         if state not in merged:
-            row = (tuple((w, merge(t)) for w, t in sorted(arcs[state].items())), ends[state])
-            if row not in known:
-                known[row] = len(rows)
-                rows.append(row)
-            merged[state] = known[row]
+            words, end = states[state]
+            arcs = tuple((w, merge(target), cost) for w, (target, cost) in sorted(words.items()))
+            if (arcs, end) not in known:
+                known[arcs, end] = len(rows)
+                rows.append((arcs, end))
+            merged[state] = known[arcs, end]
         return merged[state]
 
     order = [merge(0)]
     numbers = {order[0]: 0}
     for state in order:
-        for _, target in rows[state][0]:
+        for _, target, _ in rows[state][0]:
             if target not in numbers:
                 numbers[target] = len(order)
                 order.append(target)
     return Acceptor(
         arcs=tuple(
-            tuple(Arc(word, numbers[target]) for word, target in rows[state][0]) for state in order
+            tuple(Arc(word, numbers[target], cost) for word, target, cost in rows[state][0])
+            for state in order
         ),
-        finals={numbers[state]: 0.0 for state in order if rows[state][1]},
+        finals={numbers[s]: end for s in order if (end := rows[s][1]) is not None},
     )

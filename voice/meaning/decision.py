@@ -41,6 +41,7 @@ class Doubt(StrEnum):
 
     NO_WORDS = "no words were made out"
     CLOSE = "too many readings are equally near"
+    FAINT = "it was too unlike any phrase"
     CUT = "it went on too long"
 
 

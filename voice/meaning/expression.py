@@ -70,6 +70,8 @@ class Marked:
 
     part: Expression
     mark: Any
+    cost: float = 0.0
+    """How much rarer it is said than the rest, as a natural logarithm; for the recogniser only."""
 
 
 Expression = Word | Row | Either | Slot | Marked
@@ -106,7 +108,7 @@ def _match(node: Expression, words: Sequence[str], at: int) -> Iterator[tuple[in
                 yield from _match(part, words, at)
         case Slot():
             yield from _match_slot(node, words, at)
-        case Marked(part, mark):
+        case Marked(part, mark, _):
             for end, events in _match(part, words, at):
                 fields = dict(e for e in events if not isinstance(e, Found))
                 inner = tuple(e for e in events if isinstance(e, Found))
@@ -145,7 +147,7 @@ def sample(node: Expression, rng: random.Random) -> list[str]:
             return sample(rng.choice(parts), rng)
         case Slot(_, forms):
             return list(rng.choice(tuple(forms)))
-        case Marked(part, _):
+        case Marked(part):
             return sample(part, rng)
 
 
@@ -163,7 +165,7 @@ def wordings(node: Expression) -> list[tuple[str, ...]]:
             return [phrase for part in parts for phrase in wordings(part)]
         case Slot(_, forms):
             return list(forms)
-        case Marked(part, _):
+        case Marked(part):
             return wordings(part)
 
 
@@ -175,7 +177,7 @@ def slots_of(node: Expression) -> Iterator[Slot]:
         case Row(parts) | Either(parts):
             for part in parts:
                 yield from slots_of(part)
-        case Marked(part, _):
+        case Marked(part):
             yield from slots_of(part)
 
 
@@ -191,7 +193,7 @@ def bound_fields(node: Expression) -> frozenset[frozenset[str]]:
             return ways
         case Either(parts):
             return frozenset().union(*map(bound_fields, parts))
-        case Marked(part, _):
+        case Marked(part):
             return bound_fields(part)
     return frozenset({frozenset()})
 

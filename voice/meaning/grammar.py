@@ -68,12 +68,15 @@ class Grammar:
         phrases: tuple[Phrase, ...],
         examples: tuple[Example, ...],
         refused: tuple[tuple[str, str], ...],
+        spellings: Mapping[str, str],
         digest: str,
     ) -> None:
         self.phrases = phrases
         self.examples = examples
         self.refused = refused
         """Counter-examples: (file, text), legal in no state."""
+        self.spellings = spellings
+        """Words that are read as others which sound the same."""
         self.digest = digest
         """SHA-256 over the names and contents of the files."""
         self._acceptors: dict[Listening, Acceptor] = {}
@@ -88,15 +91,20 @@ class Grammar:
             self._acceptors[state] = compile_acceptor(self._trees[state])
         return self._acceptors[state]
 
+    def spelled(self, text: str) -> str:
+        """``text`` as phrases are spelled: small letters, no punctuation, one spelling a sound."""
+        return " ".join(self.spellings.get(word, word) for word in normalise(text).split())
+
     def parse(
         self, text: str, settings: LegSettings, state: Listening | None = None
     ) -> tuple[Meaning, ...]:
         """Every meaning of ``text``, which must be one whole phrase; none where it is not legal.
 
-        Capitals and punctuation do not count. With ``state``, only what is legal in it.
+        Capitals, punctuation and other spellings do not count. With ``state``, only what is legal in it.
         """
         tree = self._everything if state is None else self._trees[state]
-        meanings = (_meaning(found, settings) for found in match(tree, normalise(text).split()))
+        words = self.spelled(text).split()
+        meanings = (_meaning(found, settings) for found in match(tree, words))
         return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
 
     def sample(
@@ -155,7 +163,7 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     """All that can be said with ``phrases``: each alone, and entries with a time or corrected."""
 
     def some(chosen: Iterable[Phrase]) -> Expression:
-        return Either(tuple(Marked(phrase.expression, phrase) for phrase in chosen))
+        return Either(tuple(Marked(phrase.expression, phrase, phrase.cost) for phrase in chosen))
 
     alone = some(p for p in phrases if p.talk is not None or p.choice)
     entries = some(p for p in phrases if p.entry is not None)
@@ -180,6 +188,7 @@ def load_grammar(folder: Path = GRAMMAR_FOLDER) -> Grammar:
     phrases: list[Phrase] = []
     examples: list[Example] = []
     refused: list[tuple[str, str]] = []
+    spellings: dict[str, str] = {}
     digest = hashlib.sha256()
     for path in files:
         raw = path.read_bytes()
@@ -188,7 +197,8 @@ def load_grammar(folder: Path = GRAMMAR_FOLDER) -> Grammar:
         phrases += reader.phrases
         examples += reader.examples
         refused += [(path.name, text) for text in reader.refused]
-    return Grammar(tuple(phrases), tuple(examples), tuple(refused), digest.hexdigest())
+        spellings |= reader.spellings
+    return Grammar(tuple(phrases), tuple(examples), tuple(refused), spellings, digest.hexdigest())
 
 
 def normalise(text: str) -> str:

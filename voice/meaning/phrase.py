@@ -53,6 +53,8 @@ class Phrase:
     fixed: Mapping[str, Value] = field(default_factory=dict)
     default: Mapping[str, str] = field(default_factory=dict)
     """Fields that take a setting of the leg where they are not said."""
+    cost: float = 0.0
+    """How much rarer it is said than the rest, as a natural logarithm."""
     read: str | None = None
 
     @property

@@ -48,10 +48,10 @@ TIMES: dict[str, type[MinutesAgo | ClockTime]] = {
 _KINDS: dict[str, type[BaseModel]] = {
     kind.model_fields["kind"].default: kind for kind in get_args(get_args(Entry)[0])
 }
-_FILE_KEYS = {"about", "rules", "slots", "phrase", "examples", "refused"}
+_FILE_KEYS = {"about", "spellings", "rules", "slots", "phrase", "examples", "refused"}
 _PHRASE_KEYS = {
     "entry", "time", "place", "talk", "choice", "correction", "say", "read",
-    "states", "fixed", "default", "slots",
+    "states", "fixed", "default", "slots", "cost",
 }  # fmt: skip
 _RANGE_KEYS = {"min", "max", "step", "style", "negated"}
 
@@ -79,6 +79,7 @@ class PhraseFile:
             for text, told in data.get("examples", {}).items()
         )
         self.refused: tuple[str, ...] = tuple(data.get("refused", []))
+        self.spellings: dict[str, str] = data.get("spellings", {})
 
     def _only(self, table: Mapping[str, Any], known: set[str], where: str) -> None:
         if unknown := sorted(set(table) - known):
@@ -128,6 +129,7 @@ class PhraseFile:
             states=states,
             fixed=table.get("fixed", {}),
             default=table.get("default", {}),
+            cost=table.get("cost", 0.0),
             read=table.get("read"),
         )
         self._check_fields(phrase, where)

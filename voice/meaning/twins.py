@@ -1,0 +1,71 @@
+"""Teens against tens: the values that every recogniser confuses.
+
+Thirteen and thirty, fourteen and forty … nineteen and ninety differ in one unstressed syllable;
+mixing them up is a factor of three in a pressure or a dose.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.said import Correction, Statement
+from voice.meaning.numbers import plain, spoken_forms
+
+if TYPE_CHECKING:
+    from voice.entries.said import Meaning
+    from voice.meaning.numbers import Number
+
+_TEN_FOR_TEEN = {
+    "thirteen": "thirty", "fourteen": "forty", "fifteen": "fifty", "sixteen": "sixty",
+    "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
+}  # fmt: skip
+
+
+def twins(one: Number, other: Number) -> bool:
+    """Whether the two are the same but for teens in the place of tens.
+
+    13 and 30 are, and so are 113 and 130, 13.5 and 30.5, -15 and -50; 13 and 31 are not.
+    """
+    return _has_twin(one, other) or _has_twin(other, one)
+
+
+def _has_twin(teen: Number, ten: Number) -> bool:
+    forms = set(spoken_forms(plain(ten)))
+    return any(
+        form != (swapped := " ".join(_TEN_FOR_TEEN.get(w, w) for w in form.split()))
+        and swapped in forms
+        for form in spoken_forms(plain(teen))
+    )
+
+
+def same_kind(one: Meaning, other: Meaning) -> bool:
+    """Whether both are entries of one kind, or both corrections to one; the values may differ."""
+    if isinstance(one, Correction) and isinstance(other, Correction):
+        return same_kind(one.statement, other.statement)
+    return (
+        isinstance(one, Statement)
+        and isinstance(other, Statement)
+        and one.entry.kind == other.entry.kind
+    )
+
+
+def twin_meanings(one: Meaning, other: Meaning) -> bool:
+    """Whether the two say the same but for numbers that are `twins`."""
+    if one == other or not same_kind(one, other):
+        return False
+    ones, others = _values(one), _values(other)
+    return ones.keys() == others.keys() and all(
+        value == others[name] or _twin_values(value, others[name]) for name, value in ones.items()
+    )
+
+
+def _twin_values(one: object, other: object) -> bool:
+    return isinstance(one, int | float) and isinstance(other, int | float) and twins(one, other)
+
+
+def _values(meaning: Meaning) -> dict[str, object]:
+    """The fields of an entry and of its time."""
+    statement = meaning.statement if isinstance(meaning, Correction) else meaning
+    assert isinstance(statement, Statement)
+    when = statement.when.model_dump() if statement.when is not None else {}
+    return statement.entry.model_dump() | when
