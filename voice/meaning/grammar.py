@@ -228,7 +228,6 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
                 )
             except ValidationError:  # values that cannot stand together were misheard
                 return None
-    if entry is None:
-        return None
+    assert entry is not None, "every way through the tree holds a word of the talk or an entry"
     statement = Statement(entry=entry, when=when)
     return Correction(statement=statement) if correction else statement

@@ -57,11 +57,6 @@ class Phrase:
     """How much rarer it is said than the rest, as a natural logarithm."""
     read: str | None = None
 
-    @property
-    def where(self) -> str:
-        """The phrase, as an error names it."""
-        return f'{self.file}, phrase "{self.say}"'
-
     def read_back(self, fields: Mapping[str, Value | None], settings: LegSettings) -> str | None:
         """``fields`` in the words of this phrase; ``None`` where it cannot tell all of them."""
         if self.read is None:

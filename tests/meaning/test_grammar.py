@@ -1,0 +1,115 @@
+"""Reading phrase files: the notation, and a clear sentence for every fault."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from voice.entries.kinds import Pressure
+from voice.entries.leg import LegSettings
+from voice.entries.said import Statement
+from voice.meaning.grammar import GrammarError, load_grammar
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+GOOD = """
+about = "A small grammar."
+refused = ["pressure"]
+
+[rules]
+name = "pressure | i c p"
+
+[[phrase]]
+entry = "pressure"
+say = "<name> [is] <value>"
+slots.value = { min = 0, max = 100 }
+default.unit = "pressure_unit"
+read = "pressure, <value>"
+
+[examples]
+"pressure fourteen" = { kind = "pressure", value = 14, unit = "mmHg" }
+"""
+
+
+def folder_with(folder: Path, text: str) -> Path:
+    """A grammar folder of one file."""
+    (folder / "small.toml").write_text(text)
+    return folder
+
+
+def test_good_file_is_read(tmp_path: Path) -> None:
+    """A file as the guide shows it gives a grammar that hears and reads back."""
+    grammar = load_grammar(folder_with(tmp_path, GOOD))
+    (meaning,) = grammar.parse("I C P, is: fourteen!", LegSettings(pressure_unit="cmH2O"))
+    assert meaning == Statement(entry=Pressure(value=14, unit="cmH2O"))
+    assert grammar.read_back(meaning, LegSettings(pressure_unit="cmH2O")) == "pressure, one four"
+
+
+def test_digest_tells_two_grammars_apart(tmp_path: Path) -> None:
+    """The digest changes with a single letter and not with where the folder lies."""
+    folders = [tmp_path / name for name in "abc"]
+    for folder, text in zip(folders, [GOOD, GOOD, GOOD.replace("[is]", "[now]")], strict=True):
+        folder.mkdir()
+        folder_with(folder, text)
+    one, same, other = (load_grammar(folder).digest for folder in folders)
+    assert one == same != other
+    assert len(one) == 64
+
+
+def test_folder_without_files_is_named(tmp_path: Path) -> None:
+    """A folder without phrase files is an error that names the folder."""
+    with pytest.raises(GrammarError, match=str(tmp_path)):
+        load_grammar(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("[rules]", "[rules", r"small.toml is not valid TOML: .*line 5"),
+        ("about", "subject", r'small.toml: nobody knows "subject"'),
+        ("read =", "reed =", r'small.toml, line 10, phrase "<name> .*: nobody knows "reed"'),
+        ('"pressure | i c p"', '"pressure | (i c p"', r'rule "name": "\(" is not closed by "\)"'),
+        ('"pressure | i c p"', '"pressure | i c p]"', r'rule "name": "\]" closes nothing'),
+        ('"pressure | i c p"', '"pressure | "', r'rule "name": a part is empty'),
+        ('"pressure | i c p"', '"pressure | 2"', r'rule "name": "2" is no word'),
+        ("<name> [is] <value>", "<nome> <value>", r"there is no rule or slot <nome>"),
+        ("<name> [is] <value>", "<name> [<value>]", r'it can be said without "value"'),
+        ("<name> [is] <value>", "<name>", r'it can be said without "value"'),
+        ("slots.value", "slots.volume", r"there is no rule or slot <value>"),
+        ("max = 100", "max = 101", r"value cannot be 101: .*less than or equal to 100"),
+        ("min = 0,", "min = -11,", r"value cannot be -11"),
+        ("max = 100", 'max = 100, style = "loud"', r"a style is one of any, words, digits"),
+        ("max = 100", "max = 100, unit = 1", r'nobody knows "unit"'),
+        ('entry = "pressure"', 'entry = "presure"', r'there is no kind of entry "presure"'),
+        ('entry = "pressure"', 'talk = "hello"', r"'hello' is not a valid Talk"),
+        ('entry = "pressure"', 'time = "soon"', r"a time is minutes_ago or clock_time"),
+        ('entry = "pressure"', "", r"needs exactly one of entry, time, talk, choice, correction"),
+        ('entry = "pressure"', 'entry = "pressure"\ntalk = "no"', r"needs exactly one of"),
+        ("default.unit", "default.until", r'Pressure has no field "until"'),
+        ('"pressure_unit"', '"unit"', r'"unit", the default of unit, is no setting'),
+        ('default.unit = "pressure_unit"', 'fixed.unit = "bar"', r"unit cannot be bar"),
+        ('default.unit = "pressure_unit"', "", r'it can be said without "unit"'),
+        ('unit = "mmHg" }', 'unit = "bar" }', r'small.toml, example "pressure fourteen": '),
+        ("default.unit", 'states = ["dreaming"]\ndefault.unit', r"'dreaming' is not a valid"),
+        (
+            "slots.value = { min = 0, max = 100 }",
+            'slots.value = [{ min = 0, max = 15 }, { 50 = "fifteen" }]',
+            r'slot "value": "fifteen" would mean both 15 and 50',
+        ),
+    ],
+)  # fmt: skip
+def test_fault_is_told_with_its_place(tmp_path: Path, old: str, new: str, told: str) -> None:
+    """Every fault of a phrase file is told with the file and the rule, slot, phrase or example."""
+    assert old in GOOD
+    with pytest.raises(GrammarError, match=told) as raised:
+        load_grammar(folder_with(tmp_path, GOOD.replace(old, new, 1)))
+    assert "small.toml" in str(raised.value)
+
+
+def test_unreadable_file_is_told(tmp_path: Path) -> None:
+    """A file that is no text is an error that names it."""
+    (tmp_path / "small.toml").write_bytes(b"\xff\xfe")
+    with pytest.raises(GrammarError, match=r"small\.toml is not valid TOML"):
+        load_grammar(tmp_path)

@@ -1,0 +1,104 @@
+"""Teens against tens."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from num2words import num2words
+
+from voice.entries.kinds import BloodPressure, Drained, Pressure, Pupil, Pupils
+from voice.entries.said import ClockTime, Command, Correction, MinutesAgo, Statement, Talk
+from voice.meaning.twins import same_kind, twin_meanings, twins
+
+PAIRS = [(n, (n - 10) * 10) for n in range(13, 20)]
+
+
+@pytest.mark.parametrize(("teen", "ten"), PAIRS)
+def test_each_teen_is_the_twin_of_its_ten(teen: int, ten: int) -> None:
+    """Thirteen to nineteen and thirty to ninety are twins, either way round."""
+    assert twins(teen, ten)
+    assert twins(ten, teen)
+
+
+@pytest.mark.parametrize(("teen", "ten"), PAIRS)
+@pytest.mark.parametrize("hundreds", [100, 200, 900, 1000])
+def test_twins_are_found_inside_hundreds(teen: int, ten: int, hundreds: int) -> None:
+    """A hundred and a teen is the twin of a hundred and its ten."""
+    assert twins(hundreds + teen, hundreds + ten)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [(13.5, 30.5), (-15, -50), (15.0, 50), (1913, 1930), (14.25, 40.25)]
+)
+def test_twins_are_found_beside_signs_and_decimals(one: float, other: float) -> None:
+    """What stands before or after the teen does not hide the twin."""
+    assert twins(one, other)
+    assert twins(other, one)
+
+
+@given(st.integers(-20, 999), st.integers(-20, 999))
+def test_twins_are_those_whose_words_differ_in_the_ending(one: int, other: int) -> None:
+    """Two whole numbers are twins exactly when num2words differs only in "teen" against "ty"."""
+    a, b = num2words(one).split(), num2words(other).split()
+    changed = [(x, y) for x, y in zip(a, b, strict=False) if x != y]
+    stems = {(num2words(teen), num2words(ten)) for teen, ten in PAIRS}
+    expected = (
+        len(a) == len(b)
+        and bool(changed)
+        and (set(changed) <= stems or {(y, x) for x, y in changed} <= stems)
+    )
+    assert twins(one, other) == expected
+
+
+def said(value: float, when: MinutesAgo | ClockTime | None = None) -> Statement:
+    """A pressure."""
+    return Statement(entry=Pressure(value=value, unit="mmHg"), when=when)
+
+
+def test_meanings_that_differ_in_one_twin_are_twins() -> None:
+    """Two entries of one kind are twins when every value that differs is a twin."""
+    assert twin_meanings(said(15), said(50))
+    assert twin_meanings(Correction(statement=said(15)), Correction(statement=said(50)))
+    assert twin_meanings(
+        Statement(entry=BloodPressure(systolic_mmhg=113, diastolic_mmhg=60)),
+        Statement(entry=BloodPressure(systolic_mmhg=130, diastolic_mmhg=60)),
+    )
+    assert twin_meanings(said(9, MinutesAgo(minutes=15)), said(9, MinutesAgo(minutes=50)))
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (said(15), said(15)),
+        (said(15), said(16)),
+        (said(15), Correction(statement=said(50))),
+        (said(15), Statement(entry=Drained(volume_ml=50))),
+        (said(15), said(50, MinutesAgo(minutes=5))),
+        (said(15, MinutesAgo(minutes=5)), said(50, ClockTime(hour=5, minute=5))),
+        (said(15), Command(talk=Talk.CONFIRM)),
+        (
+            Statement(entry=BloodPressure(systolic_mmhg=113, diastolic_mmhg=60)),
+            Statement(entry=BloodPressure(systolic_mmhg=130, diastolic_mmhg=61)),
+        ),
+        (
+            Statement(entry=Pupil(side="left", size_mm=3)),
+            Statement(entry=Pupil(side="right", size_mm=3)),
+        ),
+    ],
+)
+def test_other_differences_are_no_twins(
+    one: Statement, other: Statement | Correction | Command
+) -> None:
+    """Equal meanings, other values, other kinds and other times are no twins."""
+    assert not twin_meanings(one, other)
+    assert not twin_meanings(other, one)
+
+
+def test_same_kind_looks_through_corrections_but_not_across() -> None:
+    """A correction is of the same kind only as a correction of that kind."""
+    assert same_kind(said(15), said(16))
+    assert same_kind(Correction(statement=said(15)), Correction(statement=said(16)))
+    assert not same_kind(said(15), Correction(statement=said(16)))
+    assert not same_kind(said(15), Statement(entry=Pupils(size_mm=3)))
+    assert not same_kind(Command(talk=Talk.CONFIRM), Command(talk=Talk.CONFIRM))
