@@ -93,12 +93,13 @@ def differences(leg: Leg, expected: tuple[Expected, ...]) -> tuple[str, ...]:
 
 
 def _unlike(found: LegEntry, wanted: Expected, late_s: float) -> list[str]:
-    ago = found.spoken_at - found.happened_at
+    # in whole minutes: a correction happened when the corrected entry did, some seconds earlier
+    ago_min = round((found.spoken_at - found.happened_at) / timedelta(minutes=1))
     pairs = {
         "is": (found.entry, wanted.entry),
         "is in the state": (found.state, wanted.state),
         "corrects entry": (found.replaces, wanted.replaces),
-        "happened before it was said by": (ago, timedelta(minutes=wanted.ago_min)),
+        "happened before it was said by minutes": (ago_min, wanted.ago_min),
     }
     told = [
         f'Entry {wanted.number}, "{wanted.said}", {what} {got!s}, not {want!s}.'

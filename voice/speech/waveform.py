@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import soxr
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
 PEAK = 0.7
@@ -41,3 +44,16 @@ class Waveform:
         first, last = heard[0], heard[-1] + 1
         scaled = self.samples[first:last] * (PEAK * 32767 / size.max())
         return Waveform(np.rint(scaled).astype(np.int16), self.rate_hz)
+
+
+def joined(waveforms: Sequence[Waveform], pause_s: float) -> Waveform:
+    """One after the other, with a pause between; at the rate of the last, which is mostly words."""
+    rate_hz = waveforms[-1].rate_hz
+    pause = np.zeros(round(pause_s * rate_hz), dtype=np.int16)
+    parts = [pause]
+    for waveform in waveforms:
+        samples = waveform.samples
+        if waveform.rate_hz != rate_hz:
+            samples = soxr.resample(samples, waveform.rate_hz, rate_hz)
+        parts += [samples, pause]
+    return Waveform(np.concatenate(parts[1:-1]), rate_hz)

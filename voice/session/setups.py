@@ -1,0 +1,143 @@
+"""Sessions put together: for a live microphone, and for recordings in its place."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from voice.acoustics import shipped
+from voice.capture.microphone import Microphone
+from voice.capture.recordings import Cue, Pace, Recordings
+from voice.capture.speaker import Speaker, SpeakerError
+from voice.dialogue.words import GrammarWords
+from voice.entries.leg import LegSettings
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+from voice.meaning.grammar import Grammar, load_grammar
+from voice.record.shelf import legs_root
+from voice.session.ears import Ears
+from voice.session.keeper import Keeper, Origin
+from voice.session.mixdown import Mixdown
+from voice.session.mouth import Aloud, Mouth, Player, Silent
+from voice.session.session import Session
+from voice.speech.synthesiser import system_synthesiser
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from datetime import datetime
+    from pathlib import Path
+
+    from voice.record.journal import Journal
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """What every session needs, whatever its sound comes from."""
+
+    root: Path = field(default_factory=legs_root)
+    spare_root: Path | None = None
+    settings: LegSettings = field(default_factory=LegSettings)
+    model_folder: Path = shipped.MODEL_FOLDER
+    grammar: Grammar = field(default_factory=load_grammar)
+
+    def ears(self) -> Ears:
+        """Load the model; raises ``LegbookError`` where it is damaged."""
+        if self.model_folder == shipped.MODEL_FOLDER:
+            shipped.verify()
+        return Ears.load(self.model_folder, self.grammar, self.settings)
+
+    def origin(self) -> Origin:
+        """Where legs are kept and what is noted at their start."""
+        return Origin(
+            root=self.root,
+            settings=self.settings,
+            grammar_digest=self.grammar.digest,
+            model_digest=model_digest(self.model_folder),
+            spare_root=self.spare_root,
+        )
+
+    def words(self) -> GrammarWords:
+        """The read-backs."""
+        return GrammarWords(self.settings, self.grammar)
+
+
+def live(
+    equipment: Equipment,
+    now: Callable[[], datetime],
+    *,
+    microphone: str | int | None = None,
+    speaker: str | int | None = None,
+    journal: Journal | None = None,
+) -> Session:
+    """A session with microphone and speaker, each the default or a part of its name.
+
+    ``now`` is the clock on the wall (aware); it is read once. ``journal`` is that of a leg to go on with.
+
+    Raises ``SpeakerError`` where there is no speaker: nothing could be read back.
+    """
+    ears = equipment.ears()
+    keeper = Keeper(equipment.origin(), journal)
+    began_s, zero_at = time.monotonic(), now()
+
+    def clock() -> float:
+        return time.monotonic() - began_s
+
+    player = Aloud(lambda: Speaker(speaker, clock), clock)
+    return Session(
+        source=Microphone(microphone, clock),
+        segmenter=Segmenter(SileroVad()),
+        ears=ears,
+        words=equipment.words(),
+        mouth=Mouth(system_synthesiser(), player),
+        keeper=keeper,
+        zero_at=zero_at,
+        clock=clock,
+    )
+
+
+def recorded(
+    equipment: Equipment,
+    recordings: Iterable[Cue | Path],
+    started_at: datetime,
+    *,
+    pace: Pace = Pace.FAST,
+    mixdown_file: Path | None = None,
+) -> Session:
+    """A session with recordings as its microphone.
+
+    ``started_at`` (aware) is the moment at which the first would begin. In real time it speaks
+    where there is a speaker. ``mixdown_file`` is to hold how it all sounded.
+
+    Raises ``MixdownError`` where that file cannot be written.
+    """
+    mixdown = None if mixdown_file is None else Mixdown(mixdown_file)
+    mouth = Mouth(system_synthesiser(), _player(pace), mixdown)
+    return Session(
+        source=Recordings(recordings, pace=pace, speaking_until=lambda: mouth.deaf_until_s),
+        segmenter=Segmenter(SileroVad()),
+        ears=equipment.ears(),
+        words=equipment.words(),
+        mouth=mouth,
+        keeper=Keeper(equipment.origin()),
+        zero_at=started_at,
+        mixdown=mixdown,
+    )
+
+
+def _player(pace: Pace) -> Player:
+    if pace is Pace.FAST:
+        return Silent()
+    try:
+        return Aloud(lambda: Speaker(None, time.monotonic), time.monotonic)
+    except SpeakerError:
+        return Silent()
+
+
+def model_digest(folder: Path) -> str:
+    """Which acoustic model it is: SHA-256 over the names and contents of its files."""
+    digest = hashlib.sha256()
+    for file in sorted(path for path in folder.rglob("*") if path.is_file()):
+        digest.update(file.relative_to(folder).as_posix().encode() + b"\0" + file.read_bytes())
+    return digest.hexdigest()
