@@ -99,7 +99,7 @@ def _unlike(found: LegEntry, wanted: Expected, late_s: float) -> list[str]:
         "is": (found.entry, wanted.entry),
         "is in the state": (found.state, wanted.state),
         "corrects entry": (found.replaces, wanted.replaces),
-        "happened before it was said by minutes": (ago_min, wanted.ago_min),
+        "happened before it was said by": (f"{ago_min} min", f"{wanted.ago_min} min"),
     }
     told = [
         f'Entry {wanted.number}, "{wanted.said}", {what} {got!s}, not {want!s}.'
