@@ -52,3 +52,5 @@ def test_failed_zeros_are_those_since_the_last_that_held() -> None:
     told = entries((1, ZeroFailed()), (2, DrainZeroed()), (3, ZeroFailed()), (4, ZeroFailed()))
     assert [f.number for f in failed_zeros(told)] == [3, 4]
     assert len(failed_zeros(entries((1, ZeroFailed())))) == 1
+    assert failed_zeros(entries((1, ZeroFailed()), (1, DrainZeroed()))) == ()
+    assert len(failed_zeros(entries((1, DrainZeroed()), (1, ZeroFailed())))) == 1

@@ -80,6 +80,21 @@ def test_emptying_unread_is_a_question() -> None:
     assert "not counted" in found.questions[0].text
 
 
+def test_an_emptying_may_follow_the_reading_by_some_minutes() -> None:
+    """An emptying up to five minutes after the last output entry loses nothing worth asking."""
+    assert figures((0, chamber(10)), (20, chamber(30)), (25, EMPTIED)).questions == ()
+    assert len(figures((0, chamber(10)), (20, chamber(30)), (25.1, EMPTIED)).questions) == 1
+
+
+def test_things_told_for_one_moment_have_an_order() -> None:
+    """At one moment what was flushed in or drained is read, and what was read is emptied."""
+    at_once = (EMPTIED, chamber(30), drained(4), flushed(10))
+    told: list[tuple[float, Entry]] = [(20, entry) for entry in at_once]
+    found = figures((0, chamber(0)), *told, (40, chamber(5)))
+    assert found.total_ml == 25
+    assert found.questions == ()
+
+
 def test_said_volumes_add_up() -> None:
     """Drained volumes said directly are summed."""
     found = figures((10, drained(6)), (30, drained(12)), (50, drained(0.5)))
@@ -98,6 +113,8 @@ def test_a_chamber_that_rose_less_than_said_decides() -> None:
     found = figures((0, chamber(10)), (15, drained(9)), (30, chamber(14)))
     assert found.total_ml == 4
     assert "4 mL are counted" in found.questions[0].text
+    found = figures((0, chamber(10)), (45, drained(9)), (75, chamber(14)))
+    assert hours(found) == {"16:00": 3.2, "17:00": 0.8}
 
 
 def test_a_falling_chamber_is_a_question_not_a_negative() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 import soundfile
 from filelock import FileLock
+from pydantic import ValidationError
 
 from tests.record.conftest import START, at, fill, heard, kept, sound
 from voice.entries.leg import LegSettings
@@ -112,6 +113,24 @@ def test_a_refused_event_is_not_written(journal: Journal, folder: Path) -> None:
     assert verify(folder).intact
 
 
+def test_an_event_that_could_not_be_read_back_is_not_written(
+    journal: Journal, folder: Path
+) -> None:
+    """An event that no reader would understand never reaches the file."""
+    event = Confirmed(at=at(1), number=1).model_copy(update={"number": "one"})
+    with pytest.raises(ValidationError), pytest.warns(UserWarning, match="serializer"):
+        journal.append(event)
+    journal.append(kept(1))
+    assert verify(folder).intact
+
+
+def test_every_write_is_synced_to_the_disk(journal: Journal) -> None:
+    """SQLite syncs file and folder on each commit, with a rollback journal that it deletes."""
+    assert journal._part is not None
+    assert journal._part._db.execute("PRAGMA synchronous").fetchone() == (3,)
+    assert journal._part._db.execute("PRAGMA journal_mode").fetchone() == ("delete",)
+
+
 def test_a_sealed_leg_takes_nothing(journal: Journal, folder: Path) -> None:
     """After sealing nothing can be added, in this program or the next."""
     fill(journal, 1)
@@ -202,6 +221,27 @@ def test_a_failed_sync_does_not_count_as_kept(
     verdict = verify(folder, spare)
     assert verdict.findings == ()
     assert "written again after a failure" in verdict.notes[0]
+
+
+def test_a_head_that_was_given_up_stands_for_no_other(
+    create: Callable[[Path], Journal], folder: Path, spare: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The head noted for a row that failed is not taken for that of the row in its place."""
+    journal = create(spare)
+    with monkeypatch.context() as broken:
+
+        def refuse(_descriptor: int) -> None:
+            raise OSError(errno.EIO, "Input/output error")
+
+        broken.setattr(os, "fsync", refuse)
+        with pytest.raises(JournalError):
+            journal.append(kept(1))
+    journal.carry_on(at(20))
+    journal.close()
+    (spare / "head").unlink()
+    verdict = verify(folder, spare)
+    assert verdict.findings == ()
+    assert "one event behind" in verdict.notes[-1]
 
 
 def test_when_no_disk_works_it_is_said(

@@ -60,6 +60,15 @@ def test_a_running_leg_counts_up_to_now() -> None:
     assert "still clamped, 21 min" in later
 
 
+def test_the_date_stands_with_times_of_another_day_only() -> None:
+    """Which day it is goes by the leg's own clock."""
+    leg, now = read_leg(GOLDEN / "troubled.toml")
+    settings = leg.settings.model_copy(update={"utc_offset_min": 600})
+    text = summary_text(leg.model_copy(update={"settings": settings}), now)
+    assert "Started 2 May 2026 06:50" in text
+    assert text.count("2 May") == 1
+
+
 def test_an_ended_leg_does_not() -> None:
     """The summary of a leg that has ended stays the same."""
     leg, now = read_leg(GOLDEN / "quiet.toml")

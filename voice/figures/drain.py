@@ -63,5 +63,8 @@ def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
 def failed_zeros(entries: Iterable[LegEntry]) -> tuple[Fact[ZeroFailed], ...]:
     """Attempts to zero that failed since zeroing last held."""
     entries = list(entries)
+    failed = facts(entries, ZeroFailed)
     zeroed = last(entries, DrainZeroed)
-    return tuple(f for f in facts(entries, ZeroFailed) if zeroed is None or f.at > zeroed.at)
+    if zeroed is None:
+        return failed
+    return tuple(f for f in failed if (f.at, f.number) > (zeroed.at, zeroed.number))
