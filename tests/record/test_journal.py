@@ -5,6 +5,7 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import stat
 import time
 from typing import TYPE_CHECKING
@@ -25,6 +26,7 @@ from voice.record.errors import (
 )
 from voice.record.events import Confirmed, LegEnded
 from voice.record.journal import Journal
+from voice.record.part import Part
 from voice.record.shelf import legs, load, verify
 
 if TYPE_CHECKING:
@@ -264,6 +266,22 @@ def test_when_no_disk_works_it_is_said(
     journal.append(kept(refused))
     assert len(load(folder).entries) == refused
     assert verify(folder).intact
+
+
+def test_a_file_that_could_not_be_made_is_not_left(
+    journal: Journal, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Trying again and again on a full disk leaves no heap of empty files."""
+    fail(journal)
+
+    def refuse(_part: Part) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr(Part, "_lay_out", refuse)
+    for minute in range(3):
+        with pytest.raises(JournalError, match="write by hand"):
+            journal.carry_on(at(minute))
+    assert [path.name for path in folder.glob("*.sqlite")] == ["journal.sqlite"]
 
 
 def test_carrying_on_needs_a_failure(journal: Journal) -> None:

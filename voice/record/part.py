@@ -60,11 +60,15 @@ class Part:
     def create(cls, path: Path) -> Self:
         """Make a new, empty file; raises OSError or sqlite3.Error."""
         make_file(path, b"")
-        part = cls(path)
+        part = None
         try:
+            part = cls(path)
             part._lay_out()
         except sqlite3.Error:
-            part.close()
+            if part is not None:
+                part.close()
+            with suppress(OSError):
+                path.unlink()  # it never held an event
             raise
         return part
 
