@@ -9,7 +9,7 @@ import pytest
 from voice.entries.kinds import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
-from voice.meaning.grammar import GrammarError, load_grammar
+from voice.meaning.grammar import GRAMMAR_FOLDER, GrammarError, load_grammar
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,6 +45,16 @@ def test_good_file_is_read(tmp_path: Path) -> None:
     (meaning,) = grammar.parse("I C P, is: fourteen!", LegSettings(pressure_unit="cmH2O"))
     assert meaning == Statement(entry=Pressure(value=14, unit="cmH2O"))
     assert grammar.read_back(meaning, LegSettings(pressure_unit="cmH2O")) == "pressure, one four"
+
+
+def test_file_in_the_guide_is_good(tmp_path: Path) -> None:
+    """The whole file that the guide shows is a phrase file whose examples hold."""
+    guide = (GRAMMAR_FOLDER.parent / "docs" / "grammar.md").read_text()
+    grammar = load_grammar(folder_with(tmp_path, guide.split("```toml")[1].split("```")[0]))
+    for example in grammar.examples:
+        assert grammar.parse(example.text, LegSettings()) == (example.meaning,)
+    for _, text in grammar.refused:
+        assert grammar.parse(text, LegSettings()) == ()
 
 
 def test_digest_tells_two_grammars_apart(tmp_path: Path) -> None:

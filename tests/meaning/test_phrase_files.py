@@ -117,3 +117,11 @@ def test_asleep_hears_only_the_words_that_wake() -> None:
 def test_every_word_of_the_talk_can_be_said() -> None:
     """No word of the talk is without a phrase."""
     assert {phrase.talk for phrase in GRAMMAR.phrases if phrase.talk} == set(Talk)
+
+
+def test_entries_are_more_than_one_word() -> None:
+    """No entry is a single word, which other talk holds too easily; but for two marks."""
+    acceptor = GRAMMAR.acceptor(Listening.LISTENING)
+    single = {arc.word for arc in acceptor.arcs[0] if arc.target in acceptor.finals}
+    talk = {"confirm", "confirmed", "affirm", "affirmative", "resume"}
+    assert single == {"loaded", "unloaded"} | talk
