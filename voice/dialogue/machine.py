@@ -423,6 +423,11 @@ def wait(turn: Turn) -> Step:
     return replace(turn.state, quiet_since_s=turn.at_s), ()
 
 
+def not_spoken(turn: Turn) -> Step:
+    """Only a tone can tell."""
+    return turn.state, (Sound(Tone.TROUBLE),)
+
+
 def not_read_back(turn: Turn) -> Step:
     """What waits was never read back: it stays unconfirmed, and only a tone can tell."""
     state, _ = _leave(turn)
@@ -512,7 +517,7 @@ TABLE = _table({
     Kind.TIME_PASSED:
         (ignore, ignore, ignore, leave_unconfirmed, drop_question_late, drop_note),
     Kind.MUTE:
-        (ignore, ignore, ignore, not_read_back, not_read_back, not_read_back),
+        (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back),
     Kind.TROUBLE:
         (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
 })

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import soundfile
-import soxr
 
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
@@ -55,8 +54,9 @@ class Mixdown:
 
     def spoken(self, start_s: float, waveform: Waveform) -> None:
         """Sound that is played from ``start_s`` on."""
-        resampled = soxr.resample(waveform.samples, waveform.rate_hz, SAMPLE_RATE)
-        self._waiting.append((max(self._at, round(start_s * SAMPLE_RATE)), resampled))
+        start = max(self._at, round(start_s * SAMPLE_RATE))
+        self._waiting.append((start, waveform.at_rate(SAMPLE_RATE).samples))
+        self._waiting.sort(key=lambda waiting: waiting[0])
 
     def close(self) -> None:
         """Write what is still to be played, and end."""

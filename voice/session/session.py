@@ -60,7 +60,7 @@ from voice.session.progress import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Generator, Iterator
     from datetime import datetime
 
     from voice.capture.source import Source
@@ -124,7 +124,7 @@ class Session:
         self._told: set[str] = set()  # sentences that need not be said twice
         self._progress: list[Progress] = []
 
-    def run(self) -> Iterator[Progress]:
+    def run(self) -> Generator[Progress]:
         """Listen and talk until the source ends; what happens is told as it happens.
 
         Raises ``MicrophoneError`` where there is no microphone from the start. One that goes later

@@ -31,6 +31,12 @@ class Waveform:
         """How long it plays, in s."""
         return len(self.samples) / self.rate_hz
 
+    def at_rate(self, rate_hz: int) -> Waveform:
+        """The same sound with so many samples a second."""
+        if rate_hz == self.rate_hz:
+            return self
+        return Waveform(soxr.resample(self.samples, self.rate_hz, rate_hz), rate_hz)
+
     def trimmed(self) -> Waveform:
         """Without the silence at either end, and as loud as everything else.
 
@@ -52,8 +58,5 @@ def joined(waveforms: Sequence[Waveform], pause_s: float) -> Waveform:
     pause = np.zeros(round(pause_s * rate_hz), dtype=np.int16)
     parts = [pause]
     for waveform in waveforms:
-        samples = waveform.samples
-        if waveform.rate_hz != rate_hz:
-            samples = soxr.resample(samples, waveform.rate_hz, rate_hz)
-        parts += [samples, pause]
+        parts += [waveform.at_rate(rate_hz).samples, pause]
     return Waveform(np.concatenate(parts[1:-1]), rate_hz)

@@ -1,0 +1,195 @@
+"""A session whose sound is made up: what is said is written down in the test."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voice.dialogue.actions import Tone
+from voice.dialogue.words import GrammarWords
+from voice.entries.heard import SAMPLE_RATE, Alternative, Block, Hearing
+from voice.entries.leg import LegSettings
+from voice.hearing.segmenter import Segmenter
+from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
+from voice.meaning.grammar import load_grammar
+from voice.record.shelf import load
+from voice.session.ears import Ears
+from voice.session.keeper import Keeper, Origin
+from voice.session.mouth import DEAF_AFTER_S, Mouth, Silent
+from voice.session.progress import Progress, Sounded, Spoken
+from voice.session.session import Session
+from voice.speech.waveform import Waveform
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from voice.capture.source import SourceError
+    from voice.entries.heard import Segment
+    from voice.entries.leg import Leg
+    from voice.meaning.listening import Listening
+    from voice.record.journal import Journal
+
+ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
+BLOCK = 512
+GRAMMAR = load_grammar()
+SETTINGS = LegSettings()
+WORD_S = 1.0
+"""How long the program speaks, whatever it says."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """Something said: a phrase, "a/b" for two that cannot be told apart, or other talk."""
+
+    text: str
+    at_s: float = 0.0
+    """Not before then, and not before the program has done speaking."""
+    lasts_s: float = 1.0
+    barges_in: bool = False
+    """Whether it is said while the program speaks."""
+
+
+@dataclass
+class Script:
+    """What happens, as a source of sound; failures stand in between."""
+
+    events: list[Said | SourceError]
+    mouth: Mouth | None = None
+    now_s: float = 0.0
+    said: list[tuple[float, str]] = field(default_factory=list)
+    """When what was said."""
+
+    def blocks(self) -> Iterator[Block]:
+        """Loud sound where something is said, silence around it."""
+        while self.events:
+            event = self.events.pop(0)
+            if not isinstance(event, Said):
+                raise event
+            while not event.barges_in and (
+                self.now_s < event.at_s or self.now_s < self._speaking_until_s()
+            ):
+                self.now_s = max(event.at_s, self._speaking_until_s(), self.now_s)
+                yield from self._sound(0, 0.3)
+            yield from self._sound(0, 0.3)
+            self.said.append((self.now_s, event.text))
+            yield from self._sound(9000, event.lasts_s)
+            yield from self._sound(0, 0.8)
+
+    def _speaking_until_s(self) -> float:
+        assert self.mouth is not None
+        return self.mouth.deaf_until_s
+
+    def _sound(self, level: int, duration_s: float) -> Iterator[Block]:
+        for _ in range(round(duration_s * SAMPLE_RATE / BLOCK)):
+            block = Block(self.now_s, np.full(BLOCK, level, dtype=np.int16))
+            self.now_s = block.end_s
+            yield block
+
+
+class LoudIsSpeech:
+    """A voice detector for scripted sound."""
+
+    def probability(self, frame: NDArray[np.int16]) -> float:
+        """Loud is speech."""
+        return float(np.abs(frame).max() > 1000)
+
+    def reset(self) -> None:
+        """It remembers nothing."""
+
+
+class ScriptedEars(Ears):
+    """Hears what the script says, if it is legal."""
+
+    def __init__(self, script: Script) -> None:
+        super().__init__({}, GRAMMAR, SETTINGS)
+        self._script = script
+
+    def make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
+        """Read from the script what was said last in it."""
+        text = [text for start_s, text in self._script.said if start_s < segment.end_s][-1]
+        if text == "crash":
+            raise RuntimeError("the recogniser is gone")
+        heard = [
+            Heard(text=part, meaning=meaning)
+            for part in text.split("/")
+            for meaning in GRAMMAR.parse(part, SETTINGS, listening)
+        ]
+        alternatives = tuple(Alternative(one.text, -float(n)) for n, one in enumerate(heard))
+        match heard:
+            case [one]:
+                return Hearing(alternatives), Accept(heard=one)
+            case [one, two]:
+                return Hearing(alternatives), AskBetween(first=one, second=two)
+        return Hearing((Alternative("[unk]", 0.0),)), NotForUs()
+
+
+class ScriptedVoice:
+    """Speaks for a second, whatever it says, unless it is made to fail."""
+
+    fails: Exception | None = None
+
+    def speak(self, text: str) -> Waveform:
+        """A second of sound."""
+        if self.fails is not None and text:
+            raise self.fails
+        return Waveform(np.full(round(WORD_S * SAMPLE_RATE), 5000, dtype=np.int16), SAMPLE_RATE)
+
+
+@dataclass
+class Sitting:
+    """A scripted session and all that it told."""
+
+    root: Path
+    events: list[Said | SourceError]
+    journal: Journal | None = None
+    voice: ScriptedVoice = field(default_factory=ScriptedVoice)
+    progress: list[Progress] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        script = Script(self.events)
+        script.mouth = self.mouth = Mouth(self.voice, Silent())
+        origin = Origin(self.root, SETTINGS, grammar_digest="g", model_digest="m")
+        self.keeper = Keeper(origin, self.journal)
+        self.slept_s: list[float] = []
+        self.session = Session(
+            source=script,
+            segmenter=Segmenter(LoudIsSpeech()),
+            ears=ScriptedEars(script),
+            words=GrammarWords(SETTINGS, GRAMMAR),
+            mouth=self.mouth,
+            keeper=self.keeper,
+            zero_at=ZERO_AT,
+            sleep=self.slept_s.append,
+        )
+
+    def run(self) -> Sitting:
+        """Let it all happen."""
+        self.progress.extend(self.session.run())
+        return self
+
+    @property
+    def spoken(self) -> list[str]:
+        """All texts and tones, in order."""
+        return [
+            one.text if isinstance(one, Spoken) else f"({one.tone})"
+            for one in self.progress
+            if isinstance(one, Spoken | Sounded)
+        ]
+
+    def leg(self) -> Leg:
+        """The leg as it was kept."""
+        return load(self.keeper.folder)
+
+
+def says(*texts: str | Said | SourceError) -> list[Said | SourceError]:
+    """A script of texts, one after the other."""
+    return [Said(text) if isinstance(text, str) else text for text in texts]
+
+
+__all__ = ["DEAF_AFTER_S", "Said", "Sitting", "Tone", "says"]

@@ -1,0 +1,81 @@
+"""Words and tones at their time."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from tests.session.scripted import ScriptedVoice
+from voice.capture.speaker import Speaker, SpeakerError
+from voice.dialogue.actions import Tone
+from voice.session.mouth import DEAF_AFTER_S, PAUSE_S, TONES, Aloud, Mouth, Silent
+from voice.speech.waveform import Waveform
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+SECOND = Waveform(np.ones(16_000, dtype=np.int16), 16_000)
+
+
+class FakeSpeaker(Speaker):
+    """A speaker that is done three seconds later than its clock says, or gone."""
+
+    def __init__(self, *, gone: bool = False) -> None:
+        self.gone = gone
+        self.closed = False
+
+    def play(self, samples: NDArray[np.int16], rate: int) -> float:
+        """Done at 103 s."""
+        assert len(samples) == rate
+        if self.gone:
+            raise SpeakerError("The speaker has gone.")
+        return 103.0
+
+    def close(self) -> None:
+        """Remember it."""
+        self.closed = True
+
+
+def test_one_turn_is_one_sound() -> None:
+    """Tone and words of a turn follow on each other after a short pause."""
+    mouth = Mouth(ScriptedVoice(), Silent())
+    ends_s = mouth.utter([Tone.TROUBLE, "one", "two"], 10.0)
+    lasts_s = TONES[Tone.TROUBLE].duration_s + 2 * 1.0 + 2 * PAUSE_S
+    assert ends_s == pytest.approx(10 + lasts_s, abs=0.001)
+    assert mouth.deaf_until_s == ends_s + DEAF_AFTER_S
+
+
+def test_silent_player_takes_its_time() -> None:
+    """What is played while something plays comes after it."""
+    player = Silent()
+    assert [player.play(SECOND, at_s) for at_s in (5.0, 5.2, 9.0)] == [6.0, 7.0, 10.0]
+
+
+def test_speakers_clock_need_not_be_the_sources() -> None:
+    """The end is told on the source's clock."""
+    assert Aloud(FakeSpeaker, lambda: 100.0).play(SECOND, 7.0) == 10.0
+
+
+def test_speaker_that_has_gone_is_opened_anew() -> None:
+    """After a failure the speaker is given back, and the next words try a new one."""
+    speakers = [FakeSpeaker(gone=True), FakeSpeaker()]
+    left = iter(speakers)
+    player = Aloud(lambda: next(left), lambda: 100.0)
+    with pytest.raises(SpeakerError):
+        player.play(SECOND, 7.0)
+    assert speakers[0].closed
+    assert player.play(SECOND, 7.0) == 10.0
+    player.close()
+    assert speakers[1].closed
+
+
+def test_no_speaker_at_all() -> None:
+    """Without a speaker from the start there is nothing to open anew."""
+
+    def none_there() -> Speaker:
+        raise SpeakerError("There is no speaker.")
+
+    with pytest.raises(SpeakerError):
+        Aloud(none_there, lambda: 0.0)
