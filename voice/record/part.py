@@ -46,7 +46,6 @@ class Part:
 
     def __init__(self, path: Path) -> None:
         """Open a file that is there."""
-        self.path = path
         self._db = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None, timeout=_WAIT_S
         )
