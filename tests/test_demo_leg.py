@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tomllib
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import soundfile
@@ -19,6 +19,11 @@ from voice.entries.kinds import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import Correction, Statement
 from voice.meaning.grammar import load_grammar
+from voice.record.shelf import load, verify
+from voice.session.progress import LegOver, SegmentHeard
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
 ROWS: list[dict[str, Any]] = tomllib.loads((demo.FOLDER / "leg.toml").read_text("utf-8"))["said"]
@@ -150,3 +155,21 @@ def test_golden_files_are_not_overwritten_unasked() -> None:
     )
     assert done.returncode == 1
     assert "Not overwritten without --force: expected_entries.json, 001.opus" in done.stderr
+
+
+@pytest.mark.slow
+def test_the_leg_is_heard_as_it_was_meant(tmp_path: Path) -> None:
+    """From the recordings alone, the journal comes to hold exactly what was meant in them."""
+    wav = tmp_path / "leg.wav"
+    session = demo.session(tmp_path, LegSettings(), START, fast=True, mixdown_file=wav)
+    events = list(session.run())
+    (folder,) = {event.folder for event in events if isinstance(event, LegOver)}
+    leg = load(folder)
+    assert differences(leg, expected_entries()) == ()
+    assert verify(folder).intact
+    asked = [e for e in events if isinstance(e, SegmentHeard) and e.decision.outcome == "ask"]
+    assert [event.text for event in asked] == ["fentanyl fifty micrograms"]
+    unheard = {e.decision.outcome for e in events if isinstance(e, SegmentHeard)}
+    assert unheard == {"accept", "ask", "not_for_us"}
+    heard_s = sum(soundfile.info(utterance.cue.file).duration for utterance in utterances())
+    assert soundfile.info(wav).duration > heard_s

@@ -189,7 +189,7 @@ def test_a_package_that_cannot_be_installed_is_named(machine: Machine) -> None:
         setup_machine.install_system([_package("wanted", present=[False, False])])
 
 
-@pytest.mark.usefixtures("root_with_apt")
+@pytest.mark.usefixtures("machine", "root_with_apt")
 def test_a_package_that_is_still_missing_after_it_was_installed_is_named() -> None:
     """An installation that brought nothing is not taken for one that did."""
     with pytest.raises(SetupError, match=r"lacks wanted"):

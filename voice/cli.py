@@ -1,0 +1,268 @@
+"""The command line: commands and what they show, no logic."""
+
+from __future__ import annotations
+
+import logging
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import Progress
+from rich.table import Table
+
+from voice import demo
+from voice.capture.recordings import Pace
+from voice.doctor import State, examine
+from voice.entries.errors import LegbookError
+from voice.entries.kinds import PressureUnit  # noqa: TC001 - typer reads it
+from voice.entries.leg import EntryState, LegSettings
+from voice.handoff import write_summary
+from voice.hear import hear
+from voice.record.journal import Journal
+from voice.record.shelf import legs, legs_root, load, verify
+from voice.report.summary import summary_text
+from voice.session.progress import LegOver
+from voice.session.setups import Equipment, live, recorded
+from voice.show import line
+from voice.which_leg import LAST, which_leg
+
+if TYPE_CHECKING:
+    from voice.hear import HeardSegment
+    from voice.record.shelf import KeptLeg
+
+app = typer.Typer(
+    name="legbook",
+    help="Keeps the log of a transport leg by voice. It records and reminds; it never orders care.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+out = Console(highlight=False, soft_wrap=True)
+err = Console(stderr=True, highlight=False, soft_wrap=True)
+
+LegArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="LEG",
+        help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last.',
+    ),
+]
+FilesArgument = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Recordings.")]
+
+
+def main() -> None:
+    """Run the command; every failure ends in a sentence on what to do, never in a traceback."""
+    try:
+        app()
+    except LegbookError as error:
+        err.print(f"legbook: {error}", markup=False)
+        sys.exit(2)
+    except Exception as error:  # noqa: BLE001 - whatever it is, the nurse gets a sentence
+        log = legs_root().parent / "legbook.log"
+        _write_log(log, error)
+        err.print(
+            "legbook: Something went wrong that should not. What was kept is safe. "
+            f"Please report it, with the end of the log: {log}",
+            markup=False,
+        )
+        sys.exit(70)
+
+
+@app.command("listen")
+def listen(
+    files: Annotated[
+        list[Path] | None, typer.Argument(metavar="[FILE]...", help="Recordings, with --audio.")
+    ] = None,
+    *,
+    audio: Annotated[
+        bool, typer.Option("--audio", help="Take the recordings FILE... for the microphone.")
+    ] = False,
+    fast: Annotated[
+        bool, typer.Option("--fast", help="With --audio: as fast as can be, in silence.")
+    ] = False,
+    mix: Annotated[
+        Path | None,
+        typer.Option(metavar="WAV", help="With --audio: write down how all of it sounded."),
+    ] = None,
+    unit: Annotated[
+        PressureUnit, typer.Option(help="The unit in which the monitor shows pressures.")
+    ] = "mmHg",
+    go_on: Annotated[
+        str | None,
+        typer.Option(
+            metavar="LEG", help="Go on with a leg that was broken off.", show_default=False
+        ),
+    ] = None,
+    microphone: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
+    speaker: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
+) -> None:
+    """Listen, read back, and keep what is confirmed. Begin with the words "start leg"."""
+    if audio != bool(files):
+        raise typer.BadParameter("Recordings are given as: --audio FILE...")
+    now = _now()
+    equipment = Equipment(settings=_settings(now, unit))
+    if files:
+        pace = Pace.FAST if fast else Pace.REAL
+        session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
+    else:
+        journal = Journal.open(_folder(go_on), now) if go_on else None
+        session = live(equipment, _now, microphone=microphone, speaker=speaker, journal=journal)
+    for event in session.run():
+        out.print(line(event, equipment.settings.zone))
+        if isinstance(event, LegOver):
+            out.print(write_summary(event.folder, event.at), markup=False)
+
+
+@app.command("demo")
+def run_demo(
+    *,
+    fast: Annotated[
+        bool, typer.Option("--fast", help="As fast as can be, in silence, instead of aloud.")
+    ] = False,
+) -> None:
+    """Fly an invented leg of forty minutes: it is heard, read back, confirmed and summed up."""
+    now = _now()
+    settings = _settings(now)
+    root = legs_root().parent / "demo"
+    root.mkdir(parents=True, exist_ok=True)
+    wav = root / f"{now:%Y-%m-%d-%H%M%S}.wav"
+    scenes = demo.Scenes(now)
+    told: tuple[str, ...] = ("The leg was never ended.",)
+    with Progress(console=out, transient=True) as progress:
+        task = progress.add_task("leg time", total=demo.LENGTH_S)
+        for event in demo.session(root, settings, now, fast=fast, mixdown_file=wav).run():
+            for scene in scenes.until(event.at):
+                progress.print(f"\n{scene}", style="bold")
+            progress.print(line(event, settings.zone))
+            progress.update(task, completed=(event.at - now).total_seconds())
+            if isinstance(event, LegOver):
+                progress.print(f"\n{write_summary(event.folder, event.at)}", markup=False)
+                told = demo.differences(load(event.folder), demo.expected_entries())
+    out.print(f"How it sounded: {wav}", markup=False)
+    for difference in told:
+        out.print(difference, markup=False)
+    if told:
+        raise typer.Exit(1)
+    out.print(f"All {len(demo.expected_entries())} entries are as they were meant.")
+
+
+@app.command("summary")
+def summary(
+    leg: LegArgument = LAST,
+    file: Annotated[
+        Path | None, typer.Option(help="Write it into this file as well.", metavar="FILE")
+    ] = None,
+) -> None:
+    """Show the summary of a leg, in the order of a handoff."""
+    if file is None:
+        out.print(summary_text(load(_folder(leg)), _now()), markup=False)
+    else:
+        out.print(write_summary(_folder(leg), _now(), file), markup=False)
+
+
+@app.command("legs")
+def list_legs() -> None:
+    """List the legs that have been kept, the oldest first."""
+    kept = legs(legs_root())
+    if not kept:
+        out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
+        return
+    table = Table(box=None)
+    for heading in ("leg", "started", "ended", "entries", "unconfirmed", "journal"):
+        table.add_column(heading)
+    for one in kept:
+        table.add_row(*_row(one))
+    out.print(table)
+
+
+@app.command("verify")
+def verify_leg(leg: LegArgument = LAST) -> None:
+    """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
+    verdict = verify(_folder(leg))
+    for sentence in (*verdict.findings, *verdict.notes):
+        out.print(sentence, markup=False)
+    if not verdict.intact:
+        out.print(f"Leg {verdict.leg_id} is NOT as it was written.")
+        raise typer.Exit(1)
+    out.print(f"Leg {verdict.leg_id} is as it was written: {verdict.head.number} events.")
+    out.print(f"Its seal, to compare with one noted elsewhere: {verdict.head.hash}")
+
+
+@app.command("hear")
+def hear_files(
+    files: FilesArgument,
+    *,
+    json: Annotated[
+        bool, typer.Option(help="One line of JSON for each stretch of speech.")
+    ] = False,
+) -> None:
+    """Say what is heard in recordings, and what would be kept; nothing is kept."""
+    for segment in hear(files):
+        out.print(segment.model_dump_json() if json else _told(segment), markup=False)
+
+
+@app.command("doctor")
+def doctor() -> None:
+    """Before a leg: try microphone, speaker, hearing, speech, disk and clock."""
+    broken = False
+    for finding in examine(_now()):
+        broken |= finding.state is State.BROKEN
+        out.print(f"{finding.state:7} {finding.subject:11} {finding.text}", markup=False)
+    if broken:
+        raise typer.Exit(1)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC).astimezone()
+
+
+def _settings(now: datetime, unit: PressureUnit = "mmHg") -> LegSettings:
+    offset = now.utcoffset() or timedelta()
+    return LegSettings(pressure_unit=unit, utc_offset_min=offset // timedelta(minutes=1))
+
+
+def _folder(asked: str) -> Path:
+    root = legs_root()
+    return root / which_leg(asked, [leg.id for leg in legs(root)])
+
+
+def _row(one: KeptLeg) -> tuple[str, ...]:
+    state = "damaged" if one.findings else "sealed" if one.sealed else "as written"
+    if one.leg is None:
+        return (one.id, "", "", "", "", state)
+    leg = one.leg
+    unconfirmed = sum(entry.state is EntryState.UNCONFIRMED for entry in leg.entries)
+    return (
+        one.id,
+        f"{leg.local(leg.started_at):%Y-%m-%d %H:%M}",
+        f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
+        str(len(leg.entries)),
+        str(unconfirmed),
+        state,
+    )
+
+
+def _told(segment: HeardSegment) -> str:
+    place = f"{segment.file} {segment.start_s:.1f}-{segment.end_s:.1f} s"
+    return f'{place}: "{segment.text}": {segment.decision.outcome}'
+
+
+def _write_log(log: Path, error: Exception) -> None:
+    """Append the failure, with its traceback, to the log."""
+    try:
+        log.parent.mkdir(parents=True, exist_ok=True)
+        handler = logging.FileHandler(log, encoding="utf-8")
+    except OSError:
+        return
+    handler.setFormatter(logging.Formatter("%(asctime)s %(message)s"))
+    logger = logging.getLogger("legbook")
+    logger.addHandler(handler)
+    logger.error("%s", " ".join(sys.argv), exc_info=error)
+
+
+if __name__ == "__main__":
+    main()

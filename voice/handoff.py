@@ -1,0 +1,39 @@
+"""The end of a leg: its summary is left in its folder."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.errors import LegbookError
+from voice.record.shelf import load
+from voice.report.summary import summary_text
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+SUMMARY = "summary.txt"
+
+
+class SummaryError(LegbookError):
+    """The summary cannot be written; the journal has all that it would say."""
+
+
+def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
+    """Write the summary of the leg in ``folder`` as it stands, and return it.
+
+    :param now: an aware time, told in it.
+    :param file: where to; else ``summary.txt`` in the leg's folder.
+    :raises JournalError: where nothing can be read of the leg.
+    :raises SummaryError: where the file cannot be written.
+    """
+    text = summary_text(load(folder), now)
+    file = file or folder / SUMMARY
+    try:
+        file.write_text(text + "\n", encoding="utf-8")
+    except OSError as error:
+        raise SummaryError(
+            f"The summary cannot be written to {file} ({error.strerror}). "
+            f"The leg itself is safe: show it with: legbook summary {folder.name}"
+        ) from error
+    return text

@@ -1,0 +1,115 @@
+"""Recordings to meanings, without a talk: what would be heard, for measuring and for looking."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING, Annotated
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field
+
+from voice.acoustics import shipped
+from voice.capture.recordings import read_recording
+from voice.entries.heard import SAMPLE_RATE, Block
+from voice.entries.kinds import Entry
+from voice.entries.leg import LegSettings
+from voice.entries.said import Correction, Statement
+from voice.hearing.listener import VoskListener
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+from voice.meaning.decide import decide
+from voice.meaning.decision import Accept, Decision, Heard
+from voice.meaning.grammar import load_grammar
+from voice.meaning.listening import Listening
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from voice.entries.heard import Segment
+
+
+AROUND_S = 0.6
+"""Silence before and after each recording: a speaker who draws breath, and has done."""
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Scored(_Frozen):
+    """One thing that may have been said; of the score only differences within a segment count."""
+
+    text: str
+    score: float
+
+
+class HeardSegment(_Frozen):
+    """One stretch of speech in a recording, and what was made of it."""
+
+    file: str
+    start_s: float
+    """From the beginning of the file, in s."""
+    end_s: float
+    text: str
+    """The likeliest words; empty where none were made out."""
+    alternatives: tuple[Scored, ...]
+    """Likeliest first."""
+    decision: Annotated[Decision, Field(discriminator="outcome")]
+    entry: Entry | None
+    """What would be kept; ``None`` where the nurse would be asked, or nothing is to be kept."""
+
+
+def hear(
+    files: Sequence[Path],
+    *,
+    state: Listening = Listening.CONFIRMING,
+    settings: LegSettings | None = None,
+    model_folder: Path = shipped.MODEL_FOLDER,
+) -> Iterator[HeardSegment]:
+    """What is said in ``files``, segment by segment.
+
+    ``state`` chooses what may be said; ``CONFIRMING`` takes the most.
+
+    Raises ``RecordingError`` for a file that cannot be used, ``ModelDamagedError`` or
+    ``ModelFolderError`` where the model cannot, and ``GrammarError`` where the grammar cannot.
+    """
+    settings = settings or LegSettings()
+    grammar = load_grammar()
+    if model_folder == shipped.MODEL_FOLDER:
+        shipped.verify()
+    listener = VoskListener(model_folder, grammar.acceptor(state))
+    for file in files:
+        for segment in _segments(file):
+            heard = listener.hear(segment)
+            decision = decide(heard, grammar, state, settings, cut=segment.cut)
+            scored = tuple(Scored(text=a.text, score=a.score) for a in heard.alternatives)
+            yield HeardSegment(
+                file=str(file),
+                start_s=round(segment.start_s, 3),
+                end_s=round(segment.end_s, 3),
+                text=scored[0].text if scored else "",
+                alternatives=scored,
+                decision=decision,
+                entry=_entry(decision),
+            )
+
+
+def _segments(file: Path) -> Iterator[Segment]:
+    """The segments of one file, in time from its beginning, with silence put around it."""
+    silence = np.zeros(round(AROUND_S * SAMPLE_RATE), dtype=np.int16)
+    segmenter = Segmenter(SileroVad())
+    start_s = -AROUND_S
+    for samples in chain([silence], read_recording(file), [silence]):
+        block = Block(start_s, samples)
+        start_s = block.end_s
+        yield from segmenter.feed(block)
+
+
+def _entry(decision: Decision) -> Entry | None:
+    match decision:
+        case Accept(heard=Heard(meaning=Statement(entry=entry))):
+            return entry
+        case Accept(heard=Heard(meaning=Correction(statement=Statement(entry=entry)))):
+            return entry
+    return None
