@@ -5,11 +5,13 @@ How they are written is told in ``docs/grammar.md``.
 
 from __future__ import annotations
 
+import re
 import tomllib
+from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
@@ -48,16 +50,81 @@ TIMES: dict[str, type[MinutesAgo | ClockTime]] = {
 _KINDS: dict[str, type[BaseModel]] = {
     kind.model_fields["kind"].default: kind for kind in get_args(get_args(Entry)[0])
 }
-_FILE_KEYS = {"about", "spellings", "rules", "slots", "phrase", "examples", "refused"}
-_PHRASE_KEYS = {
-    "entry", "time", "place", "talk", "choice", "correction", "say", "read",
-    "states", "fixed", "default", "slots", "cost",
-}  # fmt: skip
-_RANGE_KEYS = {"min", "max", "step", "style", "negated"}
+_Value = int | float | str | bool
+
+
+class _Table(BaseModel):
+    """What a table of a phrase file may hold; all of it is told in docs/grammar.md."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class _File(_Table):
+    about: str
+    spellings: dict[str, str] = {}
+    rules: dict[str, str] = {}
+    slots: dict[str, Any] = {}
+    phrase: list[dict[str, Any]] = []
+    examples: dict[str, Any] = {}
+    refused: list[str] = []
+
+
+class _Phrase(_Table):
+    entry: str | None = None
+    time: Literal["minutes_ago", "clock_time"] | None = None
+    talk: Talk | None = None
+    choice: Literal[True] | None = None
+    correction: Literal[True] | None = None
+    say: str
+    read: str | None = None
+    place: Literal["before", "after"] | None = None
+    states: frozenset[Listening] = STATEMENT_STATES
+    fixed: dict[str, _Value] = {}
+    default: dict[str, str] = {}
+    slots: dict[str, Any] = {}
+    cost: float = Field(default=0.0, ge=0)
+
+
+class _Range(_Table):
+    min: int | float
+    max: int | float
+    step: int | float = Field(default=1, gt=0)
+    style: Style = "any"
+    negated: bool = False
+
+
+class _Example(BaseModel):
+    """An entry with its fields, and how it was said."""
+
+    model_config = ConfigDict(extra="allow")
+
+    correction: bool = False
+    when: MinutesAgo | ClockTime | None = Field(default=None, discriminator="form")
+
+
+_Shape = TypeVar("_Shape", bound=BaseModel)
+_CHOICES = TypeAdapter(dict[str, str])
+
+
+def _shaped(shape: type[_Shape], table: Any, where: str) -> _Shape:
+    """``table`` with all its keys known and of the right type.
+
+    Raises GrammarError that tells the first fault.
+    """
+    try:
+        return shape.model_validate(table)
+    except ValidationError as error:
+        fault = error.errors()[0]
+        key = ".".join(map(str, fault["loc"]))
+        told = {
+            "extra_forbidden": f'nobody knows "{key}"; known are {", ".join(shape.model_fields)}',
+            "missing": f'it lacks "{key}"',
+        }.get(fault["type"], f'"{key}" cannot be {fault["input"]!r}: {fault["msg"]}')
+        raise GrammarError(f"{where}: {told}.") from error
 
 
 class PhraseFile:
-    """One phrase file."""
+    """One phrase file, read and checked. Raises GrammarError."""
 
     def __init__(self, name: str, raw: bytes) -> None:
         self.name = name
@@ -66,169 +133,104 @@ class PhraseFile:
             data = tomllib.loads(self._source)
         except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
             raise GrammarError(f"{name} is not valid TOML: {error}.") from error
-        self._only(data, _FILE_KEYS, name)
+        file = _shaped(_File, data, name)
         self._names: dict[str, Expression] = {
-            key: self._slot(key, table, f'{name}, slot "{key}"')
-            for key, table in data.get("slots", {}).items()
+            key: _slot(key, table, f'{name}, slot "{key}"') for key, table in file.slots.items()
         }
-        for key, text in data.get("rules", {}).items():
-            self._names[key] = self._notation(text, self._names, f'{name}, rule "{key}"')
-        self.phrases = tuple(self._phrase(table) for table in data.get("phrase", []))
+        for key, text in file.rules.items():
+            self._names[key] = _notation(text, self._names, f'{name}, rule "{key}"')
+        self.phrases = tuple(self._phrase(table) for table in file.phrase)
         self.examples = tuple(
-            Example(name, text, self._expected(text, told))
-            for text, told in data.get("examples", {}).items()
+            Example(name, text, _expected(told, f'{name}, example "{text}"'))
+            for text, told in file.examples.items()
         )
-        self.refused: tuple[str, ...] = tuple(data.get("refused", []))
-        self.spellings: dict[str, str] = data.get("spellings", {})
+        self.refused = tuple(file.refused)
+        self.spellings = file.spellings
 
-    def _only(self, table: Mapping[str, Any], known: set[str], where: str) -> None:
-        if unknown := sorted(set(table) - known):
-            raise GrammarError(
-                f'{where}: nobody knows "{unknown[0]}"; known are {", ".join(sorted(known))}.'
-            )
-
-    def _notation(self, text: str, names: Mapping[str, Expression], where: str) -> Expression:
-        try:
-            return parse_notation(text, names)
-        except NotationError as error:
-            raise GrammarError(f"{where}: {error}.") from error
-
-    def _phrase(self, table: dict[str, Any]) -> Phrase:
-        say = table.get("say", "")
+    def _phrase(self, raw: dict[str, Any]) -> Phrase:
+        say = raw.get("say", "")
         line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
         where = f'{self.name}, line {line}, phrase "{say}"'
-        self._only(table, _PHRASE_KEYS, where)
-        kinds = [key for key in ("entry", "time", "talk", "choice", "correction") if key in table]
-        if len(kinds) != 1:
+        table = _shaped(_Phrase, raw, where)
+        makes = (table.entry, table.time, table.talk, table.choice, table.correction)
+        if sum(made is not None for made in makes) != 1:
             raise GrammarError(
                 f"{where}: it needs exactly one of entry, time, talk, choice, correction."
             )
+        if (table.time is None) != (table.place is None):
+            raise GrammarError(f"{where}: a time, and nothing else, has a place: before or after.")
         slots = {
-            name: self._slot(name, slot, f'{where}, slot "{name}"')
-            for name, slot in table.get("slots", {}).items()
+            name: _slot(name, slot, f'{where}, slot "{name}"') for name, slot in table.slots.items()
         }
-        names = {**self._names, **slots}
-        expression = self._notation(say, names, where)
-        used = {s.field: s for s in slots_of(expression) if isinstance(s, ValueSlot)}
-        try:
-            states = frozenset(Listening(state) for state in table.get("states", STATEMENT_STATES))
-            talk = Talk(table["talk"]) if "talk" in table else None
-        except ValueError as error:
-            raise GrammarError(f"{where}: {error}.") from error
+        expression = _notation(table.say, {**self._names, **slots}, where)
         phrase = Phrase(
             file=self.name,
-            say=say,
+            say=table.say,
             expression=expression,
-            slots=used,
-            entry=table.get("entry"),
-            time=table.get("time"),
-            place=table.get("place"),
-            talk=talk,
-            choice=table.get("choice", False),
-            correction=table.get("correction", False),
-            states=states,
-            fixed=table.get("fixed", {}),
-            default=table.get("default", {}),
-            cost=table.get("cost", 0.0),
-            read=table.get("read"),
+            slots={s.field: s for s in slots_of(expression) if isinstance(s, ValueSlot)},
+            entry=table.entry,
+            time=table.time,
+            place=table.place,
+            talk=table.talk,
+            choice=table.choice is not None,
+            correction=table.correction is not None,
+            states=table.states,
+            fixed=table.fixed,
+            default=table.default,
+            cost=table.cost,
+            read=table.read,
         )
-        self._check_fields(phrase, where)
+        _check_fields(phrase, where)
         return phrase
 
-    def _model(self, phrase: Phrase, where: str) -> type[BaseModel] | None:
-        """What the phrase makes, if its slots fill something."""
-        if phrase.choice:
-            return Choice
-        if phrase.entry is not None:
-            if phrase.entry not in _KINDS:
-                raise GrammarError(f'{where}: there is no kind of entry "{phrase.entry}".')
-            return _KINDS[phrase.entry]
-        if phrase.time is not None:
-            if phrase.time not in TIMES or phrase.place not in {"before", "after"}:
-                raise GrammarError(
-                    f"{where}: a time is {' or '.join(TIMES)}, and its place before or after."
-                )
-            return TIMES[phrase.time]
+
+def _notation(text: str, names: Mapping[str, Expression], where: str) -> Expression:
+    try:
+        return parse_notation(text, names)
+    except NotationError as error:
+        raise GrammarError(f"{where}: {error}.") from error
+
+
+def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
+    """What the phrase makes, if its slots fill something."""
+    if phrase.choice:
+        return Choice
+    if phrase.time is not None:
+        return TIMES[phrase.time]
+    if phrase.entry is None:
         return None
+    if phrase.entry not in _KINDS:
+        raise GrammarError(f'{where}: there is no kind of entry "{phrase.entry}".')
+    return _KINDS[phrase.entry]
 
-    def _check_fields(self, phrase: Phrase, where: str) -> None:
-        """Every value that can be said can be kept, and nothing needed can be left unsaid."""
-        model = self._model(phrase, where)
-        if model is None:
-            return
-        fields = model.model_fields
-        said = {*phrase.slots, *phrase.fixed, *phrase.default}
-        if unknown := sorted(said - set(fields)):
-            raise GrammarError(f'{where}: {model.__name__} has no field "{unknown[0]}".')
-        always = frozenset.intersection(*bound_fields(phrase.expression))
-        sure = {*always, *phrase.fixed, *phrase.default}
-        if missing := [name for name, f in fields.items() if f.is_required() and name not in sure]:
-            raise GrammarError(f'{where}: it can be said without "{missing[0]}".')
-        for name, setting in phrase.default.items():
-            if setting not in LegSettings.model_fields:
-                raise GrammarError(f'{where}: "{setting}", the default of {name}, is no setting.')
-        values = {name: [value] for name, value in phrase.fixed.items()}
-        values |= {name: _extremes(slot) for name, slot in phrase.slots.items()}
-        for name, extremes in values.items():
-            for value in extremes:
-                try:
-                    _field_adapter(model, name).validate_python(value)
-                except ValidationError as error:
-                    told = error.errors()[0]["msg"]
-                    raise GrammarError(f"{where}: {name} cannot be {value}: {told}.") from error
 
-    def _slot(self, name: str, table: Any, where: str) -> ValueSlot:
-        forms: dict[tuple[str, ...], Value] = {}
-        spoken: dict[str, str] = {}
-        for part in table if isinstance(table, list) else [table]:
-            listed = self._range(part, where) if "min" in part else self._choices(part, where)
-            for value, read, ways in listed:
-                spoken.setdefault(key_of(value), read)
-                for way in ways:
-                    if forms.setdefault(way, value) != value:
-                        raise GrammarError(
-                            f'{where}: "{" ".join(way)}" would mean both {forms[way]} and {value}.'
-                        )
-        return ValueSlot(name, forms, spoken)
-
-    def _range(
-        self, part: Mapping[str, Any], where: str
-    ) -> list[tuple[Value, str, list[tuple[str, ...]]]]:
-        self._only(part, _RANGE_KEYS, where)
-        step, style = part.get("step", 1), part.get("style", "any")
-        if style not in get_args(Style):
-            raise GrammarError(f"{where}: a style is one of {', '.join(get_args(Style))}.")
-        listed: list[tuple[Value, str, list[tuple[str, ...]]]] = []
-        for n in range(round((part["max"] - part["min"]) / step) + 1):
-            value = plain(part["min"] + n * step)
-            read = f"{value:02d}" if style in {"hour", "minute"} else None
-            spoken = " ".join(digit_words(int(c)) for c in read) if read else digit_words(value)
-            ways = [tuple(form.split()) for form in spoken_forms(value, style)]
-            listed.append((-value if part.get("negated") else value, spoken, ways))
-        return listed
-
-    def _choices(
-        self, part: Mapping[str, Any], where: str
-    ) -> list[tuple[Value, str, list[tuple[str, ...]]]]:
-        listed: list[tuple[Value, str, list[tuple[str, ...]]]] = []
-        for value, text in part.items():
-            ways = wordings(self._notation(text, {}, where))
-            listed.append((value, " ".join(ways[0]), ways))
-        return listed
-
-    def _expected(self, text: str, told: Any) -> Meaning:
-        """The meaning that an example states: a word of the talk, a number, or an entry."""
-        try:
-            if isinstance(told, str):
-                return Command(talk=Talk(told))
-            if isinstance(told, int | float):
-                return Choice(value=told)
-            fields = dict(told)
-            correction, when = fields.pop("correction", False), fields.pop("when", None)
-            statement = Statement.model_validate({"entry": fields, "when": when})
-            return Correction(statement=statement) if correction else statement
-        except ValueError as error:
-            raise GrammarError(f'{self.name}, example "{text}": {error}') from error
+def _check_fields(phrase: Phrase, where: str) -> None:
+    """Every value that can be said can be kept, and nothing needed can be left unsaid."""
+    model = _model(phrase, where)
+    if model is None:
+        return
+    fields = model.model_fields
+    said = {*phrase.slots, *phrase.fixed, *phrase.default}
+    if unknown := sorted(said - set(fields)):
+        raise GrammarError(f'{where}: {model.__name__} has no field "{unknown[0]}".')
+    always = frozenset.intersection(*bound_fields(phrase.expression))
+    sure = {*always, *phrase.fixed, *phrase.default}
+    if missing := [name for name, f in fields.items() if f.is_required() and name not in sure]:
+        raise GrammarError(f'{where}: it can be said without "{missing[0]}".')
+    if strange := set(re.findall(r"<(\w*)>", phrase.read or "")) - set(phrase.slots):
+        raise GrammarError(f'{where}: its read-back names "{strange.pop()}", which is no slot.')
+    for name, setting in phrase.default.items():
+        if setting not in LegSettings.model_fields:
+            raise GrammarError(f'{where}: "{setting}", the default of {name}, is no setting.')
+    values = {name: [value] for name, value in phrase.fixed.items()}
+    values |= {name: _extremes(slot) for name, slot in phrase.slots.items()}
+    for name, extremes in values.items():
+        for value in extremes:
+            try:
+                _field_adapter(model, name).validate_python(value)
+            except ValidationError as error:
+                told = error.errors()[0]["msg"]
+                raise GrammarError(f"{where}: {name} cannot be {value}: {told}.") from error
 
 
 def _extremes(slot: ValueSlot) -> list[Value]:
@@ -243,3 +245,63 @@ def _field_adapter(model: type[BaseModel], name: str) -> TypeAdapter[Any]:
     info = model.model_fields[name]
     hint: Any = Annotated[info.annotation, info]
     return TypeAdapter(hint)
+
+
+_Listed = Iterator[tuple["Value", str, list[tuple[str, ...]]]]
+"""Values, each with its read-back and all its ways of being said."""
+
+
+def _slot(name: str, table: Any, where: str) -> ValueSlot:
+    """The slot of one table or of a list of them: each a range of numbers, or choices."""
+    forms: dict[tuple[str, ...], Value] = {}
+    spoken: dict[str, str] = {}
+    for part in table if isinstance(table, list) else [table]:
+        is_range = isinstance(part, dict) and "min" in part
+        listed = _numbers(_shaped(_Range, part, where)) if is_range else _choices(part, where)
+        for value, read, ways in listed:
+            spoken.setdefault(key_of(value), read)
+            for way in ways:
+                if forms.setdefault(way, value) != value:
+                    raise GrammarError(
+                        f'{where}: "{" ".join(way)}" would mean both {forms[way]} and {value}.'
+                    )
+    if not forms:
+        raise GrammarError(f"{where}: it has no value.")
+    return ValueSlot(name, forms, spoken)
+
+
+def _numbers(span: _Range) -> _Listed:
+    for n in range(round((span.max - span.min) / span.step) + 1):
+        value = plain(span.min + n * span.step)
+        if span.style in {"hour", "minute"}:
+            read = " ".join(digit_words(int(figure)) for figure in f"{value:02d}")
+        else:
+            read = digit_words(value)
+        ways = [tuple(form.split()) for form in spoken_forms(value, span.style)]
+        yield -value if span.negated else value, read, ways
+
+
+def _choices(part: Any, where: str) -> _Listed:
+    try:
+        choices = _CHOICES.validate_python(part)
+    except ValidationError as error:
+        raise GrammarError(
+            f"{where}: it is neither a range of numbers (min, max) nor choices (value = words)."
+        ) from error
+    for value, text in choices.items():
+        ways = wordings(_notation(text, {}, where))
+        yield value, " ".join(ways[0]), ways
+
+
+def _expected(told: Any, where: str) -> Meaning:
+    """The meaning that an example states: a word of the talk, a number, or an entry."""
+    try:
+        if isinstance(told, str):
+            return Command(talk=Talk(told))
+        if isinstance(told, int | float):
+            return Choice(value=told)
+        example = _Example.model_validate(told)
+        statement = Statement.model_validate({"entry": example.model_extra, "when": example.when})
+        return Correction(statement=statement) if example.correction else statement
+    except ValueError as error:
+        raise GrammarError(f"{where}: {error}") from error
