@@ -1,0 +1,177 @@
+"""A leg with real sound, a real recogniser and a real voice."""
+
+from __future__ import annotations
+
+import signal
+import time
+from contextlib import closing
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, NoReturn
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.pulse import DEVICE, SoundServer, sound_server
+from voice.capture.recordings import read_recording
+from voice.dialogue.actions import Confirm, Keep
+from voice.entries.heard import SAMPLE_RATE, Block
+from voice.entries.kinds import Pressure
+from voice.entries.leg import EntryState
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+from voice.meaning.listening import Listening
+from voice.record.shelf import load, verify
+from voice.session.progress import InTrouble, LegBegan, LegOver, Progress, Spoken, Written
+from voice.session.setups import Equipment, live, recorded
+from voice.speech.espeak import EspeakNg
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Generator, Iterator
+    from pathlib import Path
+
+START = datetime(2030, 5, 1, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def spoken(tmp_path: Path) -> Callable[..., Path]:
+    """Words as a recording, after so many seconds of silence."""
+
+    def speak(text: str, after_s: float = 0.0) -> Path:
+        path = tmp_path / f"{text}.wav"
+        sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
+        soundfile.write(
+            path,
+            np.concatenate((np.zeros(round(after_s * SAMPLE_RATE), np.int16), sound)),
+            SAMPLE_RATE,
+        )
+        return path
+
+    return speak
+
+
+@pytest.fixture
+def _time_limit() -> Iterator[None]:
+    """A test that waits in vain for words to be heard fails, and does not hang."""
+
+    def give_up(*_: object) -> NoReturn:
+        raise TimeoutError("nothing more was heard")
+
+    signal.signal(signal.SIGALRM, give_up)
+    signal.alarm(60)
+    yield
+    signal.alarm(0)
+
+
+@pytest.fixture
+def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
+    """A sound server that this process finds as its own."""
+    with sound_server() as running:
+        for name, value in running.environment.items():
+            monkeypatch.setenv(name, value)
+        yield running
+
+
+def texts_in(recording: Path) -> list[str]:
+    """What our own hearing makes of a recording."""
+    ears = Equipment().ears()
+    segmenter = Segmenter(SileroVad())
+    silence = [np.zeros(SAMPLE_RATE, dtype=np.int16)]
+    start_s, texts = 0.0, []
+    for samples in [*silence, *read_recording(recording), *silence]:
+        block = Block(start_s, samples)
+        start_s = block.end_s
+        for segment in segmenter.feed(block):
+            hearing, _ = ears.make_out(segment, Listening.CONFIRMING)
+            texts += [one.text for one in hearing.alternatives[:1]]
+    return texts
+
+
+def test_recordings_become_a_leg(spoken: Callable[..., Path], tmp_path: Path) -> None:
+    """Spoken words come out as confirmed entries, and it all can be listened to afterwards."""
+    words = ["start leg", "pressure fourteen", "confirm", "drain clamped", "confirm", "end leg"]
+    mix = tmp_path / "mix.wav"
+    session = recorded(
+        Equipment(root=tmp_path / "legs"), map(spoken, words), START, mixdown_file=mix
+    )
+    (folder,) = [one.folder for one in session.run() if isinstance(one, LegOver)]
+    leg = load(folder)
+    assert [(entry.entry.kind, entry.state) for entry in leg.entries] == [
+        ("pressure", EntryState.CONFIRMED),
+        ("drain_clamped", EntryState.CONFIRMED),
+    ]
+    assert verify(folder).intact
+    assert verify(folder).notes == ()
+    heard = texts_in(mix)
+    assert heard.index("pressure fourteen") < heard.index("pressure one four")
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("_time_limit")
+def test_microphone_and_speaker(
+    spoken: Callable[..., Path], server: SoundServer, tmp_path: Path
+) -> None:
+    """Words into a real microphone are read back through a real speaker, and it hears not itself."""
+    record = tmp_path / "speaker.wav"
+    recorder = server.record_speaker(record)
+    answers = {"leg started": "pressure fourteen", "pressure, one four": "confirm"}
+    session = live(
+        Equipment(root=tmp_path / "legs"),
+        lambda: datetime.now(UTC),
+        microphone=DEVICE,
+        speaker=DEVICE,
+    )
+    written: list[Keep | Confirm] = []
+    with closing(session.run()) as progress:
+        server.speak_into_microphone(spoken("start leg", after_s=1.5))
+        for one in progress:
+            if isinstance(one, Spoken):
+                for told, answer in answers.items():
+                    if one.text.startswith(told):
+                        server.speak_into_microphone(spoken(answer, after_s=4.0))
+            if isinstance(one, Written) and isinstance(one.action, Keep | Confirm):
+                written.append(one.action)
+            if isinstance(one, Written) and isinstance(one.action, Confirm):
+                break
+    time.sleep(1)
+    recorder.terminate()
+    recorder.wait()
+    keep, confirm = written
+    assert isinstance(keep, Keep)
+    assert keep.statement.entry == Pressure(value=14, unit="mmHg")
+    assert confirm == Confirm(1)
+    assert "pressure one four" in texts_in(record)
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("_time_limit")
+def test_microphone_that_is_unplugged(
+    spoken: Callable[..., Path], server: SoundServer, tmp_path: Path
+) -> None:
+    """When the sound goes in mid-leg it is noted in the journal, and nothing that was kept is lost."""
+    session = live(
+        Equipment(root=tmp_path / "legs"),
+        lambda: datetime.now(UTC),
+        microphone=DEVICE,
+        speaker=DEVICE,
+    )
+    with closing(session.run()) as progress:
+        server.speak_into_microphone(spoken("start leg", after_s=1.5))
+        (began,) = [one for one in until(LegBegan, progress) if isinstance(one, LegBegan)]
+        server.speak_into_microphone(spoken("drain clamped", after_s=4.5))
+        until(Written, progress)
+        server.unplug()
+        until(InTrouble, progress)
+    leg = load(began.folder)
+    assert [entry.entry.kind for entry in leg.entries] == ["drain_clamped"]
+    assert any("microphone has gone" in notice.text for notice in leg.notices)
+
+
+def until(kind: type[Progress], progress: Generator[Progress]) -> list[Progress]:
+    """What is told up to the first of a kind."""
+    told = []
+    for one in progress:
+        told.append(one)
+        if isinstance(one, kind):
+            return told
+    raise AssertionError(told)
