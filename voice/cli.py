@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import sys
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,14 +18,14 @@ from voice import demo
 from voice.capture.recordings import Pace
 from voice.doctor import State, examine
 from voice.entries.errors import LegbookError
-from voice.entries.kinds import PressureUnit  # noqa: TC001 - typer reads it
+from voice.entries.kinds import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
 from voice.handoff import write_summary
 from voice.hear import hear
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, verify
 from voice.report.summary import summary_text
-from voice.session.progress import LegOver
+from voice.session.progress import LegBegan, LegOver
 from voice.session.setups import Equipment, live, recorded
 from voice.show import line
 from voice.which_leg import LAST, which_leg
@@ -41,8 +42,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-out = Console(highlight=False, soft_wrap=True)
-err = Console(stderr=True, highlight=False, soft_wrap=True)
+out = Console(highlight=False, soft_wrap=True, emoji=False)
+err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 
 LegArgument = Annotated[
     str,
@@ -51,7 +52,9 @@ LegArgument = Annotated[
         help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last.',
     ),
 ]
-FilesArgument = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Recordings.")]
+Recording = typer.Argument(
+    metavar="FILE", help="Recordings: WAV, FLAC, Ogg, Opus, MP3.", exists=True, dir_okay=False
+)
 
 
 def main() -> None:
@@ -74,9 +77,7 @@ def main() -> None:
 
 @app.command("listen")
 def listen(
-    files: Annotated[
-        list[Path] | None, typer.Argument(metavar="[FILE]...", help="Recordings, with --audio.")
-    ] = None,
+    files: Annotated[list[Path] | None, Recording] = None,
     *,
     audio: Annotated[
         bool, typer.Option("--audio", help="Take the recordings FILE... for the microphone.")
@@ -105,16 +106,24 @@ def listen(
         raise typer.BadParameter("Recordings are given as: --audio FILE...")
     now = _now()
     equipment = Equipment(settings=_settings(now, unit))
+    journal = None
     if files:
         pace = Pace.FAST if fast else Pace.REAL
         session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
     else:
         journal = Journal.open(_folder(go_on), now) if go_on else None
         session = live(equipment, _now, microphone=microphone, speaker=speaker, journal=journal)
-    for event in session.run():
-        out.print(line(event, equipment.settings.zone))
-        if isinstance(event, LegOver):
-            out.print(write_summary(event.folder, event.at), markup=False)
+    leg = journal.leg_id if journal else None
+    with suppress(KeyboardInterrupt):
+        for event in session.run():
+            out.print(line(event, equipment.settings.zone))
+            if isinstance(event, LegBegan):
+                leg = event.folder.name
+            elif isinstance(event, LegOver):
+                leg = None
+                out.print(write_summary(event.folder, event.at), markup=False)
+    if leg is not None:
+        out.print(f"Leg {leg} has not ended. Go on with: legbook listen --go-on {leg}")
 
 
 @app.command("demo")
@@ -194,7 +203,7 @@ def verify_leg(leg: LegArgument = LAST) -> None:
 
 @app.command("hear")
 def hear_files(
-    files: FilesArgument,
+    files: Annotated[list[Path], Recording],
     *,
     json: Annotated[
         bool, typer.Option(help="One line of JSON for each stretch of speech.")

@@ -6,16 +6,23 @@ import json
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+import soundfile
 from typer.testing import CliRunner
 
-from voice import cli, doctor
+from voice import cli, demo
 from voice.doctor import Finding, State
 from voice.entries.kinds import Pressure
 from voice.entries.leg import LegSettings
+from voice.handoff import SummaryError
 from voice.record.events import Confirmed, Kept, LegEnded
 from voice.record.journal import Journal
+from voice.session.progress import LegOver, Progress
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
 CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
@@ -86,6 +93,13 @@ def test_summary_takes_a_part_of_the_id_and_writes_a_file(leg: str, tmp_path: Pa
     assert file.read_text(encoding="utf-8").split() == shown.split()
 
 
+def test_a_summary_that_cannot_be_written_says_where_the_leg_is(leg: str) -> None:
+    """Where the file cannot be written, the sentence says so and that nothing is lost."""
+    result = CliRunner().invoke(cli.app, ["summary", leg, "--file", "/proc/nowhere/summary.txt"])
+    assert isinstance(result.exception, SummaryError)
+    assert "The leg itself is safe" in str(result.exception)
+
+
 def test_verify_tells_a_whole_journal_from_a_changed_one(leg: str, home: Path) -> None:
     """A journal as it was written passes, and one with a changed byte fails with status 1."""
     assert "is as it was written" in run("verify", leg)
@@ -112,6 +126,106 @@ def test_hear_says_it_in_words_as_well() -> None:
     assert '"pressure fourteen": accept' in run("hear", str(CLIPS / "006.opus"))
 
 
+def clips(*numbers: int) -> list[str]:
+    """Recordings of the demo leg: 1 start leg, 6 pressure fourteen, 7 confirm, 102 end leg."""
+    return [str(CLIPS / f"{number:03}.opus") for number in numbers]
+
+
+def test_listen_takes_recordings_for_the_microphone(home: Path) -> None:
+    """What is said in recordings is shown, kept, summed up, and mixed with what was spoken."""
+    wav = home / "leg.wav"
+    told = run("listen", "--audio", *clips(1, 6, 7, 102), "--fast", "--mix", str(wav))
+    assert "entry 1: ICP 14 mmHg, unconfirmed" in told
+    assert "entry 1: confirmed" in told
+    (folder,) = (home / "legs").iterdir()
+    assert "Last 14 at" in (folder / "summary.txt").read_text(encoding="utf-8")
+    assert "has not ended" not in told
+    assert soundfile.info(wav).duration > sum(
+        soundfile.info(clip).duration for clip in clips(1, 6, 7, 102)
+    )
+
+
+def test_listen_takes_pressures_in_the_unit_of_the_monitor() -> None:
+    """With --unit cmH2O a bare pressure is one in centimetres of water."""
+    told = run("listen", "--audio", *clips(1, 6), "--fast", "--unit", "cmH2O")
+    assert "entry 1: ICP 14 cmH2O" in told
+
+
+def test_a_leg_that_was_broken_off_says_how_to_go_on(home: Path) -> None:
+    """Where the recordings end before the leg does, the command that goes on is shown."""
+    told = run("listen", "--audio", *clips(1, 6), "--fast")
+    (folder,) = (home / "legs").iterdir()
+    assert f"legbook listen --go-on {folder.name}" in told
+
+
+@pytest.mark.parametrize("arguments", [["--audio"], clips(1), ["--audio", "nowhere.wav"]])
+def test_listen_refuses_recordings_that_it_cannot_take(arguments: list[str]) -> None:
+    """Recordings without --audio, --audio without recordings, and files that are not there fail."""
+    run("listen", *arguments, expect=2)
+
+
+class Played:
+    """A session that only tells what happened in another."""
+
+    def __init__(self, events: list[Progress], *, stopped: bool = False) -> None:
+        self._events = events
+        self._stopped = stopped
+
+    def run(self) -> Iterator[Progress]:
+        """Tell it, and then be stopped by the keyboard."""
+        yield from self._events
+        if self._stopped:
+            raise KeyboardInterrupt
+
+
+def test_listen_goes_on_with_a_leg_and_ends_by_the_keyboard(
+    monkeypatch: pytest.MonkeyPatch, leg: str
+) -> None:
+    """A leg that goes on is opened by a part of its id, and stopping is no failure."""
+    opened: list[Journal] = []
+
+    def live(*_: object, journal: Journal, **__: object) -> Played:
+        opened.append(journal)
+        return Played([], stopped=True)
+
+    monkeypatch.setattr(cli, "live", live)
+    told = run("listen", "--go-on", "1400")
+    opened[0].close()
+    assert opened[0].leg_id == leg
+    assert f"legbook listen --go-on {leg}" in told
+
+
+def test_the_demo_fails_where_its_leg_is_not_as_meant(
+    monkeypatch: pytest.MonkeyPatch, home: Path, leg: str
+) -> None:
+    """A wrong journal is told entry by entry, after its summary, and the command fails."""
+    over = LegOver(datetime.now(UTC), home / "legs" / leg)
+    monkeypatch.setattr(demo, "session", lambda *_, **__: Played([over]))
+    told = run("demo", "--fast", expect=1)
+    assert "Last 15 at" in told
+    assert 'Entry 1, "drain level ten above tragus", is kind=' in told
+    assert 'Entry 46, "handed over", is missing.' in told
+
+
+def test_the_demo_fails_where_its_leg_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A demo without an end is no success."""
+    monkeypatch.setattr(demo, "session", lambda *_, **__: Played([]))
+    assert "The leg was never ended." in run("demo", expect=1)
+
+
+def test_the_demo_shows_its_scenes_and_says_where_its_sound_lies(
+    monkeypatch: pytest.MonkeyPatch, home: Path, leg: str
+) -> None:
+    """A leg as meant ends with its summary, the recording's place, and success."""
+    over = LegOver(datetime.now(UTC) + timedelta(minutes=40), home / "legs" / leg)
+    monkeypatch.setattr(demo, "session", lambda *_, **__: Played([over]))
+    monkeypatch.setattr(demo, "differences", lambda *_: ())
+    told = run("demo", "--fast")
+    assert told.index("At the bedside") < told.index("In the air") < told.index("Last 15 at")
+    assert f"How it sounded: {home / 'demo'}" in told
+    assert "All 46 entries are as they were meant." in told
+
+
 @pytest.mark.parametrize(
     "command", ["listen", "demo", "summary", "legs", "verify", "hear", "doctor"]
 )
@@ -129,19 +243,6 @@ def test_doctor_fails_only_where_something_is_broken(
     monkeypatch.setattr(cli, "examine", lambda _: iter([finding]))
     told = run("doctor", expect=status)
     assert told.split() == [state, "microphone", "A", "sentence", "on", "what", "to", "do."]
-
-
-def test_doctor_tries_everything_even_where_there_is_no_sound_device(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """A machine without microphone and speaker is told so, and the rest is still tried."""
-    monkeypatch.setenv("PULSE_SERVER", "none")
-    findings = {finding.subject: finding for finding in doctor.examine(START)}
-    assert list(findings) == ["hearing", "microphone", "speaker", "speech", "disk", "clock"]
-    assert findings["hearing"].state is State.WORKS
-    assert findings["speech"].state is State.WORKS
-    assert findings["disk"].state is not State.BROKEN
-    assert "2031-05-01 14:00:00" in findings["clock"].text
 
 
 @pytest.fixture
