@@ -62,13 +62,23 @@ def test_speaker_that_has_gone_is_opened_anew() -> None:
     """After a failure the speaker is given back, and the next words try a new one."""
     speakers = [FakeSpeaker(gone=True), FakeSpeaker()]
     left = iter(speakers)
-    player = Aloud(lambda: next(left), lambda: 100.0)
+    player = Aloud(lambda: next(left), lambda: 100.0, sleep=lambda _: None)
     with pytest.raises(SpeakerError):
         player.play(SECOND, 7.0)
     assert speakers[0].closed
     assert player.play(SECOND, 7.0) == 10.0
     player.close()
     assert speakers[1].closed
+
+
+def test_last_words_are_played_out() -> None:
+    """The speaker is given back only when all that it was given has been played."""
+    speaker, slept_s = FakeSpeaker(), list[float]()
+    player = Aloud(lambda: speaker, lambda: 100.0, slept_s.append)
+    player.play(SECOND, 7.0)
+    player.close()
+    assert slept_s == [3.0]
+    assert speaker.closed
 
 
 def test_no_speaker_at_all() -> None:

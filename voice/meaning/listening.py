@@ -9,7 +9,7 @@ class Listening(StrEnum):
     """What the program listens for."""
 
     ASLEEP = "asleep"
-    """No leg runs, or the nurse said "stand by"."""
+    """The nurse said "stand by"; before a leg, entries are listened for and refused aloud."""
     LISTENING = "listening"
     CONFIRMING = "confirming"
     """An entry was read back and waits for "confirm"."""

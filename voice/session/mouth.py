@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from contextlib import suppress
 from typing import TYPE_CHECKING, Protocol
 
@@ -39,31 +40,43 @@ class Player(Protocol):
         """
 
     def close(self) -> None:
-        """Give the device back."""
+        """Give the device back, when what plays has ended."""
 
 
 class Aloud:
     """Plays through the speaker; a speaker that has gone is opened anew the next time."""
 
-    def __init__(self, open_speaker: Callable[[], Speaker], clock: Callable[[], float]) -> None:
+    def __init__(
+        self,
+        open_speaker: Callable[[], Speaker],
+        clock: Callable[[], float],
+        sleep: Callable[[float], None] = time.sleep,
+    ) -> None:
         """``clock`` is the speaker's, in s; it need not start with the source's."""
         self._open = open_speaker
         self._clock = clock
+        self._sleep = sleep
         self._speaker: Speaker | None = open_speaker()
+        self._ends_s = 0.0  # on the speaker's clock
 
     def play(self, waveform: Waveform, at_s: float) -> float:
         """Play at once; see ``Player``."""
         if self._speaker is None:
             self._speaker = self._open()
         try:
-            ends_s = self._speaker.play(waveform.samples, waveform.rate_hz)
+            self._ends_s = self._speaker.play(waveform.samples, waveform.rate_hz)
         except SpeakerError:
-            self.close()
+            self._give_back()
             raise
-        return at_s + ends_s - self._clock()
+        return at_s + self._ends_s - self._clock()
 
     def close(self) -> None:
-        """Give the device back."""
+        """Give the device back when the last word has been played."""
+        if self._speaker is not None:
+            self._sleep(max(0.0, self._ends_s - self._clock()))
+            self._give_back()
+
+    def _give_back(self) -> None:
         if self._speaker is not None:
             with suppress(Exception):  # a device that has gone may fail in any way
                 self._speaker.close()

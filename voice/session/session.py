@@ -259,6 +259,7 @@ class Session:
                 try:
                     self._keeper.do(action, said or Utterance(self._at(at_s)), self._now())
                 except LegbookError as error:
+                    self._told.add(str(error))
                     self._trouble(str(error))
                     return
                 self._tell_written(action)
