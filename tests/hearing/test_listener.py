@@ -1,4 +1,4 @@
-"""Vosk with a strict grammar, and models that are not whole."""
+"""Vosk with a strict grammar, and models that are not whole; with the shipped model and a tiny one."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import pytest
 import vosk
 
 from tests.hearing.conftest import Say, acceptor_of
+from tests.hearing.tiny_model.build import lay_out, tones
 from voice.acoustics.shipped import CHECKSUMS, MODEL_FOLDER, ModelDamagedError
 from voice.entries.heard import Segment
 from voice.hearing.listener import VoskListener
@@ -22,21 +23,37 @@ PHRASES = acceptor_of(
 )
 
 
+@pytest.fixture(scope="module", params=["shipped", "tiny"])
+def model_folder(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The shipped model, which has a list of words, and one that keeps them in its grammar."""
+    if request.param == "shipped":
+        return MODEL_FOLDER
+    folder = lay_out(tmp_path_factory.mktemp("tiny") / "model")
+    write_checksums(folder)
+    return folder
+
+
 @pytest.fixture(scope="module")
-def listener() -> VoskListener:
-    """The shipped model with a handful of phrases."""
-    return VoskListener(MODEL_FOLDER, PHRASES)
+def listener(model_folder: Path) -> VoskListener:
+    """A model with a handful of phrases."""
+    return VoskListener(model_folder, PHRASES)
 
 
 @pytest.fixture
-def own_model(tmp_path: Path) -> Path:
-    """A copy of the shipped model that may be harmed."""
-    return shutil.copytree(MODEL_FOLDER, tmp_path / "own")
+def utter(model_folder: Path, say: Say) -> Say:
+    """Speak words as the model hears them: by espeak-ng, or in tones."""
+    return say if model_folder == MODEL_FOLDER else tones
+
+
+@pytest.fixture
+def own_model(model_folder: Path, tmp_path: Path) -> Path:
+    """A copy of the model that may be harmed."""
+    return shutil.copytree(model_folder, tmp_path / "own")
 
 
 def write_checksums(folder: Path) -> None:
     """Vouch for the files of ``folder`` as they are now."""
-    (folder / CHECKSUMS).unlink()
+    (folder / CHECKSUMS).unlink(missing_ok=True)
     lines = [
         f"{hashlib.sha256(file.read_bytes()).hexdigest()}  {file.relative_to(folder).as_posix()}"
         for file in folder.rglob("*")
@@ -51,25 +68,25 @@ def segment(samples: np.ndarray) -> Segment:
 
 
 @pytest.mark.parametrize("phrase", ["pressure fourteen", "drain clamped", "confirm"])
-def test_a_phrase_is_heard_whole(listener: VoskListener, say: Say, phrase: str) -> None:
+def test_a_phrase_is_heard_whole(listener: VoskListener, utter: Say, phrase: str) -> None:
     """The likeliest alternative is what was said, and scores fall down the list."""
-    found = listener.hear(segment(say(phrase))).alternatives
+    found = listener.hear(segment(utter(phrase))).alternatives
     assert found[0].text == phrase
     scores = [alternative.score for alternative in found]
     assert scores == sorted(scores, reverse=True)
 
 
-def test_other_speech_is_unknown(listener: VoskListener, say: Say) -> None:
+def test_other_speech_is_unknown(listener: VoskListener, utter: Say) -> None:
     """Speech that is no phrase comes out as [unk] and not as the nearest phrase."""
-    found = listener.hear(segment(say("the weather will be fine tomorrow morning")))
+    found = listener.hear(segment(utter("take the bag and say fluid now for that")))
     assert found.alternatives[0].text == "[unk]"
 
 
-def test_only_whole_phrases_come_out(listener: VoskListener, say: Say) -> None:
+def test_only_whole_phrases_come_out(listener: VoskListener, utter: Say) -> None:
     """Every alternative is a phrase of the grammar or [unk], whatever was said."""
     legal = {"pressure fourteen", "pressure forty", "pressure nine", "drain clamped", "confirm"}
     for said in ("pressure", "fourteen drain", "confirm pressure nine clamped"):
-        texts = {a.text for a in listener.hear(segment(say(said))).alternatives}
+        texts = {a.text for a in listener.hear(segment(utter(said))).alternatives}
         assert texts <= legal | {"[unk]"}
 
 
@@ -80,18 +97,18 @@ def test_a_segment_without_sound_is_heard_as_nothing_legal(listener: VoskListene
         assert texts in ([], ["[unk]"])
 
 
-def test_a_segment_is_heard_the_same_after_others(listener: VoskListener, say: Say) -> None:
+def test_a_segment_is_heard_the_same_after_others(listener: VoskListener, utter: Say) -> None:
     """What was heard before leaves no trace in the texts that are heard now."""
-    first = segment(say("pressure nine"))
+    first = segment(utter("pressure nine"))
     before = [a.text for a in listener.hear(first).alternatives]
-    listener.hear(segment(say("drain clamped")))
+    listener.hear(segment(utter("drain clamped")))
     assert [a.text for a in listener.hear(first).alternatives] == before
 
 
-def test_unknown_words_are_named() -> None:
+def test_unknown_words_are_named(model_folder: Path) -> None:
     """A grammar with words that the model lacks is refused, and the words are told."""
     with pytest.raises(GrammarWordsError, match='"snorkel", "zyxt"') as refused:
-        VoskListener(MODEL_FOLDER, acceptor_of("pressure zyxt", "snorkel"))
+        VoskListener(model_folder, acceptor_of("pressure zyxt", "snorkel"))
     assert refused.value.words == ("snorkel", "zyxt")
 
 
@@ -106,7 +123,8 @@ def test_the_word_list_is_the_one_that_vosk_has(own_model: Path) -> None:
 @pytest.mark.parametrize("name", ["am/final.mdl", "graph/HCLr.fst", "graph/words.txt"])
 def test_a_folder_that_is_no_such_model_is_refused(own_model: Path, name: str) -> None:
     """The file that the folder lacks is named."""
-    (own_model / name).unlink()
+    (own_model / name).unlink(missing_ok=True)
+    (own_model / "graph/Gr.fst").unlink()
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match=f"lacks {name}"):
         VoskListener(own_model, PHRASES)
@@ -136,6 +154,16 @@ def test_a_word_list_without_unk_is_refused(own_model: Path) -> None:
         VoskListener(own_model, PHRASES)
 
 
+@pytest.mark.parametrize("content", [b"", b"no machine", b"\xd6\xfd\xb2\x7e\x06\0\0\0vec"])
+def test_words_in_a_damaged_grammar_are_refused(own_model: Path, content: bytes) -> None:
+    """Where the words stand in a Gr.fst that cannot be read, the file is named."""
+    (own_model / "graph/words.txt").unlink(missing_ok=True)
+    (own_model / "graph/Gr.fst").write_bytes(content)
+    write_checksums(own_model)
+    with pytest.raises(ModelFolderError, match=r"Gr\.fst cannot be read"):
+        VoskListener(own_model, PHRASES)
+
+
 @pytest.mark.parametrize("name", ["am/final.mdl", "graph/HCLr.fst"])
 def test_a_file_that_is_cut_off_never_reaches_vosk(own_model: Path, name: str) -> None:
     """Half a file would crash the process; its checksum tells first."""
@@ -145,22 +173,26 @@ def test_a_file_that_is_cut_off_never_reaches_vosk(own_model: Path, name: str) -
         VoskListener(own_model, PHRASES)
 
 
-def test_nothing_is_left_behind(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_nothing_is_left_behind(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, model_folder: Path
+) -> None:
     """The passing model folder is gone once the model is loaded."""
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    VoskListener(MODEL_FOLDER, PHRASES)
+    VoskListener(model_folder, PHRASES)
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_model_is_copied_where_links_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_model_is_copied_where_links_are_refused(
+    monkeypatch: pytest.MonkeyPatch, model_folder: Path
+) -> None:
     """Without the right to make links the strict folder holds copies with the same content."""
 
     def refuse(_self: Path, _target: Path) -> None:
         raise OSError
 
     monkeypatch.setattr(Path, "symlink_to", refuse)
-    model = AcousticModel.open(MODEL_FOLDER)
+    model = AcousticModel.open(model_folder)
     with model.with_grammar(PHRASES, unknown_cost=1.0) as strict:
         copied = strict / "graph/HCLr.fst"
         assert not copied.is_symlink()
-        assert copied.read_bytes() == (MODEL_FOLDER / "graph/HCLr.fst").read_bytes()
+        assert copied.read_bytes() == (model_folder / "graph/HCLr.fst").read_bytes()

@@ -6,13 +6,18 @@ import math
 import struct
 from pathlib import Path
 
+import pytest
+
 from tests.hearing.conftest import acceptor_of
-from voice.hearing.openfst import write_openfst
+from voice.hearing.openfst import read_symbols, write_openfst
 from voice.meaning.acceptor import Acceptor, Arc
 
 # grammar.fst was made from grammar.txt by OpenFst 1.7.9's own tools:
 #   fstcompile grammar.txt | fstarcsort --sort_type=ilabel > grammar.fst
 BY_OPENFST = Path(__file__).parent / "openfst" / "grammar.fst"
+# with_words.fst holds the words of words.txt, put into it by the same tools:
+#   fstcompile --isymbols=words.txt --keep_isymbols --osymbols=words.txt --keep_osymbols
+WITH_WORDS = BY_OPENFST.with_name("with_words.fst")
 SAME = Acceptor(
     arcs=((Arc("b", 1, 0.5), Arc("c", 2)), (Arc("d", 3),), (Arc("d", 3, 1.25),), ()),
     finals={3: 0.75},
@@ -31,6 +36,21 @@ def test_the_file_is_the_one_that_openfst_writes(tmp_path: Path) -> None:
     assert stated & ~reckoned == 0
     ours[PROPERTIES] = theirs[PROPERTIES] = b""
     assert ours == theirs
+
+
+def test_the_words_within_a_machine_are_those_that_openfst_put_there() -> None:
+    """Each word and its label is read, and a machine without words says so."""
+    listed = (line.split() for line in WITH_WORDS.with_name("words.txt").read_text().splitlines())
+    assert read_symbols(WITH_WORDS) == {word: int(label) for word, label in listed}
+    assert read_symbols(BY_OPENFST) is None
+
+
+@pytest.mark.parametrize("length", [0, 3, 12, 60, 100])
+def test_words_are_not_read_from_half_a_machine(tmp_path: Path, length: int) -> None:
+    """A file that is cut off within its head or its words raises ValueError."""
+    (tmp_path / "cut.fst").write_bytes(WITH_WORDS.read_bytes()[:length])
+    with pytest.raises(ValueError, match="cut off"):
+        read_symbols(tmp_path / "cut.fst")
 
 
 def test_each_phrase_can_be_read_back_from_the_file(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from voice.acoustics.shipped import verify
 from voice.entries.errors import LegbookError
-from voice.hearing.openfst import UNKNOWN, write_openfst
+from voice.hearing.openfst import UNKNOWN, read_symbols, write_openfst
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -35,7 +35,6 @@ _NEEDED = (
     _SETTINGS,
     "graph/HCLr.fst",
     "graph/disambig_tid.int",
-    _WORDS,
 )
 
 DECODING = {"beam": "13.0", "lattice-beam": "8.0", "max-active": "3000", "min-active": "200"}
@@ -76,15 +75,12 @@ class AcousticModel:
         verify(folder)
         for name in _NEEDED:
             if not (folder / name).is_file():
-                raise ModelFolderError(
-                    f"The folder {folder} is no acoustic model for a strict grammar: it lacks "
-                    f"{name}. Name the folder of a Vosk model with look-ahead."
-                )
-        word_ids = _read_words(folder / _WORDS)
+                raise _lacks(folder, name)
+        word_ids = _words(folder)
         if UNKNOWN not in word_ids:
             raise ModelFolderError(
-                f"The acoustic model in {folder} has no word {UNKNOWN} in {_WORDS}, so it would "
-                "take any speech for a phrase. Name another model."
+                f"The acoustic model in {folder} has no word {UNKNOWN}, so it would take any speech "
+                "for a phrase. Name another model."
             )
         return cls(folder, word_ids)
 
@@ -103,11 +99,38 @@ class AcousticModel:
                 within = file.relative_to(self.folder).as_posix()
                 if within not in {_SETTINGS, _GRAMMAR}:
                     _link(file.resolve(), strict / within)
+            if not (self.folder / _WORDS).exists():
+                lines = [f"{word} {label}\n" for word, label in self.word_ids.items()]
+                (strict / _WORDS).write_text("".join(lines), "utf-8")
             settings = strict / _SETTINGS
             settings.parent.mkdir(exist_ok=True)
             settings.write_text(_settings((self.folder / _SETTINGS).read_text("utf-8")), "utf-8")
             write_openfst(acceptor, self.word_ids, strict / _GRAMMAR, unknown_cost=unknown_cost)
             yield strict
+
+
+def _lacks(folder: Path, name: str) -> ModelFolderError:
+    return ModelFolderError(
+        f"The folder {folder} is no acoustic model for a strict grammar: it lacks {name}. "
+        "Name the folder of a Vosk model with look-ahead."
+    )
+
+
+def _words(folder: Path) -> dict[str, int]:
+    """The model's words: from their own list or, as Vosk does, from within its grammar."""
+    if (folder / _WORDS).is_file():
+        return _read_words(folder / _WORDS)
+    grammar = folder / _GRAMMAR
+    try:
+        symbols = read_symbols(grammar) if grammar.is_file() else None
+    except ValueError as error:
+        raise ModelFolderError(
+            f"The words of the acoustic model in {grammar} cannot be read: the file is damaged "
+            f"({error}). Fetch the model again, or name another."
+        ) from error
+    if symbols is None:
+        raise _lacks(folder, _WORDS)
+    return symbols
 
 
 def _read_words(file: Path) -> dict[str, int]:
