@@ -267,15 +267,26 @@ def test_an_old_python_is_told_so() -> None:
     assert "Traceback" not in result.stderr
 
 
-def test_a_set_up_that_fails_ends_with_its_sentence() -> None:
-    """What a person has to do is said on one line, with status 2 and no traceback."""
+@pytest.mark.parametrize(
+    ("failure", "status", "told"),
+    [
+        ("s.SetupError('No room.')", 2, "legbook: No room.\n"),
+        (
+            "KeyboardInterrupt",
+            130,
+            "legbook: Set-up was stopped; the next call begins it anew.\n",
+        ),
+    ],
+)
+def test_a_set_up_that_fails_ends_with_its_sentence(failure: str, status: int, told: str) -> None:
+    """What a person has to do is said on one line, without a traceback."""
     result = _main(
         "demo",
         lines_before=f"sys.path.insert(0, {str(ROOT)!r}); from voice import setup_machine as s\n"
-        "def prepare(*a, **k): raise s.SetupError('No room.')\n"
+        f"def prepare(*a, **k): raise {failure}\n"
         "s.prepare = prepare",
     )
-    assert (result.returncode, result.stderr) == (2, "legbook: No room.\n")
+    assert (result.returncode, result.stderr) == (status, told)
 
 
 def _pins(lock: str) -> dict[str, str]:

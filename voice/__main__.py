@@ -26,4 +26,7 @@ if __name__ == "__main__":
     except SetupError as error:
         print(f"legbook: {error}", file=sys.stderr)
         sys.exit(2)
+    except KeyboardInterrupt:
+        print("legbook: Set-up was stopped; the next call begins it anew.", file=sys.stderr)
+        sys.exit(130)
     os.execv(replacement[0], replacement)  # noqa: S606 - no shell is wanted

@@ -140,7 +140,7 @@ def run_demo(
     root.mkdir(parents=True, exist_ok=True)
     wav = root / f"{now:%Y-%m-%d-%H%M%S}.wav"
     scenes = demo.Scenes(now)
-    told: tuple[str, ...] = ("The leg was never ended.",)
+    over: LegOver | None = None
     with Progress(console=out, transient=True) as progress:
         task = progress.add_task("leg time", total=demo.LENGTH_S)
         for event in demo.session(root, settings, now, fast=fast, mixdown_file=wav).run():
@@ -148,9 +148,11 @@ def run_demo(
                 progress.print(f"\n{scene}", style="bold")
             progress.print(line(event, settings.zone))
             progress.update(task, completed=(event.at - now).total_seconds())
-            if isinstance(event, LegOver):
-                progress.print(f"\n{write_summary(event.folder, event.at)}", markup=False)
-                told = demo.differences(load(event.folder), demo.expected_entries())
+            over = event if isinstance(event, LegOver) else over
+    if over is None:
+        raise LegbookError(f"The leg was never ended. Listen to how it sounded: {wav}")
+    out.print(f"\n{write_summary(over.folder, over.at)}\n", markup=False)
+    told = demo.differences(load(over.folder), demo.expected_entries())
     out.print(f"How it sounded: {wav}", markup=False)
     for difference in told:
         out.print(difference, markup=False)

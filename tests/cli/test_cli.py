@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 from voice import cli, demo
 from voice.doctor import Finding, State
+from voice.entries.errors import LegbookError
 from voice.entries.kinds import Pressure
 from voice.entries.leg import LegSettings
 from voice.handoff import SummaryError
@@ -210,7 +211,9 @@ def test_the_demo_fails_where_its_leg_is_not_as_meant(
 def test_the_demo_fails_where_its_leg_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     """A demo without an end is no success."""
     monkeypatch.setattr(demo, "session", lambda *_, **__: Played([]))
-    assert "The leg was never ended." in run("demo", expect=1)
+    result = CliRunner().invoke(cli.app, ["demo"])
+    assert isinstance(result.exception, LegbookError)
+    assert "never ended" in str(result.exception)
 
 
 def test_the_demo_shows_its_scenes_and_says_where_its_sound_lies(
