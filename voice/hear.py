@@ -8,25 +8,25 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
-from voice.acoustics import shipped
 from voice.capture.recordings import read_recording
 from voice.entries.heard import SAMPLE_RATE, Block
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
-from voice.hearing.listener import VoskListener
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.decide import decide
 from voice.meaning.decision import Accept, Decision, Heard
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
+from voice.session.models import chosen_model
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from voice.entries.heard import Segment
+    from voice.session.models import Model
 
 
 AROUND_S = 0.6
@@ -65,24 +65,26 @@ def hear(
     *,
     state: Listening = Listening.CONFIRMING,
     settings: LegSettings | None = None,
-    model_folder: Path = shipped.MODEL_FOLDER,
+    model: Model | None = None,
 ) -> Iterator[HeardSegment]:
     """What is said in ``files``, segment by segment.
 
-    ``state`` chooses what may be said; ``CONFIRMING`` takes the most.
+    ``state`` chooses what may be said; ``CONFIRMING`` takes the most. ``model`` is the chosen one
+    where none is given.
 
     Raises ``RecordingError`` for a file that cannot be used, ``ModelDamagedError`` or
     ``ModelFolderError`` where the model cannot, and ``GrammarError`` where the grammar cannot.
     """
     settings = settings or LegSettings()
     grammar = load_grammar()
-    if model_folder == shipped.MODEL_FOLDER:
-        shipped.verify()
-    listener = VoskListener(model_folder, grammar.acceptor(state))
+    model = model or chosen_model()
+    listener = model.listener(grammar, state)
     for file in files:
         for segment in _segments(file):
             heard = listener.hear(segment)
-            decision = decide(heard, grammar, state, settings, cut=segment.cut)
+            decision = decide(
+                heard, grammar, state, settings, cut=segment.cut, thresholds=model.thresholds
+            )
             scored = tuple(Scored(text=a.text, score=a.score) for a in heard.alternatives)
             yield HeardSegment(
                 file=str(file),

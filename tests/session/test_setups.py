@@ -19,6 +19,7 @@ from voice.record.part import Part
 from voice.record.shelf import load
 from voice.session import setups
 from voice.session.keeper import Keeper, Origin, Utterance
+from voice.session.models import Model
 from voice.session.setups import Equipment, model_digest, recorded
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def test_recordings_are_heard_without_a_speaker(
 def test_another_model_folder_is_looked_at(tmp_path: Path) -> None:
     """A model that is not there is told before the leg begins."""
     with pytest.raises(LegbookError, match="model"):
-        Equipment(root=tmp_path, model_folder=tmp_path / "none").ears()
+        Equipment(root=tmp_path, model=Model("none", tmp_path / "none")).ears()
 
 
 def test_model_digest_tells_models_apart(tmp_path: Path) -> None:

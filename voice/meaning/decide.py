@@ -8,6 +8,7 @@ read-back.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -66,6 +67,13 @@ class Thresholds:
 
 
 SHIPPED = Thresholds()
+UNMEASURED = Thresholds(
+    other_talk=-math.inf, faint=-math.inf, margin=5.0, twin_margin=math.inf, command_margin=5.0
+)
+"""For any other model, until somebody has measured it. What its scores amount to is not known, so
+their height counts for nothing; a rival, ``[unk]`` among them, has to be farther behind, and a teen
+is never taken while its ten is in the list at all. Not measured: careful guesses.
+"""
 
 
 @dataclass(frozen=True, slots=True)

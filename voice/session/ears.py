@@ -4,45 +4,55 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.hearing.listener import VoskListener
-from voice.meaning.decide import decide
+from voice.meaning.decide import SHIPPED, decide
 from voice.meaning.listening import Listening
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from voice.entries.heard import Hearing, Segment
     from voice.entries.leg import LegSettings
     from voice.hearing.listener import Listener
+    from voice.meaning.decide import Thresholds
     from voice.meaning.decision import Decision
     from voice.meaning.grammar import Grammar
+    from voice.session.models import Model
 
 
 class Ears:
     """One listener for each small grammar, all ready from the start."""
 
     def __init__(
-        self, listeners: Mapping[Listening, Listener], grammar: Grammar, settings: LegSettings
+        self,
+        listeners: Mapping[Listening, Listener],
+        grammar: Grammar,
+        settings: LegSettings,
+        thresholds: Thresholds = SHIPPED,
     ) -> None:
         self._listeners = listeners
         self._grammar = grammar
         self._settings = settings
+        self._thresholds = thresholds
 
     @classmethod
-    def load(cls, model_folder: Path, grammar: Grammar, settings: LegSettings) -> Ears:
+    def load(cls, model: Model, grammar: Grammar, settings: LegSettings) -> Ears:
         """Load the model once for each grammar; takes a second or two.
 
         Raises ``ModelFolderError`` where the model cannot be used and ``GrammarWordsError`` where
-        it lacks words of the grammar.
+        the shipped one lacks words of the grammar.
         """
-        listeners = {
-            state: VoskListener(model_folder, grammar.acceptor(state)) for state in Listening
-        }
-        return cls(listeners, grammar, settings)
+        listeners = {state: model.listener(grammar, state) for state in Listening}
+        return cls(listeners, grammar, settings, model.thresholds)
 
     def make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
         """What may have been said, and what is to be done with it."""
         hearing = self._listeners[listening].hear(segment)
-        decision = decide(hearing, self._grammar, listening, self._settings, cut=segment.cut)
+        decision = decide(
+            hearing,
+            self._grammar,
+            listening,
+            self._settings,
+            cut=segment.cut,
+            thresholds=self._thresholds,
+        )
         return hearing, decision

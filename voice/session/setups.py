@@ -7,7 +7,6 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from voice.acoustics import shipped
 from voice.capture.microphone import Microphone
 from voice.capture.recordings import Cue, Pace, Recordings
 from voice.capture.speaker import Speaker, SpeakerError
@@ -20,6 +19,7 @@ from voice.record.shelf import legs_root
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
+from voice.session.models import Model, chosen_model
 from voice.session.mouth import Aloud, Mouth, Player, Silent
 from voice.session.session import Session
 from voice.speech.synthesiser import system_synthesiser
@@ -39,12 +39,12 @@ class Equipment:
     root: Path = field(default_factory=legs_root)
     spare_root: Path | None = None
     settings: LegSettings = field(default_factory=LegSettings)
-    model_folder: Path = shipped.MODEL_FOLDER
+    model: Model = field(default_factory=chosen_model)
     grammar: Grammar = field(default_factory=load_grammar)
 
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""
-        return Ears.load(self.model_folder, self.grammar, self.settings)
+        return Ears.load(self.model, self.grammar, self.settings)
 
     def origin(self) -> Origin:
         """Where legs are kept and what is noted at their start."""
@@ -52,7 +52,7 @@ class Equipment:
             root=self.root,
             settings=self.settings,
             grammar_digest=self.grammar.digest,
-            model_digest=model_digest(self.model_folder),
+            model_digest=model_digest(self.model.folder),
             spare_root=self.spare_root,
         )
 

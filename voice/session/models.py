@@ -1,0 +1,129 @@
+"""The acoustic models of this machine, and which of them is used.
+
+The shipped one is always there. Others are copied into a folder beside the legs, with checksums,
+so that nothing on the road can take them away or change them; a line of text tells which is used.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voice.acoustics import shipped
+from voice.entries.errors import LegbookError
+from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
+from voice.meaning.decide import SHIPPED, UNMEASURED
+from voice.meaning.narrowing import left_out, narrowed, spellings_for
+from voice.record.shelf import legs_root
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from voice.meaning.decide import Thresholds
+    from voice.meaning.grammar import Grammar
+    from voice.meaning.listening import Listening
+
+SHIPPED_NAME = "shipped"
+"""What the model that comes with legbook is called."""
+
+
+class UnknownModelError(LegbookError):
+    """There is no such model on this machine."""
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """A model on this machine."""
+
+    name: str
+    folder: Path
+
+    @property
+    def is_shipped(self) -> bool:
+        """Whether it came with legbook: then it knows every word, and its thresholds are measured."""
+        return self.folder == shipped.MODEL_FOLDER
+
+    @property
+    def thresholds(self) -> Thresholds:
+        """Where the line between taking, asking and letting go is drawn for its scores."""
+        return SHIPPED if self.is_shipped else UNMEASURED
+
+    def listener(self, grammar: Grammar, state: Listening) -> VoskListener:
+        """It, with as much of the grammar of ``state`` as can be said in its words.
+
+        Raises what ``VoskListener`` raises.
+        """
+        acceptor = grammar.acceptor(state)
+        if not self.is_shipped:
+            known = AcousticModel.open(self.folder).word_ids
+            acceptor = narrowed(acceptor, spellings_for(grammar, known))
+        return VoskListener(self.folder, acceptor)
+
+    def warning(self, grammar: Grammar) -> str | None:
+        """What to tell before a leg with it, in a sentence; ``None`` where there is nothing."""
+        if self.is_shipped:
+            return None
+        known = spellings_for(grammar, AcousticModel.open(self.folder).word_ids)
+        lost = len(left_out(grammar, known))
+        return (
+            f"Hearing with the model {self.name}, whose thresholds nobody has measured: it will ask "
+            f"more often. {lost} phrases cannot be said as fully as usual; see: legbook model"
+        )
+
+
+SHIPPED_MODEL = Model(SHIPPED_NAME, shipped.MODEL_FOLDER)
+
+
+def models_root() -> Path:
+    """Where models that were brought in lie."""
+    return legs_root().parent / "models"
+
+
+def models() -> tuple[Model, ...]:
+    """All models of this machine, the shipped one first."""
+    root = models_root()
+    folders = sorted(root.iterdir()) if root.is_dir() else []
+    brought = (Model(f.name, f) for f in folders if f.is_dir() and not f.name.startswith("."))
+    return (SHIPPED_MODEL, *brought)
+
+
+def chosen_model() -> Model:
+    """The model that is used.
+
+    Raises ``UnknownModelError`` where it has gone: another hears otherwise, so nothing is put in
+    its place without a word.
+    """
+    try:
+        name = _choice().read_text("utf-8").strip()
+    except FileNotFoundError:
+        return SHIPPED_MODEL
+    except (OSError, UnicodeDecodeError):
+        name = ""
+    return _named(name)
+
+
+def choose(name: str) -> Model:
+    """Use the model called ``name`` from now on; raises ``UnknownModelError``."""
+    model = _named(name)
+    choice = _choice()
+    choice.parent.mkdir(parents=True, exist_ok=True)
+    new = choice.with_suffix(".new")
+    new.write_text(f"{name}\n", "utf-8")
+    new.replace(choice)
+    return model
+
+
+def _choice() -> Path:
+    return legs_root().parent / "model.txt"
+
+
+def _named(name: str) -> Model:
+    for model in models():
+        if model.name == name:
+            return model
+    there = ", ".join(model.name for model in models())
+    raise UnknownModelError(
+        f'There is no model called "{name}" on this machine. There are: {there}. '
+        "Choose one with: legbook model use NAME"
+    )
