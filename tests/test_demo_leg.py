@@ -169,7 +169,7 @@ def test_the_leg_is_heard_as_it_was_meant(tmp_path: Path) -> None:
     assert verify(folder).intact
     asked = [e for e in events if isinstance(e, SegmentHeard) and e.decision.outcome == "ask"]
     assert [event.text for event in asked] == ["fentanyl fifty micrograms"]
-    unheard = {e.decision.outcome for e in events if isinstance(e, SegmentHeard)}
-    assert unheard == {"accept", "ask", "not_for_us"}
+    outcomes = {e.decision.outcome for e in events if isinstance(e, SegmentHeard)}
+    assert outcomes >= {"accept", "ask", "not_for_us"}
     heard_s = sum(soundfile.info(utterance.cue.file).duration for utterance in utterances())
     assert soundfile.info(wav).duration > heard_s
