@@ -22,17 +22,25 @@ from voice.entries.kinds import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
 from voice.handoff import write_summary
 from voice.hear import hear
+from voice.hearing import official
+from voice.meaning.grammar import load_grammar
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, verify
 from voice.report.summary import summary_text
+from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.progress import LegBegan, LegOver
 from voice.session.setups import Equipment, live, recorded
 from voice.show import line
+from voice.training.bringing_in import fetch, use
+from voice.training.checking import check_live, check_recordings
+from voice.training.kept_checks import keep, last_check
+from voice.training.telling import told, told_check
 from voice.which_leg import LAST, which_leg
 
 if TYPE_CHECKING:
     from voice.hear import HeardSegment
     from voice.record.shelf import KeptLeg
+    from voice.session.models import Model
 
 app = typer.Typer(
     name="legbook",
@@ -42,6 +50,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
+model_app = typer.Typer(help="Which model hears, and how to hear with another.")
+app.add_typer(model_app, name="model")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 
@@ -114,6 +124,8 @@ def listen(
         journal = Journal.open(_folder(go_on), now) if go_on else None
         session = live(equipment, _now, microphone=microphone, speaker=speaker, journal=journal)
     leg = journal.leg_id if journal else None
+    if warning := equipment.model.warning(equipment.grammar):
+        out.print(warning, markup=False)
     with suppress(KeyboardInterrupt):
         for event in session.run():
             out.print(line(event, equipment.settings.zone))
@@ -225,6 +237,75 @@ def doctor() -> None:
         out.print(f"{finding.state:7} {finding.subject:11} {finding.text}", markup=False)
     if broken:
         raise typer.Exit(1)
+
+
+@app.command("voice-check")
+def voice_check(
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="FILE", help="One recording for each prompt, or a folder of them."),
+    ] = None,
+    *,
+    audio: Annotated[
+        bool, typer.Option("--audio", help="Take the recordings FILE... instead of the microphone.")
+    ] = False,
+    voice: Annotated[
+        str, typer.Option(help="Whose voice, in words of your own: checks of it are compared.")
+    ] = "",
+    microphone: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
+) -> None:
+    """Read twenty prompts aloud, and see how each model hears your voice. It stays here."""
+    if audio != bool(files):
+        raise typer.BadParameter("Recordings are given as: --audio FILE...")
+    if files:
+        check = check_recordings(files, _now(), voice)
+    else:
+        out.print("Read each line aloud as it comes. Slipped? Say it again at once.")
+        check = check_live(_now(), voice, lambda text: out.print(f"    {text}"), microphone)
+    before = last_check(voice)
+    file = keep(check)
+    for sentence in told_check(check, before):
+        out.print(sentence, markup=False)
+    out.print(f"Kept, without sound, in {file}", markup=False)
+
+
+@model_app.callback(invoke_without_command=True)
+def show_models(context: typer.Context) -> None:
+    """Show which model hears, which there are, and what cannot be said to each."""
+    if context.invoked_subcommand is None:
+        out.print(f"Hearing with: {chosen_model().name}", markup=False)
+        for model in models():
+            _show_model(model)
+
+
+@model_app.command("use")
+def use_model(
+    model: Annotated[
+        str, typer.Argument(metavar="NAME|FOLDER", help=f'"{SHIPPED_NAME}" goes back to ours.')
+    ],
+) -> None:
+    """Hear with another model from now on; a folder is copied onto this machine first."""
+    used = use(model, load_grammar())
+    _show_model(used)
+    out.print(f"Hearing with {used.name} from now on.", markup=False)
+
+
+@model_app.command("fetch")
+def fetch_model() -> None:
+    """Fetch the official small English model (41 MB; needs a network), to be tried and used."""
+    with Progress(console=out, transient=True) as progress:
+        task = progress.add_task(official.NAME, total=None)
+        model = fetch(
+            load_grammar(),
+            lambda come, total: progress.update(task, completed=come, total=total or None),
+        )
+    _show_model(model)
+    out.print(f"Hear with it from now on: legbook model use {model.name}")
+
+
+def _show_model(model: Model) -> None:
+    for sentence in told(model, load_grammar()):
+        out.print(sentence, markup=False)
 
 
 def _now() -> datetime:

@@ -2,35 +2,25 @@
 
 from __future__ import annotations
 
-from itertools import chain
 from typing import TYPE_CHECKING, Annotated
 
-import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
-from voice.capture.recordings import read_recording
-from voice.entries.heard import SAMPLE_RATE, Block
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
-from voice.hearing.segmenter import Segmenter
-from voice.hearing.vad import SileroVad
 from voice.meaning.decide import decide
 from voice.meaning.decision import Accept, Decision, Heard
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
 from voice.session.models import chosen_model
+from voice.session.segments import segments_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from voice.entries.heard import Segment
     from voice.session.models import Model
-
-
-AROUND_S = 0.6
-"""Silence before and after each recording: a speaker who draws breath, and has done."""
 
 
 class _Frozen(BaseModel):
@@ -80,7 +70,7 @@ def hear(
     model = model or chosen_model()
     listener = model.listener(grammar, state)
     for file in files:
-        for segment in _segments(file):
+        for segment in segments_of(file):
             heard = listener.hear(segment)
             decision = decide(
                 heard, grammar, state, settings, cut=segment.cut, thresholds=model.thresholds
@@ -95,17 +85,6 @@ def hear(
                 decision=decision,
                 entry=_entry(decision),
             )
-
-
-def _segments(file: Path) -> Iterator[Segment]:
-    """The segments of one file, in time from its beginning, with silence put around it."""
-    silence = np.zeros(round(AROUND_S * SAMPLE_RATE), dtype=np.int16)
-    segmenter = Segmenter(SileroVad())
-    start_s = -AROUND_S
-    for samples in chain([silence], read_recording(file), [silence]):
-        block = Block(start_s, samples)
-        start_s = block.end_s
-        yield from segmenter.feed(block)
 
 
 def _entry(decision: Decision) -> Entry | None:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from voice.entries.said import Meaning
     from voice.meaning.numbers import Number
 
-_TEN_FOR_TEEN = {
+TEN_FOR_TEEN = {
     "thirteen": "thirty", "fourteen": "forty", "fifteen": "fifty", "sixteen": "sixty",
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
@@ -32,7 +32,7 @@ def twins(one: Number, other: Number) -> bool:
 def _has_twin(teen: Number, ten: Number) -> bool:
     forms = set(spoken_forms(plain(ten)))
     return any(
-        form != (swapped := " ".join(_TEN_FOR_TEEN.get(w, w) for w in form.split()))
+        form != (swapped := " ".join(TEN_FOR_TEEN.get(w, w) for w in form.split()))
         and swapped in forms
         for form in spoken_forms(plain(teen))
     )

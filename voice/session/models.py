@@ -14,7 +14,7 @@ from voice.entries.errors import LegbookError
 from voice.hearing.listener import VoskListener
 from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
-from voice.meaning.narrowing import left_out, narrowed, spellings_for
+from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.record.shelf import legs_root
 
 if TYPE_CHECKING:
@@ -30,6 +30,10 @@ SHIPPED_NAME = "shipped"
 
 class UnknownModelError(LegbookError):
     """There is no such model on this machine."""
+
+
+class UselessModelError(LegbookError):
+    """A model lacks words without which no leg can be kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,20 +56,33 @@ class Model:
     def listener(self, grammar: Grammar, state: Listening) -> VoskListener:
         """It, with as much of the grammar of ``state`` as can be said in its words.
 
-        Raises what ``VoskListener`` raises.
+        Raises what ``spellings`` and ``VoskListener`` raise.
         """
         acceptor = grammar.acceptor(state)
         if not self.is_shipped:
-            known = AcousticModel.open(self.folder).word_ids
-            acceptor = narrowed(acceptor, spellings_for(grammar, known))
+            acceptor = narrowed(acceptor, self.spellings(grammar))
         return VoskListener(self.folder, acceptor)
+
+    def spellings(self, grammar: Grammar) -> dict[str, str]:
+        """The grammar's words that it knows, and how it spells each.
+
+        Raises ``ModelFolderError`` or ``ModelDamagedError`` where it cannot be used, and
+        ``UselessModelError`` where it lacks words that every leg needs.
+        """
+        spelled = spellings_for(grammar, AcousticModel.open(self.folder).word_ids)
+        missing = missing_needed(grammar, spelled)
+        if missing:
+            raise UselessModelError(
+                f"No leg can be kept with the model {self.name}: it has no words for "
+                f"{', '.join(missing)}. Use another, as with: legbook model use {SHIPPED_NAME}"
+            )
+        return spelled
 
     def warning(self, grammar: Grammar) -> str | None:
         """What to tell before a leg with it, in a sentence; ``None`` where there is nothing."""
         if self.is_shipped:
             return None
-        known = spellings_for(grammar, AcousticModel.open(self.folder).word_ids)
-        lost = len(left_out(grammar, known))
+        lost = len(left_out(grammar, self.spellings(grammar)))
         return (
             f"Hearing with the model {self.name}, whose thresholds nobody has measured: it will ask "
             f"more often. {lost} phrases cannot be said as fully as usual; see: legbook model"

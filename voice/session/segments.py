@@ -1,0 +1,36 @@
+"""Stretches of speech in a recording, without a talk."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voice.capture.recordings import read_recording
+from voice.entries.heard import SAMPLE_RATE, Block
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from voice.entries.heard import Segment
+
+AROUND_S = 0.6
+"""Silence before and after each recording: a speaker who draws breath, and has done."""
+
+
+def segments_of(file: Path) -> Iterator[Segment]:
+    """The segments of one file, in time from its beginning, with silence put around it.
+
+    Raises ``RecordingError`` for a file that cannot be used.
+    """
+    silence = np.zeros(round(AROUND_S * SAMPLE_RATE), dtype=np.int16)
+    segmenter = Segmenter(SileroVad())
+    start_s = -AROUND_S
+    for samples in chain([silence], read_recording(file), [silence]):
+        block = Block(start_s, samples)
+        start_s = block.end_s
+        yield from segmenter.feed(block)

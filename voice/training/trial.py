@@ -1,0 +1,27 @@
+"""Load a model with the grammar and let it hear a second of silence; run as a process of its own.
+
+python -m voice.training.trial MODEL_FOLDER
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from voice.entries.heard import SAMPLE_RATE, Segment
+from voice.meaning.grammar import load_grammar
+from voice.meaning.listening import Listening
+from voice.session.models import Model
+
+
+def main() -> None:
+    """Try the model that the command names."""
+    folder = Path(sys.argv[1])
+    silence = Segment(0.0, np.zeros(SAMPLE_RATE, dtype=np.int16), speech_end_s=1.0)
+    Model(folder.name, folder).listener(load_grammar(), Listening.CONFIRMING).hear(silence)
+
+
+if __name__ == "__main__":
+    main()
