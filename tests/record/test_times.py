@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice.entries.said import ClockTime, MinutesAgo
+from voice.record.errors import EventRefusedError
 from voice.record.times import WATCH_TOLERANCE, happened_at
 
 DAY = timedelta(days=1)
@@ -32,9 +33,16 @@ def test_minutes_ago(spoken_at: datetime, zone: timezone, minutes: int) -> None:
 def test_clock_time_is_past_and_reads_as_said(
     spoken_at: datetime, zone: timezone, said: ClockTime
 ) -> None:
-    """A clock time lies within the day before speaking and reads as said, or is just now."""
-    meant = happened_at(said, spoken_at, zone)
-    assert spoken_at - DAY < meant <= spoken_at
+    """A clock time lies in the half day before speaking and reads as said, or is now or refused."""
+    local = spoken_at.astimezone(zone)
+    that_day = local.replace(hour=said.hour, minute=said.minute, second=0, microsecond=0)
+    to_come = (that_day - local) % DAY
+    try:
+        meant = happened_at(said, spoken_at, zone)
+    except EventRefusedError:
+        assert WATCH_TOLERANCE < to_come <= DAY / 2
+        return
+    assert spoken_at - DAY / 2 < meant <= spoken_at
     local = meant.astimezone(zone)
     if meant == spoken_at:
         ahead = (said.hour * 60 + said.minute) - (local.hour * 60 + local.minute)
@@ -51,7 +59,7 @@ def test_clock_time_is_past_and_reads_as_said(
         ("14:19", (14, 20), "2026-05-02T14:19"),
         ("23:58", (0, 1), "2026-05-02T23:58"),
         ("14:15", (14, 20), "2026-05-02T14:15"),
-        ("14:14", (14, 20), "2026-05-01T14:20"),
+        ("12:00", (0, 1), "2026-05-02T00:01"),
     ],
 )
 def test_clock_time_by_hand(spoken: str, said: tuple[int, int], expected: str) -> None:
@@ -60,3 +68,11 @@ def test_clock_time_by_hand(spoken: str, said: tuple[int, int], expected: str) -
     spoken_at = datetime.fromisoformat(f"2026-05-02T{spoken}+02:00")
     meant = happened_at(ClockTime(hour=said[0], minute=said[1]), spoken_at, zone)
     assert meant == datetime.fromisoformat(f"{expected}+02:00")
+
+
+@pytest.mark.parametrize("said", [(14, 20), (0, 15), (2, 14)])
+def test_a_time_to_come_is_refused(said: tuple[int, int]) -> None:
+    """A clock time more than five minutes ahead is refused and never filed under yesterday."""
+    spoken_at = datetime.fromisoformat("2026-05-02T14:14+00:00")
+    with pytest.raises(EventRefusedError, match="is still to come"):
+        happened_at(ClockTime(hour=said[0], minute=said[1]), spoken_at, UTC)

@@ -43,6 +43,11 @@ def digit_words(value: Number) -> str:
     return sign + " ".join("point" if c == "." else DIGITS[int(c)] for c in _written(abs(value)))
 
 
+def clock_words(hour: int, minute: int) -> str:
+    """A time of day digit by digit: "zero nine zero five", "one four two zero"."""
+    return " ".join(DIGITS[int(figure)] for figure in f"{hour:02}{minute:02}")
+
+
 def spoken_forms(value: Number, style: Style = "any") -> tuple[str, ...]:
     """Every way of saying ``value``; ``any`` style is all but the halves of a time of day."""
     sign = [f"{minus} " for minus in _MINUS] if value < 0 else [""]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.leg import EntryState
 from voice.entries.said import Talk
 from voice.figures.output import output
-from voice.meaning.numbers import digit_words, plain
+from voice.meaning.numbers import clock_words, digit_words, plain
 from voice.meaning.readback import read_back
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def _read_last(leg: Leg) -> str:
     parts = ["last", read_back(last.entry, leg.settings)]
     if last.state is EntryState.UNCONFIRMED:
         parts.append("unconfirmed")
-    parts.append(f"at {_clock(happened_at.hour)} {_clock(happened_at.minute)}")
+    parts.append(f"at {clock_words(happened_at.hour, happened_at.minute)}")
     return ", ".join(parts)
 
 
@@ -61,7 +61,3 @@ def _total_out(leg: Leg, now: datetime) -> str:
 
 def _mils(volume_ml: float) -> str:
     return f"{digit_words(plain(round(volume_ml, 1)))} mils"
-
-
-def _clock(value: int) -> str:
-    return " ".join(digit_words(int(digit)) for digit in f"{value:02}")
