@@ -139,6 +139,22 @@ def test_a_flush_never_makes_less_than_nothing() -> None:
     assert found.flush_left_ml == 3
 
 
+@pytest.mark.parametrize(
+    "told",
+    [
+        ((0, flushed(10)), (5, chamber(12)), (20, chamber(27))),
+        ((0, chamber(20)), (1, flushed(10)), (3, EMPTIED), (20, chamber(15))),
+    ],
+    ids=["first reading", "emptying"],
+)
+def test_a_flush_that_was_never_read_is_a_question(told: tuple[tuple[float, Entry], ...]) -> None:
+    """Where a flush may have left the count with the chamber, taking it off later is asked about."""
+    found = figures(*told)
+    assert found.total_ml == 5
+    number = 1 + [entry for _, entry in told].index(flushed(10))
+    assert [(q.number, "comes off" in q.text) for q in found.questions] == [(number, True)]
+
+
 def test_hours_are_clock_hours_of_the_leg() -> None:
     """What drained across the full hour is shared evenly over the time, by the leg's clock."""
     found = figures((0, chamber(0)), (45, chamber(9)), (75, chamber(21)), (150, chamber(36)))

@@ -9,7 +9,8 @@ The method, so that nothing counts twice and nothing is lost:
   reading before.
 - Emptying sets the scale to zero and takes nothing off what has drained.
 - A reading below the one before, with no emptying said, is a question; it is not counted.
-- What was flushed in is not output: it comes off what drained afterwards, never below zero.
+- What was flushed in is not output: it comes off what drained afterwards, never below zero. With
+  no reading between a flush and an emptying, or before it, that may be too much: a question.
 - What drained between two moments is spread evenly over the time between them to give hours.
 
 Only the times at which things happened matter, not the order in which they were said.
@@ -146,6 +147,8 @@ class _Ledger:
     _settled: list[Increment] = field(default_factory=list)
     _said: list[Increment] = field(default_factory=list)
     """Volumes said since the scale was last known: the next reading decides over them."""
+    _flushes: list[Fact[Told]] = field(default_factory=list)
+    """What was flushed in since the scale was last known."""
 
     def take(self, fact: Fact[Told]) -> None:
         match fact.told:
@@ -161,14 +164,16 @@ class _Ledger:
                         "The chamber was emptied with no reading just before: what had drained "
                         "since the last one is not counted.",
                     )
+                self._ask_about_flushes()
                 self._settle(fact.at, 0.0)
             case Flushed():
-                pass
+                self._flushes.append(fact)
 
     def _read(self, fact: Fact[Told], volume_ml: float) -> None:
         if self.scale_ml is None:
             if isinstance(fact.told, ChamberReading):
                 self.starting = Fact(fact.at, fact.told, fact.number, fact.confirmed)
+            self._ask_about_flushes()
             self._settle(fact.at, volume_ml)
             return
         risen_ml = volume_ml - self.scale_ml
@@ -198,8 +203,17 @@ class _Ledger:
     def _settle(self, at: datetime, scale_ml: float) -> None:
         self._settled += self._said
         self._said = []
+        self._flushes = []
         self.scale_ml = scale_ml
         self.scale_at = self.since = at
+
+    def _ask_about_flushes(self) -> None:
+        for flush in self._flushes:
+            self._ask(
+                flush,
+                "How much of the flush stood in the chamber when that was emptied or first read is "
+                "not known: all of it comes off what drained afterwards.",
+            )
 
     def _ask(self, fact: Fact[Told], text: str) -> None:
         self.questions.append(Question(fact.number, fact.at, text))
