@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
 from voice.entries.kinds import DrainClamped, DrainOpened, DrainZeroed, Entry, ZeroFailed
-from voice.figures.drain import clamp_periods, failed_zeros
+from voice.figures.drain import clamp_periods, failed_zeros, standing
 
 CLAMP = DrainClamped(reason="transfer")
 OPEN = DrainOpened()
@@ -35,6 +35,17 @@ def test_the_reason_is_the_first() -> None:
     """A period has the reason that was said when it began."""
     told = entries((5, CLAMP), (7, DrainClamped(reason="scan")))
     assert [p.reason for p in clamp_periods(told)] == ["transfer"]
+
+
+def test_it_stands_since_it_was_first_said() -> None:
+    """Saying again that the drain is clamped, or open, makes it no later."""
+    clamped = standing(entries((1, OPEN), (5, CLAMP), (7, DrainClamped(reason="scan"))))
+    assert clamped is not None
+    assert (clamped.at, clamped.told) == (at(5), CLAMP)
+    opened = standing(entries((5, CLAMP), (13, OPEN), (14, OPEN)))
+    assert opened is not None
+    assert opened.at == at(13)
+    assert standing(entries((5, DrainZeroed()))) is None
 
 
 @given(st.lists(st.tuples(st.integers(0, 59), st.sampled_from([CLAMP, OPEN])), max_size=12))

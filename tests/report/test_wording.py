@@ -48,7 +48,7 @@ EXPECTED: list[tuple[Entry, str]] = [
     (kinds.Respirations(rate_per_min=16), "Respirations 16 /min"),
     (kinds.EndTidalCo2(value_mmhg=36), "End-tidal CO2 36 mmHg"),
     (kinds.Temperature(value_celsius=37.2), "Temperature 37.2 °C"),
-    (kinds.Pupils(equal=True, reaction="reactive"), "Pupils equal reactive"),
+    (kinds.Pupils(equal=True, reaction="reactive"), "Pupils equal and reactive"),
     (kinds.Pupils(equal=False), "Pupils unequal"),
     (kinds.Pupils(size_mm=3, reaction="brisk"), "Pupils 3 mm brisk"),
     (kinds.Pupil(side="left", size_mm=4), "Pupil left 4 mm"),

@@ -43,6 +43,18 @@ def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]
     return sorted(both, key=lambda turn: (turn.at, turn.number))
 
 
+def standing(entries: Iterable[LegEntry]) -> Fact[DrainClamped | DrainOpened] | None:
+    """Whether the drain is clamped or open, and since when; ``None`` where it was not told.
+
+    Saying again what it is already changes nothing: it has stood so since it was first said.
+    """
+    found = None
+    for turn in turns(entries):
+        if found is None or type(turn.told) is not type(found.told):
+            found = turn
+    return found
+
+
 def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
     """From each clamping to the next opening.
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from voice.entries import kinds
 from voice.entries.leg import EntryState
-from voice.figures.drain import clamp_periods, failed_zeros, turns
+from voice.figures.drain import clamp_periods, failed_zeros, standing
 from voice.figures.facts import confirmed_only
 from voice.figures.output import output
 from voice.figures.perfusion import Perfusion, perfusion
@@ -89,17 +89,18 @@ class Sections:
 
     def drain(self) -> list[str]:
         """How the drain stands."""
-        lines = ["Whether it is open was not told."]
-        for turn in turns(self._leg.entries)[-1:]:
-            lines = [f"{entry_text(turn.told)} since {self._time(turn.at)}{_doubt(turn)}."]
-        lines += [
+        now = standing(self._leg.entries)
+        lines = [
+            f"{entry_text(now.told)} since {self._time(now.at)}{_doubt(now)}."
+            if now
+            else "Whether it is open was not told.",
             self._last(kinds.DrainLevel, "Drain level not told."),
             self._last(kinds.DrainLevelled, "Levelling not told."),
             self._last(kinds.DrainZeroed, "Zeroing not told."),
             self._last(kinds.HeadOfBed, "Head of bed not told."),
         ]
-        for failed in failed_zeros(self._leg.entries)[-1:]:
-            lines.append(f"Zero failed {self._time(failed.at)}, and has not held since.")
+        failed = failed_zeros(self._leg.entries)[-1:]
+        lines += [f"Zero failed {self._time(f.at)}, and has not held since." for f in failed]
         return lines
 
     def clamped(self) -> list[str]:
@@ -207,7 +208,11 @@ class Sections:
         return f"{e.number}: {told}{said}{corrects}{state}{by}."
 
     def _reading(self, reading: Reading) -> str:
-        return f"{_tenths(reading.told)} at {self._time(reading.at)}{_doubt(reading)}"
+        """A pressure in the leg's unit; where it was said in the other, as it was said too."""
+        told = next(e.entry for e in self._leg.entries if e.number == reading.number)
+        assert isinstance(told, kinds.Pressure)
+        said = "" if told.unit == self._leg.settings.pressure_unit else f", said as {value(told)}"
+        return f"{_tenths(reading.told)} at {self._time(reading.at)}{said}{_doubt(reading)}"
 
     def _cpp(self, one: Perfusion) -> str:
         mean = one.mean_arterial.told

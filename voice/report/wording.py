@@ -104,8 +104,9 @@ def _worked_out(entry: Entry) -> dict[str, str]:
             return {"height": number(abs(level)), "side": side}
         case BloodPressure(systolic_mmhg=systolic, diastolic_mmhg=diastolic):
             return {"mean": number(round(mean_arterial_mmhg(systolic, diastolic)))}
-        case Pupils(equal=equal):
-            return {"alike": {None: "", True: "equal", False: "unequal"}[equal]}
+        case Pupils(equal=equal, size_mm=size, reaction=reaction):
+            alike = {None: "", True: "equal", False: "unequal"}[equal]
+            return {"alike": f"{alike} and" if alike and reaction and not size else alike}
         case ComaParts(eyes=eyes, verbal=verbal, motor=motor):
             total = "" if verbal == "tube" else number(eyes + verbal + motor)
             return {"total": total}
