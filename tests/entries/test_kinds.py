@@ -5,7 +5,7 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from voice.entries.kinds import BloodPressure, Entry, Pressure
+from voice.entries.kinds import BloodPressure, ComaParts, Entry, Pressure
 from voice.entries.said import Statement
 
 KINDS: tuple[type[BaseModel], ...] = get_args(get_args(Entry)[0])
@@ -29,6 +29,13 @@ def test_entry_survives_json() -> None:
     """An entry read back from JSON is the entry that was written."""
     entry = BloodPressure(systolic_mmhg=124, diastolic_mmhg=76)
     assert ENTRY.validate_json(ENTRY.dump_json(entry)) == entry
+
+
+@pytest.mark.parametrize("verbal", [0, 6])
+def test_a_verbal_part_outside_the_scale_is_refused(verbal: int) -> None:
+    """The verbal part of the coma scale goes from 1 to 5."""
+    with pytest.raises(ValidationError):
+        ComaParts(eyes=4, verbal=verbal, motor=6)
 
 
 @pytest.mark.parametrize("value", [-11, 101])

@@ -52,8 +52,8 @@ class Segment:
 class Alternative:
     """One thing that may have been said.
 
-    ``score`` is the recogniser's log-likelihood-like score: only differences within one list mean
-    anything; greater is likelier.
+    ``score`` is the recogniser's log-likelihood-like score; greater is likelier. Its height means
+    something only for a model that was measured; else only differences within one list do.
     """
 
     text: str

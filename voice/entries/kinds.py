@@ -50,7 +50,7 @@ class ChamberReading(_Kind):
 
 
 class Drained(_Kind):
-    """Fluid drained since the last such entry, said directly."""
+    """Fluid drained since the last entry of output, be it a volume, a reading or an emptying."""
 
     kind: Literal["drained"] = "drained"
     volume_ml: float = Field(ge=0, le=150)
@@ -237,8 +237,8 @@ class ComaParts(_Kind):
 
     kind: Literal["coma_parts"] = "coma_parts"
     eyes: int = Field(ge=1, le=4)
-    verbal: int | Literal["tube"]
-    """1 to 5, or ``"tube"`` where a tube keeps the patient from speaking."""
+    verbal: Annotated[int, Field(ge=1, le=5)] | Literal["tube"]
+    """``"tube"`` where a tube keeps the patient from speaking."""
     motor: int = Field(ge=1, le=6)
 
 
