@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from voice.acoustics import shipped
 from voice.acoustics.shipped import CHECKSUMS, MODEL_FOLDER, ModelDamagedError, verify
 
 if TYPE_CHECKING:
@@ -15,9 +16,11 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture
-def copy(tmp_path: Path) -> Path:
-    """A copy of the shipped model that may be harmed."""
-    return shutil.copytree(MODEL_FOLDER, tmp_path / "model")
+def copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the shipped model that may be harmed, in its place."""
+    folder = shutil.copytree(MODEL_FOLDER, tmp_path / "model")
+    monkeypatch.setattr(shipped, "MODEL_FOLDER", folder)
+    return folder
 
 
 def test_the_shipped_model_is_whole() -> None:

@@ -30,12 +30,12 @@ def verify(folder: Path = MODEL_FOLDER) -> None:
         except OSError as error:
             raise ModelDamagedError(
                 f"The model's file {folder / name} cannot be read ({error.strerror}). "
-                "Install legbook again."
+                f"{_remedy(folder)}"
             ) from error
         if actual != expected:
             raise ModelDamagedError(
                 f"The model's file {folder / name} is damaged: its checksum differs. "
-                "Install legbook again."
+                f"{_remedy(folder)}"
             )
 
 
@@ -45,12 +45,17 @@ def _checksums(folder: Path) -> dict[str, str]:
         lines = (folder / CHECKSUMS).read_text(encoding="utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
         raise ModelDamagedError(
-            f"The model's list of checksums {folder / CHECKSUMS} cannot be read. "
-            "Install legbook again."
+            f"The model's list of checksums {folder / CHECKSUMS} cannot be read. {_remedy(folder)}"
         ) from error
     checksums = {name: digest for digest, _, name in (line.partition("  ") for line in lines)}
     if not checksums or not all(checksums):
         raise ModelDamagedError(
-            f"The model's list of checksums {folder / CHECKSUMS} is damaged. Install legbook again."
+            f"The model's list of checksums {folder / CHECKSUMS} is damaged. {_remedy(folder)}"
         )
     return checksums
+
+
+def _remedy(folder: Path) -> str:
+    if folder == MODEL_FOLDER:
+        return "Install legbook again."
+    return "Bring the model in again with: legbook model use FOLDER"
