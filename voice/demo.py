@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter
 from voice.capture.recordings import Cue, Pace
 from voice.entries.kinds import Entry
 from voice.entries.leg import EntryState
+from voice.session.models import SHIPPED_MODEL
 from voice.session.setups import Equipment, recorded
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def session(
     :raises LegbookError: where the model, the synthesiser or the file cannot be used.
     """
     return recorded(
-        Equipment(root=root, settings=settings),
+        Equipment(root=root, settings=settings, model=SHIPPED_MODEL),
         [utterance.cue for utterance in utterances()],
         started_at,
         pace=Pace.FAST if fast else Pace.REAL,

@@ -84,6 +84,7 @@ def test_another_spelling_takes_the_place_of_a_lacking_word() -> None:
     left = narrowed(GRAMMAR.acceptor(Listening.LISTENING), spelled)
     assert accepts(left, "colour yellow")
     assert not accepts(left, "color yellow")
+    assert spellings_for(GRAMMAR, WORDS | {"colour"})["color"] == "color"
     settings = LegSettings()
     assert GRAMMAR.parse("colour yellow", settings) == GRAMMAR.parse("color yellow", settings) != ()
 

@@ -7,6 +7,5 @@ import vosk
 NAME = "vosk-model-small-en-us-0.15"
 ADDRESS = f"{vosk.MODEL_PRE_URL}{NAME}.zip"
 SHA256 = "30f26242c4eb449f948e42cb302dd7a686cb29a3423a8367f99ff41780942498"
-"""Of the archive. Vosk's makers publish none; this one is pinned alike by packagers who do not know
-of each other (an Arch Linux package, a Yocto recipe, a Homebrew formula; looked up, never fetched
-here)."""
+"""Of the archive. Vosk's makers tell an MD5 only; this one is pinned alike by packages of different
+people (an Arch Linux package, a Yocto recipe, a Homebrew formula). Looked up, never fetched here."""
