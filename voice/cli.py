@@ -25,7 +25,7 @@ from voice.hear import hear
 from voice.hearing import official
 from voice.meaning.grammar import load_grammar
 from voice.record.journal import Journal
-from voice.record.shelf import legs, legs_root, load, verify
+from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.report.summary import summary_text
 from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.progress import LegBegan, LegOver
@@ -114,14 +114,16 @@ def listen(
     """Listen, read back, and keep what is confirmed. Begin with the words "start leg"."""
     if audio != bool(files):
         raise typer.BadParameter("Recordings are given as: --audio FILE...")
+    if audio and go_on:
+        raise typer.BadParameter("A leg goes on by microphone only: leave out --audio.")
     now = _now()
-    equipment = Equipment(settings=_settings(now, unit))
-    journal = None
+    journal = _broken_off(go_on, now) if go_on else None
+    # a leg keeps its unit and its clock to the end
+    equipment = Equipment(settings=journal.leg().settings if journal else _settings(now, unit))
     if files:
         pace = Pace.FAST if fast else Pace.REAL
         session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
     else:
-        journal = Journal.open(_folder(go_on), now) if go_on else None
         session = live(equipment, _now, microphone=microphone, speaker=speaker, journal=journal)
     leg = journal.leg_id if journal else None
     if warning := equipment.model.warning(equipment.grammar):
@@ -181,16 +183,17 @@ def summary(
     ] = None,
 ) -> None:
     """Show the summary of a leg, in the order of a handoff."""
+    folder = _folder(leg)
     if file is None:
-        out.print(summary_text(load(_folder(leg)), _now()), markup=False)
+        out.print(summary_text(load(folder, spare_folder(folder)), _now()), markup=False)
     else:
-        out.print(write_summary(_folder(leg), _now(), file), markup=False)
+        out.print(write_summary(folder, _now(), file), markup=False)
 
 
 @app.command("legs")
 def list_legs() -> None:
     """List the legs that have been kept, the oldest first."""
-    kept = legs(legs_root())
+    kept = legs(legs_root(), spare_root())
     if not kept:
         out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
         return
@@ -205,7 +208,8 @@ def list_legs() -> None:
 @app.command("verify")
 def verify_leg(leg: LegArgument = LAST) -> None:
     """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
-    verdict = verify(_folder(leg))
+    folder = _folder(leg)
+    verdict = verify(folder, spare_folder(folder))
     for sentence in (*verdict.findings, *verdict.notes):
         out.print(sentence, markup=False)
     if not verdict.intact:
@@ -319,7 +323,17 @@ def _settings(now: datetime, unit: PressureUnit = "mmHg") -> LegSettings:
 
 def _folder(asked: str) -> Path:
     root = legs_root()
-    return root / which_leg(asked, [leg.id for leg in legs(root)])
+    return root / which_leg(asked, [leg.id for leg in legs(root, spare_root())])
+
+
+def _broken_off(asked: str, now: datetime) -> Journal:
+    """The journal of a leg to go on with; an ended leg is not gone on with."""
+    folder = _folder(asked)
+    journal = Journal.open(folder, now, spare=spare_folder(folder))
+    if journal.leg().ended_at is not None:
+        journal.close()
+        raise LegbookError(f"Leg {journal.leg_id} has ended. Start a new one with: legbook listen")
+    return journal
 
 
 def _row(one: KeptLeg) -> tuple[str, ...]:

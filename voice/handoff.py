@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
-from voice.record.shelf import load
+from voice.record.shelf import load, spare_folder
 from voice.report.summary import summary_text
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
-    text = summary_text(load(folder), now)
+    text = summary_text(load(folder, spare_folder(folder)), now)
     file = file or folder / SUMMARY
     try:
         file.write_text(text + "\n", encoding="utf-8")

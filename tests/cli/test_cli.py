@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+from unittest.mock import Mock
 
 import pytest
 import soundfile
@@ -18,12 +20,17 @@ from voice.entries.errors import LegbookError
 from voice.entries.kinds import Pressure
 from voice.entries.leg import LegSettings
 from voice.handoff import SummaryError
-from voice.record.events import Confirmed, Kept, LegEnded
+from voice.record.errors import JournalError
+from voice.record.events import Confirmed, Kept, LegEnded, Noticed
 from voice.record.journal import Journal
+from voice.record.part import Part
+from voice.record.shelf import spare_folder
 from voice.session.progress import LegOver, Progress
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from voice.session.setups import Equipment
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
 CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
@@ -180,20 +187,53 @@ class Played:
 
 
 def test_listen_goes_on_with_a_leg_and_ends_by_the_keyboard(
-    monkeypatch: pytest.MonkeyPatch, leg: str
+    monkeypatch: pytest.MonkeyPatch, home: Path
 ) -> None:
-    """A leg that goes on is opened by a part of its id, and stopping is no failure."""
+    """A leg goes on in its own unit and by its own clock, and stopping is no failure."""
+    settings = LegSettings(pressure_unit="cmH2O", utc_offset_min=345)
+    folder = home / "legs" / "2031-05-01-1945"
+    Journal.create(folder, settings, START, grammar_digest="0" * 64, model_digest="0" * 64).close()
     opened: list[Journal] = []
 
-    def live(*_: object, journal: Journal, **__: object) -> Played:
+    def live(equipment: Equipment, *_: object, journal: Journal, **__: object) -> Played:
+        assert equipment.settings == settings
         opened.append(journal)
         return Played([], stopped=True)
 
     monkeypatch.setattr(cli, "live", live)
-    told = run("listen", "--go-on", "1400")
+    told = run("listen", "--go-on", "1945")
     opened[0].close()
-    assert opened[0].leg_id == leg
-    assert f"legbook listen --go-on {leg}" in told
+    assert opened[0].leg_id == folder.name
+    assert f"legbook listen --go-on {folder.name}" in told
+
+
+def test_what_cannot_go_on_is_refused(leg: str) -> None:
+    """A leg that has ended takes nothing more, and none goes on with recordings."""
+    result = CliRunner().invoke(cli.app, ["listen", "--go-on", leg])
+    assert "has ended" in str(result.exception)
+    run("listen", "--audio", *clips(1), "--go-on", leg, expect=2)
+
+
+def test_a_leg_that_went_on_on_another_disk_is_found_there(
+    monkeypatch: pytest.MonkeyPatch, home: Path, leg: str
+) -> None:
+    """With LEGBOOK_SPARE the commands see a leg to its end, and without it they say what lacks."""
+    monkeypatch.setenv("LEGBOOK_SPARE", str(home / "other disk"))
+    folder = home / "legs" / leg
+    notice = Noticed(at=START + timedelta(minutes=41), text="The disk was changed.")
+    with Journal.open(folder, START, spare=spare_folder(folder)) as journal:
+        with monkeypatch.context() as failing:
+            failing.setattr(Part, "append", Mock(side_effect=OSError(errno.EIO, "no answer")))
+            with pytest.raises(JournalError):
+                journal.append(notice)
+        journal.carry_on(notice.at)
+        journal.append(notice)
+    assert notice.text in run("summary")
+    assert notice.text in run("summary", "--file", str(home / "summary.txt"))
+    assert "is as it was written" in run("verify")
+    assert "as written" in run("legs")
+    monkeypatch.delenv("LEGBOOK_SPARE")
+    assert "bring that disk back" in run("verify", expect=1)
 
 
 def test_the_demo_fails_where_its_leg_is_not_as_meant(
@@ -274,7 +314,7 @@ def test_a_failure_of_the_program_itself_leads_to_the_log(
 ) -> None:
     """What nobody foresaw gets a sentence too, and its traceback goes into the log."""
 
-    def broken(_: Path) -> None:
+    def broken(*_: Path | None) -> None:
         raise ZeroDivisionError("a mistake of ours")
 
     monkeypatch.setattr(cli, "legs", broken)

@@ -19,7 +19,15 @@ from voice.record.errors import JournalError
 from voice.record.events import LegEnded, Sealed, to_text
 from voice.record.journal import Journal
 from voice.record.part import SCHEMA, Part
-from voice.record.shelf import free_leg_id, legs, legs_root, load, verify
+from voice.record.shelf import (
+    free_leg_id,
+    legs,
+    legs_root,
+    load,
+    spare_folder,
+    spare_root,
+    verify,
+)
 
 Planting = Callable[[Path], object]
 
@@ -242,6 +250,16 @@ def test_the_home_can_be_chosen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     assert legs_root().name == "legs"
     assert "legbook" in legs_root().parts
+
+
+def test_the_spare_can_be_chosen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """LEGBOOK_SPARE says where legs go on when a disk fails; without it there is no such place."""
+    monkeypatch.setenv("LEGBOOK_SPARE", str(tmp_path))
+    assert spare_root() == tmp_path / "legs"
+    assert spare_folder(Path("any", "2026-05-01-1400")) == tmp_path / "legs" / "2026-05-01-1400"
+    monkeypatch.delenv("LEGBOOK_SPARE")
+    assert spare_root() is None
+    assert spare_folder(Path("any")) is None
 
 
 def add_row(folder: Path, text: str) -> None:

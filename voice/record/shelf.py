@@ -28,6 +28,21 @@ def legs_root() -> Path:
     return (Path(home) if home else platformdirs.user_data_path("legbook")) / "legs"
 
 
+def spare_root() -> Path | None:
+    """Where legs go on when their own disk fails: under LEGBOOK_SPARE; ``None`` where it is not set.
+
+    It has to lie on another disk to be of use.
+    """
+    spare = os.environ.get("LEGBOOK_SPARE")
+    return Path(spare) / "legs" if spare else None
+
+
+def spare_folder(folder: Path) -> Path | None:
+    """Where the leg in ``folder`` goes on, or went on, when its own disk fails."""
+    root = spare_root()
+    return None if root is None else root / folder.name
+
+
 def free_leg_id(root: Path, started_at: datetime) -> str:
     """An id that no leg has yet, from the date and time by the leg's clock."""
     stem = started_at.strftime("%Y-%m-%d-%H%M")

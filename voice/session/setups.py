@@ -15,7 +15,7 @@ from voice.entries.leg import LegSettings
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.grammar import Grammar, load_grammar
-from voice.record.shelf import legs_root
+from voice.record.shelf import legs_root, spare_root
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
@@ -37,7 +37,7 @@ class Equipment:
     """What every session needs, whatever its sound comes from."""
 
     root: Path = field(default_factory=legs_root)
-    spare_root: Path | None = None
+    spare_root: Path | None = field(default_factory=spare_root)
     settings: LegSettings = field(default_factory=LegSettings)
     model: Model = field(default_factory=chosen_model)
     grammar: Grammar = field(default_factory=load_grammar)
