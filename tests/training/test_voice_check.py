@@ -445,3 +445,11 @@ def test_recordings_need_their_option(recordings: Path) -> None:
     """Files without --audio are refused, as they are by the other commands."""
     result = CliRunner().invoke(cli.app, ["voice-check", str(recordings)])
     assert result.exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "command", [["model"], ["model", "use"], ["model", "fetch"], ["voice-check"]]
+)
+def test_each_command_explains_itself(command: list[str]) -> None:
+    """Every command has its help."""
+    assert "Usage: legbook" in run(*command, "--help")
