@@ -50,7 +50,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-model_app = typer.Typer(help="Which model hears, and how to hear with another.")
+model_app = typer.Typer(
+    help="Alone: which model hears, which there are, and what cannot be said to each."
+)
 app.add_typer(model_app, name="model")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
