@@ -83,6 +83,23 @@ def test_a_clip_is_the_sound_itself(journal: Journal, folder: Path) -> None:
     assert np.array_equal(samples, sound(2))
 
 
+def test_no_half_clip_is_left(
+    journal: Journal, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A clip for which the disk has no room leaves no file that would be taken for one."""
+
+    def refuse(_descriptor: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as full:
+        full.setattr(os, "fsync", refuse)
+        full.setattr("voice.record.clips.make_folder", lambda path: path.mkdir(exist_ok=True))
+        with pytest.raises(JournalError, match="the disk is full"):
+            journal.add_clip(sound(1))
+    assert list((folder / "clips").iterdir()) == []
+    assert journal.add_clip(sound(1)).name == "0001.flac"
+
+
 def test_only_the_owner_can_read(journal: Journal, folder: Path) -> None:
     """Every file of a leg is for its owner alone."""
     fill(journal, 1)

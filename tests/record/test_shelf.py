@@ -145,6 +145,7 @@ PLANTED: dict[str, tuple[Planting, str]] = {
     ),
     "empty database": (lambda f: (f / "journal.sqlite").write_bytes(b""), "cut off"),
     "overwritten": (overwrite_middle, ""),
+    "journal missing": (lambda f: (f / "journal.sqlite").unlink(), "ends with event 0, but 11"),
 }
 
 
@@ -234,6 +235,22 @@ def test_the_list_may_be_empty(tmp_path: Path) -> None:
     assert legs(tmp_path / "none") == ()
     with pytest.raises(JournalError, match="no leg in"):
         verify(tmp_path / "none")
+
+
+def test_a_leg_whose_journal_is_gone_is_not_forgotten(kept_leg: Path) -> None:
+    """A leg without its journal stands in the list as damaged."""
+    (kept_leg / "journal.sqlite").unlink()
+    (listed,) = legs(kept_leg.parent)
+    assert (listed.id, listed.leg) == (kept_leg.name, None)
+    assert "cut off" in listed.findings[0]
+
+
+def test_a_leg_in_the_place_of_another_is_found(kept_leg: Path) -> None:
+    """A whole journal under the name of another leg is not that leg's."""
+    other = kept_leg.rename(kept_leg.with_name("2026-05-01-1500"))
+    assert verify(other).findings == (
+        "It is the journal of leg 2026-05-01-1400, under another name.",
+    )
 
 
 def test_a_leg_gets_a_free_id(kept_leg: Path, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -21,8 +22,17 @@ def make_folder(folder: Path) -> None:
 
 
 def make_file(path: Path, content: bytes) -> None:
-    """Write a new file; raises OSError, and FileExistsError rather than touch one that is there."""
-    _write(path, content, os.O_EXCL)
+    """Write a new file, or leave none behind.
+
+    Raises OSError, and FileExistsError rather than touch one that is there.
+    """
+    descriptor = _open(path, os.O_EXCL)
+    try:
+        _write(descriptor, content)
+    except OSError:
+        with suppress(OSError):
+            path.unlink()
+        raise
     sync_folder(path.parent)
 
 
@@ -32,13 +42,16 @@ def append_line(path: Path, line: str) -> None:
     The line feed comes first, so that a line torn by an earlier failure does not swallow this one.
     """
     new = not path.exists()
-    _write(path, f"\n{line}".encode(), os.O_APPEND)
+    _write(_open(path, os.O_APPEND), f"\n{line}".encode())
     if new:
         sync_folder(path.parent)
 
 
-def _write(path: Path, content: bytes, how: int) -> None:
-    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | how, OWNER_FILE)
+def _open(path: Path, how: int) -> int:
+    return os.open(path, os.O_WRONLY | os.O_CREAT | how, OWNER_FILE)
+
+
+def _write(descriptor: int, content: bytes) -> None:
     with os.fdopen(descriptor, "wb") as file:
         file.write(content)
         file.flush()

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from voice.record import part
 from voice.record.chain import START, Head, Row, link
 from voice.record.errors import EventRefusedError, cause
-from voice.record.events import Event, Sealed, from_text
+from voice.record.events import Event, LegStarted, Sealed, from_text
 from voice.record.headfile import HeadFile
 from voice.record.replay import Replay
 
@@ -81,10 +81,11 @@ def read_chain(folders: Iterable[Path]) -> Chain:
     given_up = _read_parts(chain, folders)
     noted_after = _noted(folders)
     _check_links(chain)
+    _check_name(chain, folders[0].name)
     _check_heads(chain, noted_before - given_up, noted_after - given_up)
     _check_spare(chain, folders)
     chain.begun = bool(chain.rows or noted_before)
-    if not chain.rows:
+    if not chain.begun:
         chain.findings.append("Nothing was written.")
     return chain
 
@@ -138,6 +139,12 @@ def _check_links(chain: Chain) -> None:
             chain.events.append(event)
             if isinstance(event, Sealed) and event.head != row.previous:
                 chain.findings.append("The seal names another head.")
+
+
+def _check_name(chain: Chain, name: str) -> None:
+    for event in chain.events[:1]:
+        if isinstance(event, LegStarted) and event.leg_id != name:
+            chain.findings.append(f"It is the journal of leg {event.leg_id}, under another name.")
 
 
 def _gap(before: int, after: int) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import platformdirs
 
 from voice.entries.leg import Leg, Notice
-from voice.record import clips
+from voice.record import clips, headfile
 from voice.record.errors import JournalError
 from voice.record.events import Heard
 from voice.record.reading import Chain, leg_folders, parts, read_chain
@@ -133,7 +133,7 @@ def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
         path.parent.name
         for base in (root, spare_root)
         if base is not None
-        for path in base.glob("*/journal*.sqlite")
+        for path in (*base.glob("*/journal*.sqlite"), *base.glob(f"*/{headfile.NAME}"))
     }
     return (root / name for name in sorted(names))
 
@@ -148,9 +148,10 @@ def _kept(folder: Path, chain: Chain) -> KeptLeg:
 
 def _chain(folder: Path, spare: Path | None) -> Chain:
     folders = leg_folders(folder, spare)
-    if not parts(folders):
+    chain = read_chain(folders)
+    if not (chain.begun or parts(folders)):
         raise JournalError(f"There is no leg in {folder}.")
-    return read_chain(folders)
+    return chain
 
 
 def _leg(folder: Path, chain: Chain) -> Leg:
