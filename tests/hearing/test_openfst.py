@@ -22,14 +22,14 @@ SAME = Acceptor(
     arcs=((Arc("b", 1, 0.5), Arc("c", 2)), (Arc("d", 3),), (Arc("d", 3, 1.25),), ()),
     finals={3: 0.75},
 )
-WORD_IDS = {"b": 5, "c": 3, "d": 9, "[unk]": 7}
+WORD_IDS = {"b": 5, "c": 3, "d": 9}
 PROPERTIES = slice(34, 42)
 
 
 def test_the_file_is_the_one_that_openfst_writes(tmp_path: Path) -> None:
     """Byte for byte, but for properties that OpenFst reckons out beyond those we state."""
     file = tmp_path / "Gr.fst"
-    write_openfst(SAME, WORD_IDS, file, unknown_cost=2.0)
+    write_openfst(SAME, WORD_IDS, file)
     ours, theirs = bytearray(file.read_bytes()), bytearray(BY_OPENFST.read_bytes())
     (stated,) = struct.unpack("<Q", ours[PROPERTIES])
     (reckoned,) = struct.unpack("<Q", theirs[PROPERTIES])
@@ -54,24 +54,23 @@ def test_words_are_not_read_from_half_a_machine(tmp_path: Path, length: int) -> 
 
 
 def test_each_phrase_can_be_read_back_from_the_file(tmp_path: Path) -> None:
-    """The paths of the file are the phrases and [unk], and no other."""
+    """The paths of the file are the phrases, and no other."""
     phrases = {"pressure nine", "pressure ninety", "pressure", "confirm"}
     acceptor = acceptor_of(*phrases)
-    word_ids = {word: n for n, word in enumerate(sorted(acceptor.words() | {"[unk]"}), start=1)}
+    word_ids = {word: n for n, word in enumerate(sorted(acceptor.words()), start=1)}
     file = tmp_path / "Gr.fst"
-    write_openfst(acceptor, word_ids, file, unknown_cost=1.0)
+    write_openfst(acceptor, word_ids, file)
     words = {label: word for word, label in word_ids.items()}
     paths = {" ".join(words[label] for label in path): cost for path, cost in _paths(file)}
-    assert paths == {**dict.fromkeys(phrases, 0.0), "[unk]": 1.0}
+    assert paths == dict.fromkeys(phrases, 0.0)
 
 
 def test_the_arcs_of_a_state_are_sorted_by_label(tmp_path: Path) -> None:
     """Labels rise within a state even where the words' order is another."""
     file = tmp_path / "Gr.fst"
-    write_openfst(acceptor_of("a", "b", "c"), {"a": 9, "b": 2, "c": 5, "[unk]": 4}, file,
-                  unknown_cost=0.0)  # fmt: skip
+    write_openfst(acceptor_of("a", "b", "c"), {"a": 9, "b": 2, "c": 5}, file)
     first = _states(file)[0][1]
-    assert [label for label, _, _ in first] == [2, 4, 5, 9]
+    assert [label for label, _, _ in first] == [2, 5, 9]
 
 
 def _states(file: Path) -> list[tuple[float, list[tuple[int, float, int]]]]:

@@ -148,7 +148,7 @@ def test_a_question_with_the_prompt_in_it_is_asked_and_without_it_wrong(
     assert (reading.outcome, reading.lead) == (Outcome.WRONG, None)
 
 
-@pytest.mark.parametrize("heard", [[("[unk]", 90.0), ("no", 88.0)], [("no", -50.0)], []])
+@pytest.mark.parametrize("heard", [[("[unk]", 90.0), ("no", 88.0)], [("no", 88.0), ("[unk]", 87.5)], []])
 def test_what_is_not_taken_is_missed(
     monkeypatch: pytest.MonkeyPatch, heard: list[tuple[str, float]]
 ) -> None:

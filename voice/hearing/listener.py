@@ -1,26 +1,30 @@
-"""Segments to hypotheses: Vosk with a strict grammar."""
+"""Segments to hypotheses: Vosk with a strict grammar, and what any speech would have scored."""
 
 from __future__ import annotations
 
 import json
+from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
 
 import vosk
 
 from voice.entries.heard import SAMPLE_RATE, Alternative, Hearing
-from voice.hearing.model import AcousticModel, ModelFolderError
+from voice.hearing.model import UNKNOWN, AcousticModel, ModelFolderError
+from voice.hearing.segmenter import AROUND_S
+from voice.meaning.acceptor import Acceptor, Arc
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from voice.entries.heard import Segment
-    from voice.meaning.acceptor import Acceptor
 
 ALTERNATIVES = 10
 """Phrases asked for; enough to hold the twin of a misheard value (docs/bench.md)."""
-UNKNOWN_COST = 1.0
-"""Cost of ``[unk]`` against any phrase: lower lets less other speech through, and fewer phrases
-in noise (docs/bench.md)."""
+UNKNOWN_PER_S = 5.0
+"""What ``[unk]`` is given for each second of speech: a phrase that was said leads it by 20 a second,
+one that was made out of other speech by 3, so that a short phrase tells less than a long one."""
+
+_ANYTHING = Acceptor(arcs=((Arc(UNKNOWN, 1),), ()), finals={1: 0.0})
 
 vosk.SetLogLevel(-1)
 
@@ -33,46 +37,63 @@ class Listener(Protocol):
 
 
 class VoskListener:
-    """Hears whole phrases of one grammar, or ``[unk]``, and nothing else.
+    """Hears whole phrases of one grammar, beside ``[unk]``, and nothing else.
 
-    Loading takes a few tenths of a second and about 20 MB; make one for each state of the talk.
+    Two searches run over each segment, one for phrases and one for any speech. In a single search
+    the lead of either would push the other out of sight, and the margin between them, which tells
+    speech for us from other speech, would be lost.
+
+    Loading takes a few tenths of a second; make one for each state of the talk.
     """
 
     def __init__(
-        self,
-        model_folder: Path,
-        acceptor: Acceptor,
-        *,
-        alternatives: int = ALTERNATIVES,
-        unknown_cost: float = UNKNOWN_COST,
+        self, model_folder: Path, acceptor: Acceptor, *, alternatives: int = ALTERNATIVES
     ) -> None:
         """Load the model in ``model_folder`` with ``acceptor`` as its grammar.
 
         Raises what ``AcousticModel.open`` raises, ``ModelFolderError`` where Vosk refuses the
         model, and ``GrammarWordsError`` where the model lacks words of the grammar.
         """
-        model = AcousticModel.open(model_folder)
-        with model.with_grammar(acceptor, unknown_cost=unknown_cost) as strict:
-            try:
-                self._model = vosk.Model(model_path=str(strict))
-            except Exception as error:
-                raise ModelFolderError(
-                    f"Vosk cannot load the acoustic model in {model_folder}, though its files are "
-                    "whole. Make the model again, or name another."
-                ) from error
+        self._phrases = _load(model_folder, acceptor)
+        self._anything = _load_anything(model_folder)
         self._alternatives = alternatives
 
     def hear(self, segment: Segment) -> Hearing:
         """What may have been said, likeliest first; scores are natural log-likelihoods."""
-        # a fresh recogniser each time: one that is used again may carry state over, or crash
-        recogniser = vosk.KaldiRecognizer(self._model, float(SAMPLE_RATE))
-        recogniser.SetMaxAlternatives(self._alternatives)
-        recogniser.AcceptWaveform(segment.samples.tobytes())
-        result = json.loads(recogniser.FinalResult())
-        return Hearing(
-            tuple(
-                Alternative(text=found["text"], score=float(found["confidence"]))
-                for found in result["alternatives"]
-                if found["text"]
-            )
-        )
+        phrases = _decode(self._phrases, segment, self._alternatives)
+        given = UNKNOWN_PER_S * max(0.0, segment.speech_end_s - segment.start_s - AROUND_S)
+        anything = [
+            Alternative(UNKNOWN, found.score + given)
+            for found in _decode(self._anything, segment, 1)
+        ]
+        return Hearing(tuple(sorted(phrases + anything, key=lambda found: -found.score)))
+
+
+def _load(folder: Path, acceptor: Acceptor) -> vosk.Model:
+    with AcousticModel.open(folder).with_grammar(acceptor) as strict:
+        try:
+            return vosk.Model(model_path=str(strict))
+        except Exception as error:
+            raise ModelFolderError(
+                f"Vosk cannot load the acoustic model in {folder}, though its files are whole. "
+                "Make the model again, or name another."
+            ) from error
+
+
+@lru_cache(maxsize=1)
+def _load_anything(folder: Path) -> vosk.Model:
+    """The same for every grammar, so it is loaded once."""
+    return _load(folder, _ANYTHING)
+
+
+def _decode(model: vosk.Model, segment: Segment, alternatives: int) -> list[Alternative]:
+    # a fresh recogniser each time: one that is used again may carry state over, or crash
+    recogniser = vosk.KaldiRecognizer(model, float(SAMPLE_RATE))
+    recogniser.SetMaxAlternatives(alternatives)
+    recogniser.AcceptWaveform(segment.samples.tobytes())
+    result = json.loads(recogniser.FinalResult())
+    return [
+        Alternative(text=found["text"], score=float(found["confidence"]))
+        for found in result["alternatives"]
+        if found["text"]
+    ]

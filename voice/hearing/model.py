@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from voice.acoustics.shipped import verify
 from voice.entries.errors import LegbookError
-from voice.hearing.openfst import UNKNOWN, read_symbols, write_openfst
+from voice.hearing.openfst import read_symbols, write_openfst
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -36,8 +36,15 @@ _NEEDED = (
     "graph/HCLr.fst",
     "graph/disambig_tid.int",
 )
+_LEFT_OUT = {
+    _SETTINGS,
+    _GRAMMAR,
+    "graph/phones/word_boundary.int",
+}  # times of words are not asked for
 
-DECODING = {"beam": "13.0", "lattice-beam": "8.0", "max-active": "3000", "min-active": "200"}
+UNKNOWN = "[unk]"
+"""The word of the acoustic model that takes up any speech: a loop over all phones."""
+DECODING = {"beam": "13.0", "lattice-beam": "6.0", "max-active": "3000", "min-active": "200"}
 """How widely Vosk searches, in place of the model's own settings; measured in docs/bench.md."""
 
 
@@ -85,8 +92,8 @@ class AcousticModel:
         return cls(folder, word_ids)
 
     @contextmanager
-    def with_grammar(self, acceptor: Acceptor, *, unknown_cost: float) -> Iterator[Path]:
-        """A model folder that can hear nothing but ``acceptor`` and ``[unk]``; gone afterwards.
+    def with_grammar(self, acceptor: Acceptor) -> Iterator[Path]:
+        """A model folder that can hear nothing but ``acceptor``; gone afterwards.
 
         Raises ``GrammarWordsError`` where the model lacks words of the grammar.
         """
@@ -97,7 +104,7 @@ class AcousticModel:
             strict = Path(name)
             for file in sorted(p for p in self.folder.rglob("*") if p.is_file()):
                 within = file.relative_to(self.folder).as_posix()
-                if within not in {_SETTINGS, _GRAMMAR}:
+                if within not in _LEFT_OUT:
                     _link(file.resolve(), strict / within)
             if not (self.folder / _WORDS).exists():
                 lines = [f"{word} {label}\n" for word, label in self.word_ids.items()]
@@ -105,7 +112,7 @@ class AcousticModel:
             settings = strict / _SETTINGS
             settings.parent.mkdir(exist_ok=True)
             settings.write_text(_settings((self.folder / _SETTINGS).read_text("utf-8")), "utf-8")
-            write_openfst(acceptor, self.word_ids, strict / _GRAMMAR, unknown_cost=unknown_cost)
+            write_openfst(acceptor, self.word_ids, strict / _GRAMMAR)
             yield strict
 
 

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
 
     from voice.meaning.acceptor import Acceptor
 
-UNKNOWN = "[unk]"
-"""The word of the acoustic model that takes up any speech: a loop over all phones."""
-
 _MAGIC = 2125659606
 _VERSION = 2
 _SYMBOLS_MAGIC = 2125658996
@@ -38,21 +35,13 @@ _ACCEPTOR, _INPUT_SORTED, _OUTPUT_SORTED = 0x10000, 0x10000000, 0x40000000
 _PROPERTIES = _EXPANDED | _MUTABLE | _ACCEPTOR | _INPUT_SORTED | _OUTPUT_SORTED
 
 
-def write_openfst(
-    acceptor: Acceptor, word_ids: Mapping[str, int], path: Path, *, unknown_cost: float
-) -> None:
-    """Write ``acceptor`` to ``path``, with a way around it for speech that is no phrase.
+def write_openfst(acceptor: Acceptor, word_ids: Mapping[str, int], path: Path) -> None:
+    """Write ``acceptor`` to ``path``.
 
-    ``word_ids`` are the labels of the acoustic model's words; each word of the acceptor and
-    ``[unk]`` must be among them. ``unknown_cost`` (a negative natural logarithm, at least 0) is
-    the cost of taking that way.
+    ``word_ids`` are the labels of the acoustic model's words; each word of the acceptor must be
+    among them.
     """
     states = [[(word_ids[a.word], a.cost, a.target) for a in arcs] for arcs in acceptor.arcs]
-    around = len(states)
-    states[0].append((word_ids[UNKNOWN], unknown_cost, around))
-    states.append([])
-    finals = {**acceptor.finals, around: 0.0}
-
     parts = [
         struct.pack("<i", _MAGIC),
         _text("vector"),
@@ -60,7 +49,7 @@ def write_openfst(
         struct.pack("<iiQqqq", _VERSION, 0, _PROPERTIES, 0, len(states), 0),
     ]
     for number, arcs in enumerate(states):
-        parts.append(struct.pack("<fq", finals.get(number, math.inf), len(arcs)))
+        parts.append(struct.pack("<fq", acceptor.finals.get(number, math.inf), len(arcs)))
         # the look-ahead decoder finds words by binary search
         parts += [struct.pack("<iifi", word, word, cost, to) for word, cost, to in sorted(arcs)]
     path.write_bytes(b"".join(parts))
@@ -70,8 +59,8 @@ def read_symbols(path: Path) -> dict[str, int] | None:
     """The words and labels that the machine in ``path`` holds, or ``None`` where it holds none.
 
     The official small models keep their words there, in a table of symbols between header and
-    states [OpenFst's ``fst/fst.h`` and ``fst/symbol-table.h``, from memory; the layout agrees with
-    other programs that read it]. Any type of machine is read. Raises ``ValueError`` where the file
+    states [OpenFst's ``fst/fst.h`` and ``fst/symbol-table.h``, from memory; the tests read one that
+    OpenFst's own tools wrote]. The machine may be of any type. Raises ``ValueError`` where the file
     is no machine of OpenFst, or is cut off.
     """
     with path.open("rb") as file:
