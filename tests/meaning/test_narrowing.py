@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.hearing.conftest import acceptor_of
+from tests.meaning.acceptors import accepts
 from voice.entries.leg import LegSettings
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
@@ -26,17 +27,6 @@ def phrases(acceptor: Acceptor, state: int = 0) -> set[str]:
     for arc in acceptor.arcs[state]:
         found |= {f"{arc.word} {rest}".strip() for rest in phrases(acceptor, arc.target)}
     return found
-
-
-def accepts(acceptor: Acceptor, text: str) -> bool:
-    """Whether ``text`` is a phrase of ``acceptor``."""
-    state = 0
-    for word in text.split():
-        targets = [arc.target for arc in acceptor.arcs[state] if arc.word == word]
-        if not targets:
-            return False
-        (state,) = targets
-    return state in acceptor.finals
 
 
 def test_phrases_with_a_lacking_word_are_left_out_and_others_respelled() -> None:

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import random
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.meaning.acceptors import accepts
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Talk
 from voice.meaning.grammar import Example, load_grammar
 from voice.meaning.listening import Listening
-
-if TYPE_CHECKING:
-    from voice.meaning.acceptor import Acceptor
 
 GRAMMAR = load_grammar()
 SETTINGS = LegSettings()
@@ -24,17 +21,6 @@ SAYABLE = [
     for line in Path(__file__).with_name("sayable.txt").read_text().splitlines()
     if not line.startswith("#")
 ]
-
-
-def accepts(acceptor: Acceptor, text: str) -> bool:
-    """Whether a path of the acceptor spells ``text``, followed word by word."""
-    state = 0
-    for word in text.split():
-        targets = [arc.target for arc in acceptor.arcs[state] if arc.word == word]
-        if not targets:
-            return False
-        (state,) = targets
-    return state in acceptor.finals
 
 
 @pytest.mark.parametrize("example", GRAMMAR.examples, ids=lambda e: f"{e.file}: {e.text}")
