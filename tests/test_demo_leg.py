@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 import soundfile
 
-from voice import demo
-from voice.demo import Expected, differences, expected_entries, seconds, utterances
+from voice.commands import demo
+from voice.commands.demo import Expected, differences, expected_entries, seconds, utterances
 from voice.entries.kinds import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import Correction, Statement

@@ -14,14 +14,16 @@ from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
-from voice import demo
 from voice.capture.recordings import Pace
-from voice.doctor import State, examine
+from voice.commands import demo
+from voice.commands.doctor import State, examine
+from voice.commands.handoff import write_summary
+from voice.commands.hear import hear
+from voice.commands.show import line
+from voice.commands.which_leg import LAST, which_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
-from voice.handoff import write_summary
-from voice.hear import hear
 from voice.hearing import official
 from voice.meaning.grammar import load_grammar
 from voice.record.journal import Journal
@@ -30,15 +32,13 @@ from voice.report.summary import summary_text
 from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.progress import LegBegan, LegOver
 from voice.session.setups import Equipment, live, recorded
-from voice.show import line
 from voice.training.bringing_in import fetch, use
 from voice.training.checking import check_live, check_recordings
 from voice.training.kept_checks import keep, last_check
 from voice.training.telling import told, told_check
-from voice.which_leg import LAST, which_leg
 
 if TYPE_CHECKING:
-    from voice.hear import HeardSegment
+    from voice.commands.hear import HeardSegment
     from voice.record.shelf import KeptLeg
     from voice.session.models import Model
 

@@ -14,12 +14,13 @@ import pytest
 import soundfile
 from typer.testing import CliRunner
 
-from voice import cli, demo
-from voice.doctor import Finding, State
+from voice import cli
+from voice.commands import demo
+from voice.commands.doctor import Finding, State
+from voice.commands.handoff import SummaryError
 from voice.entries.errors import LegbookError
 from voice.entries.kinds import Pressure
 from voice.entries.leg import LegSettings
-from voice.handoff import SummaryError
 from voice.record.errors import JournalError
 from voice.record.events import Confirmed, Kept, LegEnded, Noticed
 from voice.record.journal import Journal

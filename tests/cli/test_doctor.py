@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 
 from tests.pulse import sound_server
-from voice import doctor
 from voice.capture.speaker import SpeakerError
-from voice.doctor import Finding, State
+from voice.commands import doctor
+from voice.commands.doctor import Finding, State
 from voice.entries.heard import Block
 
 if TYPE_CHECKING:

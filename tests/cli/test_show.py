@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from voice.commands.show import TONES, line
 from voice.dialogue.actions import Confirm, Keep, Tone, Withdraw
 from voice.dialogue.state import StateName
 from voice.entries.kinds import Pressure
@@ -30,7 +31,6 @@ from voice.session.progress import (
     Spoken,
     Written,
 )
-from voice.show import TONES, line
 
 AT = datetime(2031, 5, 1, 14, 0, 5, tzinfo=UTC)
 ZONE = timezone(timedelta(hours=2))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice.which_leg import WhichLegError, which_leg
+from voice.commands.which_leg import WhichLegError, which_leg
 
 IDS = ["2031-05-01-0910", "2031-05-01-0910-2", "2031-05-02-1402"]
 

@@ -20,8 +20,8 @@ import numpy as np
 
 from voice.capture.microphone import Microphone
 from voice.capture.speaker import Speaker
+from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
-from voice.hear import hear
 from voice.record.shelf import legs_root
 from voice.speech.synthesiser import system_synthesiser
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
 
-TEST_RECORDING = Path(__file__).parents[1] / "audio_fixtures" / "demo_leg" / "clips" / "006.opus"
+TEST_RECORDING = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips" / "006.opus"
 TEST_PHRASE = "pressure fourteen"
 LISTEN_S = 1.0
 """How long the microphone is listened to."""

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg, LegEntry, LegSettings
     from voice.session.session import Session
 
-FOLDER = Path(__file__).parents[1] / "audio_fixtures" / "demo_leg"
+FOLDER = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg"
 LENGTH_S = 2400.0
 """How long the leg lasts, in its own time."""
 PROMPT_S = 15.0
