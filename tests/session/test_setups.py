@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import time
 from typing import TYPE_CHECKING, NoReturn
 
 import pytest
@@ -20,7 +21,7 @@ from voice.record.shelf import load
 from voice.session import setups
 from voice.session.keeper import Keeper, Origin, Utterance
 from voice.session.models import Model
-from voice.session.setups import Equipment, model_digest, recorded
+from voice.session.setups import Equipment, model_digest, recorded, uptime_s
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,6 +56,14 @@ def test_model_digest_tells_models_apart(tmp_path: Path) -> None:
     first = model_digest(tmp_path)
     (tmp_path / "final.mdl").write_bytes(b"2")
     assert model_digest(tmp_path) != first
+
+
+@pytest.mark.skipif(not hasattr(time, "CLOCK_BOOTTIME"), reason="a clock of Linux")
+def test_time_goes_on_while_the_machine_sleeps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """After a sleep, which the monotonic clock does not count, the time of entries is right."""
+    monkeypatch.setattr(time, "monotonic", lambda: 100.0)
+    monkeypatch.setattr(time, "clock_gettime", {time.CLOCK_BOOTTIME: 700.0}.__getitem__)
+    assert uptime_s() == 700.0
 
 
 def test_journal_goes_on_on_the_other_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

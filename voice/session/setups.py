@@ -77,10 +77,10 @@ def live(
     """
     ears = equipment.ears()
     keeper = Keeper(equipment.origin(), journal)
-    began_s, zero_at = time.monotonic(), now()
+    began_s, zero_at = uptime_s(), now()
 
     def clock() -> float:
-        return time.monotonic() - began_s
+        return uptime_s() - began_s
 
     player = Aloud(lambda: Speaker(speaker, clock), clock)
     return Session(
@@ -122,6 +122,15 @@ def recorded(
         zero_at=started_at,
         mixdown=mixdown,
     )
+
+
+def uptime_s() -> float:
+    """A monotonic clock, in s, that goes on while the machine sleeps.
+
+    On Linux ``time.monotonic`` does not: after a sleep every entry would be filed too early.
+    """
+    boot_time = getattr(time, "CLOCK_BOOTTIME", None)
+    return time.monotonic() if boot_time is None else time.clock_gettime(boot_time)
 
 
 def _player(pace: Pace) -> Player:
