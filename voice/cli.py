@@ -26,6 +26,7 @@ from voice.entries.kinds import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
 from voice.meaning.grammar import load_grammar
+from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.report.summary import summary_text
@@ -153,7 +154,12 @@ def run_demo(
     now = _now()
     settings = _settings(now)
     root = legs_root().parent / "demo"
-    root.mkdir(parents=True, exist_ok=True)
+    try:
+        root.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LegbookError(
+            f"The demo cannot be kept in {root}: {cause(error)}. Name another LEGBOOK_HOME."
+        ) from error
     wav = root / f"{now:%Y-%m-%d-%H%M%S}.wav"
     scenes = demo.Scenes(now)
     over: LegOver | None = None

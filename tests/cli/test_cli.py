@@ -249,6 +249,13 @@ def test_the_demo_fails_where_its_leg_is_not_as_meant(
     assert 'Entry 46, "handed over", is missing.' in told
 
 
+def test_a_demo_that_cannot_be_kept_says_where(home: Path) -> None:
+    """Where the demo's folder cannot be made, a sentence says so."""
+    (home / "demo").write_text("")
+    result = CliRunner().invoke(cli.app, ["demo", "--fast"])
+    assert str(result.exception).startswith(f"The demo cannot be kept in {home / 'demo'}")
+
+
 def test_the_demo_fails_where_its_leg_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     """A demo without an end is no success."""
     monkeypatch.setattr(demo, "session", lambda *_, **__: Played([]))
