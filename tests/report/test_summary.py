@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.report.legs import GOLDEN, LEGS, read_leg
+from voice.entries.kinds import BloodPressure, MeanPressure
 from voice.entries.leg import EntryState
 from voice.report.summary import WIDTH, summary_text
 from voice.report.wording import entry_text
@@ -67,6 +68,20 @@ def test_the_date_stands_with_times_of_another_day_only() -> None:
     text = summary_text(leg.model_copy(update={"settings": settings}), now)
     assert "Started 2 May 2026 06:50" in text
     assert text.count("2 May") == 1
+
+
+def test_pressures_too_far_apart_are_not_called_untold() -> None:
+    """Where ICP and arterial pressure were both told but never together, the summary says that."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    late = leg.entries[0].model_copy(
+        update={
+            "entry": BloodPressure(systolic_mmhg=120, diastolic_mmhg=80),
+            "happened_at": now - timedelta(minutes=1),
+        }
+    )
+    told = [e for e in leg.entries if not isinstance(e.entry, MeanPressure | BloodPressure)]
+    text = summary_text(leg.model_copy(update={"entries": (*told, late)}), now)
+    assert "Cerebral perfusion pressure, mmHg\n  No ICP within 5 min of a mean" in text
 
 
 def test_an_ended_leg_does_not() -> None:

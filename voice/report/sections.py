@@ -9,7 +9,7 @@ from voice.entries.leg import EntryState
 from voice.figures.drain import clamp_periods, failed_zeros, standing
 from voice.figures.facts import confirmed_only
 from voice.figures.output import output
-from voice.figures.perfusion import Perfusion, perfusion
+from voice.figures.perfusion import WINDOW_S, Perfusion, arterial, perfusion
 from voice.figures.pressure import PressureFigures, Reading, pressure_figures, readings
 from voice.report.wording import entry_text, label, number, value
 
@@ -137,7 +137,9 @@ class Sections:
         """Last, range and all values of the cerebral perfusion pressure."""
         found = perfusion(self._leg.entries)
         if not found:
-            return []
+            both = arterial(self._leg.entries) and self._counting(kinds.Pressure)
+            apart = f"No ICP within {number(WINDOW_S / 60)} min of a mean arterial pressure."
+            return [apart] if both else []
         values = [one.cpp_mmhg for one in found]
         return [
             f"Last {self._cpp(found[-1])}.",
