@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import itertools
 import random
 import resource
 import time
@@ -220,7 +219,8 @@ def main() -> None:
     parser.add_argument("--speech", type=Path, required=True, help="folder of the speech lists")
     parser.add_argument("--noise", type=Path, required=True, help="folder of helicopter recordings")
     parser.add_argument("--pattern", default="5-177957-*", help="which of the recordings")
-    parser.add_argument("--drawn", type=int, default=100, help="phrases drawn from the grammar")
+    parser.add_argument("--listed", type=int, default=130, help="phrases of the speech lists")
+    parser.add_argument("--drawn", type=int, default=60, help="phrases drawn from the grammar")
     parser.add_argument("--others", type=int, default=200, help="utterances of other speech")
     parser.add_argument("--no-rivals", action="store_true", help="legbook alone")
     options = parser.parse_args()
@@ -233,15 +233,18 @@ def main() -> None:
         rivals = [VoskPhraseList(MODEL_FOLDER, acceptor), PocketSphinx(acceptor)]
     bench = Bench(grammar, rivals)
     noise = read_noise(options.noise, options.pattern)
-    lists = phrases_of_lists(options.speech, grammar)
+    listed = evenly(phrases_of_lists(options.speech, grammar), options.listed)
     drawn = phrases_drawn(grammar, random.Random(7), options.drawn)
-    phrases_table(bench, "Development voices", lists, noise)
+    phrases_table(bench, "Development voices", listed, noise)
     phrases_table(bench, "Phrases drawn from the grammar", drawn, noise)
     phrases_table(bench, "Words of the talk", words_of_talk(grammar), noise)
     costs(bench)
-    others = other_speech(options.speech, grammar)
-    step = max(1, len(others) // options.others)
-    other_speech_table(bench, list(itertools.islice(others, 0, None, step)))
+    other_speech_table(bench, evenly(other_speech(options.speech, grammar), options.others))
+
+
+def evenly(said: list[Utterance], count: int) -> list[Utterance]:
+    """About ``count`` of the utterances, from the whole list."""
+    return said[:: max(1, round(len(said) / count))]
 
 
 if __name__ == "__main__":
