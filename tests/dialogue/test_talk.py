@@ -104,6 +104,25 @@ def test_no_takes_the_entry_out() -> None:
     assert talking.state.taken == ()
 
 
+def test_no_after_the_time_out_tells_what_to_say() -> None:
+    """A "no" that comes too late is not passed over while the last entry is unconfirmed."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.on(TimePassed(), after_s=ANSWER_WITHIN_S)
+    assert talking.says("no") == "pressure, one four: unconfirmed; to take it out say scratch that"
+    assert [taken.number for taken in talking.state.taken] == [1]
+    assert isinstance(talking.hears("scratch that")[0], Withdraw)
+    assert talking.hears("no") == ()
+
+
+def test_other_speech_within_a_question_is_answered_by_a_tone() -> None:
+    """What cannot be taken while a question is open is not passed over in silence."""
+    talking = started()
+    talking.on(two("pressure fifteen", "pressure fifty"))
+    assert talking.on(OtherSpeech()) == (Sound(Tone.NOT_UNDERSTOOD),)
+    assert talking.state.name is StateName.CHOOSING
+
+
 def test_correction_of_the_waiting_entry() -> None:
     """A correction replaces the waiting entry, is read back, and waits to be confirmed."""
     talking = started()
@@ -407,3 +426,29 @@ def test_talk_goes_on_after_a_break_with_the_time_that_was_said() -> None:
     talking = Talking(DialogueState.resumed(leg))
     assert talking.says("read last") == "at one two five five, drain clamped"
     assert talking.hears("confirm")[0] == Confirm(3)
+
+
+def test_what_a_correction_replaced_is_as_confirmed_as_before() -> None:
+    """After a break, an entry that stands again was confirmed if it had been."""
+    noon = datetime(2030, 5, 1, 12, tzinfo=UTC)
+    old, new = (
+        LegEntry(
+            number=number,
+            entry=statement_of(text).entry,
+            heard=text,
+            spoken_at=noon,
+            happened_at=noon,
+            state=state,
+            was_confirmed=number == 1,
+            replaces=replaces,
+        )
+        for number, text, state, replaces in (
+            (1, "pressure fourteen", EntryState.CORRECTED, None),
+            (2, "pressure eighteen", EntryState.UNCONFIRMED, 1),
+        )
+    )
+    leg = Leg(id="a", settings=LegSettings(), started_at=noon, entries=(old, new))
+    talking = Talking(DialogueState.resumed(leg))
+    talking.hears("scratch that")
+    assert [(taken.number, taken.confirmed) for taken in talking.state.taken] == [(1, True)]
+    assert "all confirmed" in talking.says("end leg")

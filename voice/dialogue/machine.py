@@ -264,6 +264,17 @@ def refuse(turn: Turn) -> Step:
     return _withdraw(turn, turn.state.waiting, "taken out", "; say it again")
 
 
+def too_late(turn: Turn) -> Step:
+    """Nothing waits: if the last entry is unconfirmed, says how it is taken out."""
+    if not turn.state.taken or turn.state.taken[-1].confirmed:
+        return turn.state, ()
+    last = turn.words.read_back(turn.state.taken[-1].statement)
+    state, say = _speak(
+        replace(turn.state, misses=0), f"{last}: unconfirmed; to take it out say scratch that"
+    )
+    return state, (say,)
+
+
 def scratch(turn: Turn) -> Step:
     """Takes the last entry out, confirmed or not, and says which; what it corrected stands again."""
     if not turn.state.taken:
@@ -339,6 +350,11 @@ def _values(heard: Heard) -> set[float]:
             fields = [*dict(entry).values(), *(dict(when).values() if when else ())]
             return {abs(value) for value in fields if type(value) in {int, float}}
     return set()
+
+
+def only_the_choice(turn: Turn) -> Step:
+    """A tone: an entry that is said now is not taken, and the nurse must know."""
+    return turn.state, (Sound(Tone.NOT_UNDERSTOOD),)
 
 
 def drop_question(turn: Turn) -> Step:
@@ -483,7 +499,7 @@ TABLE = _table({
     Talk.CONFIRM:
         (no_leg, ignore, nothing_to_confirm, confirm, ignore, ignore),
     Talk.NO:
-        (ignore, ignore, ignore, refuse, drop_question, ignore),
+        (too_late, ignore, too_late, refuse, drop_question, ignore),
     Talk.SCRATCH_THAT:
         (no_leg, ignore, scratch, scratch, drop_question, ignore),
     Kind.TWO_READINGS:
@@ -511,7 +527,7 @@ TABLE = _table({
     Kind.UNCLEAR:
         (ask_again, ignore, ask_again, ask_again, ask_again, ignore),
     Kind.OTHER_SPEECH:
-        (ignore, ignore, ignore, ignore, ignore, ignore),
+        (ignore, ignore, ignore, ignore, only_the_choice, ignore),
     Kind.FELL_SILENT:
         (ignore, ignore, ignore, wait, wait, wait),
     Kind.TIME_PASSED:

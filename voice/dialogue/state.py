@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from voice.entries.leg import EntryState
 from voice.entries.said import ClockTime, Statement
 from voice.meaning.listening import Listening
 
@@ -106,7 +105,7 @@ class DialogueState:
             return Taken(
                 number=number,
                 statement=Statement(entry=entry.entry, when=when),
-                confirmed=entry.state is EntryState.CONFIRMED,
+                confirmed=entry.confirmed or entry.was_confirmed,
                 corrects=None if entry.replaces is None else taken(entry.replaces),
             )
 

@@ -54,6 +54,8 @@ class LegEntry(_Frozen):
     replaces: int | None = None
     """Number of the entry that this one corrects."""
     replaced_by: int | None = None
+    was_confirmed: bool = False
+    """Whether it was confirmed aloud, whatever became of it since."""
     clip: str | None = None
     """Name of the sound clip in the leg's folder."""
 

@@ -133,6 +133,7 @@ class Replay:
             spoken_at=kept.spoken_at,
             happened_at=kept.happened_at,
             state=self._state(kept.number),
+            was_confirmed=kept.number in self._confirmed,
             replaces=kept.replaces,
             replaced_by=self._replaced_by.get(kept.number),
             clip=kept.clip,
