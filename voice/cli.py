@@ -236,8 +236,13 @@ def hear_files(
     ] = False,
 ) -> None:
     """Say what is heard in recordings, and what would be kept; nothing is kept."""
-    for segment in hear(files):
+    troubles: list[LegbookError] = []
+    for segment in hear(files, on_trouble=troubles.append):
         out.print(segment.model_dump_json() if json else _told(segment), markup=False)
+    for trouble in troubles:
+        err.print(f"legbook: {trouble}", markup=False)
+    if troubles:
+        raise typer.Exit(2)
 
 
 @app.command("doctor")

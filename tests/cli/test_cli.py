@@ -130,6 +130,16 @@ def test_hear_gives_a_line_of_json_for_each_stretch_of_speech() -> None:
     assert (talk["decision"]["outcome"], talk["entry"]) == ("not_for_us", None)
 
 
+def test_hear_goes_on_after_a_file_that_cannot_be_used(tmp_path: Path) -> None:
+    """One bad file is told of by its name, and those after it are heard all the same."""
+    bad = tmp_path / "notes.wav"
+    bad.write_text("no sound")
+    result = CliRunner().invoke(cli.app, ["hear", str(bad), str(CLIPS / "006.opus")])
+    assert result.exit_code == 2
+    assert '"pressure fourteen": accept' in result.stdout
+    assert "notes.wav" in result.stderr
+
+
 def test_hear_says_it_in_words_as_well() -> None:
     """Without --json a person can read what was heard."""
     assert '"pressure fourteen": accept' in run("hear", str(CLIPS / "006.opus"))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from voice.capture.recordings import RecordingError
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
@@ -17,9 +18,10 @@ from voice.session.models import chosen_model
 from voice.session.segments import segments_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
+    from voice.entries.heard import Segment
     from voice.session.models import Model
 
 
@@ -56,35 +58,50 @@ def hear(
     state: Listening = Listening.CONFIRMING,
     settings: LegSettings | None = None,
     model: Model | None = None,
+    on_trouble: Callable[[RecordingError], None] | None = None,
 ) -> Iterator[HeardSegment]:
     """What is said in ``files``, segment by segment.
 
     ``state`` chooses what may be said; ``CONFIRMING`` takes the most. ``model`` is the chosen one
     where none is given.
 
-    Raises ``RecordingError`` for a file that cannot be used, ``ModelDamagedError`` or
+    ``on_trouble`` is told of a file that cannot be used, and the next one is taken.
+
+    Raises ``RecordingError`` for such a file where there is no ``on_trouble``, ``ModelDamagedError`` or
     ``ModelFolderError`` where the model cannot, and ``GrammarError`` where the grammar cannot.
     """
     settings = settings or LegSettings()
     grammar = load_grammar()
     model = model or chosen_model()
     listener = model.listener(grammar, state)
+    for file, segment in _segments(files, on_trouble):
+        heard = listener.hear(segment)
+        decision = decide(
+            heard, grammar, state, settings, cut=segment.cut, thresholds=model.thresholds
+        )
+        scored = tuple(Scored(text=a.text, score=a.score) for a in heard.alternatives)
+        yield HeardSegment(
+            file=str(file),
+            start_s=round(segment.start_s, 3),
+            end_s=round(segment.end_s, 3),
+            text=scored[0].text if scored else "",
+            alternatives=scored,
+            decision=decision,
+            entry=_entry(decision),
+        )
+
+
+def _segments(
+    files: Sequence[Path], on_trouble: Callable[[RecordingError], None] | None
+) -> Iterator[tuple[Path, Segment]]:
     for file in files:
-        for segment in segments_of(file):
-            heard = listener.hear(segment)
-            decision = decide(
-                heard, grammar, state, settings, cut=segment.cut, thresholds=model.thresholds
-            )
-            scored = tuple(Scored(text=a.text, score=a.score) for a in heard.alternatives)
-            yield HeardSegment(
-                file=str(file),
-                start_s=round(segment.start_s, 3),
-                end_s=round(segment.end_s, 3),
-                text=scored[0].text if scored else "",
-                alternatives=scored,
-                decision=decision,
-                entry=_entry(decision),
-            )
+        try:
+            for segment in segments_of(file):
+                yield file, segment
+        except RecordingError as error:
+            if on_trouble is None:
+                raise
+            on_trouble(error)
 
 
 def _entry(decision: Decision) -> Entry | None:
