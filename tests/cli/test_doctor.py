@@ -114,7 +114,7 @@ def test_a_machine_without_sound_is_told_what_to_plug_in() -> None:
     assert "broken  microphone  There is no microphone." in done.stdout
     assert "broken  speaker     There is no speaker" in done.stdout
     assert [line.split()[1] for line in done.stdout.splitlines()] == [
-        "hearing", "microphone", "speaker", "speech", "disk", "clock"
+        "hearing", "microphone", "speaker", "speech", "disk", "spare", "clock"
     ]  # fmt: skip
     assert done.returncode == 1
 
@@ -137,6 +137,16 @@ def test_a_folder_that_cannot_be_written_is_broken(
     assert "/proc/legbook/legs" in found.text
     assert "LEGBOOK_HOME" in found.text
     assert not list(tmp_path.iterdir())
+
+
+def test_a_spare_folder_that_cannot_be_written_is_broken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk on which a leg would go on is tried like the first; without one, that is told."""
+    monkeypatch.delenv("LEGBOOK_SPARE", raising=False)
+    assert examined("spare").state is State.LOOK
+    monkeypatch.setenv("LEGBOOK_SPARE", "/proc/spare")
+    found = examined("spare")
+    assert found.state is State.BROKEN
+    assert "/proc/spare/legs" in found.text
 
 
 @pytest.mark.parametrize(

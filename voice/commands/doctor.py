@@ -22,7 +22,7 @@ from voice.capture.microphone import Microphone
 from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
-from voice.record.shelf import legs_root
+from voice.record.shelf import legs_root, spare_root
 from voice.speech.synthesiser import system_synthesiser
 
 if TYPE_CHECKING:
@@ -69,7 +69,8 @@ def examine(now: datetime) -> Iterator[Finding]:
         "microphone": _microphone,
         "speaker": _speaker,
         "speech": _speech,
-        "disk": _disk,
+        "disk": lambda: _disk(legs_root(), "LEGBOOK_HOME"),
+        "spare": _spare_disk,
         "clock": lambda: _clock(now),
     }
     for subject, check in checks.items():
@@ -119,8 +120,17 @@ def _speech() -> tuple[State, str]:
     return State.WORKS, f'"{TEST_PHRASE}" was spoken into a file in {took_s:.1f} s.'
 
 
-def _disk() -> tuple[State, str]:
-    root = legs_root()
+def _spare_disk() -> tuple[State, str]:
+    root = spare_root()
+    if root is None:
+        return State.LOOK, (
+            "None is named: if the disk fails in mid-leg, nothing more can be written. "
+            "Name a folder on another disk in LEGBOOK_SPARE."
+        )
+    return _disk(root, "LEGBOOK_SPARE")
+
+
+def _disk(root: Path, variable: str) -> tuple[State, str]:
     there = next(folder for folder in (root, *root.parents) if folder.exists())
     try:
         with tempfile.TemporaryFile(dir=there) as file:
@@ -129,7 +139,7 @@ def _disk() -> tuple[State, str]:
     except OSError as error:
         raise _CheckError(
             f"Legs cannot be kept in {root} ({error.strerror}). "
-            "Make the folder writable, or name another in LEGBOOK_HOME."
+            f"Make the folder writable, or name another in {variable}."
         ) from None
     if free_mb < LEG_MB:
         return State.LOOK, f"Only {free_mb} MB are free for legs in {root}. Make room: {LEG_MB} MB."
