@@ -17,7 +17,7 @@ from rich.table import Table
 from voice.capture.recordings import Pace
 from voice.commands import demo
 from voice.commands.doctor import State, examine
-from voice.commands.handoff import write_summary
+from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
 from voice.commands.show import line
 from voice.commands.which_leg import LAST, which_leg
@@ -29,7 +29,6 @@ from voice.meaning.grammar import load_grammar
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
-from voice.report.summary import summary_text
 from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.progress import LegBegan, LegOver
 from voice.session.setups import Equipment, live, recorded
@@ -138,7 +137,7 @@ def listen(
                 leg = event.folder.name
             elif isinstance(event, LegOver):
                 leg = None
-                out.print(write_summary(event.folder, event.at), markup=False)
+                _hand_off(event)
     if leg is not None:
         out.print(f"Leg {leg} has not ended. Go on with: legbook listen --go-on {leg}")
 
@@ -193,7 +192,7 @@ def summary(
     """Show the summary of a leg, in the order of a handoff."""
     folder = _folder(leg)
     if file is None:
-        out.print(summary_text(load(folder, spare_folder(folder)), _now()), markup=False)
+        out.print(summary_of(folder, _now()), markup=False)
     else:
         out.print(write_summary(folder, _now(), file), markup=False)
 
@@ -323,6 +322,14 @@ def fetch_model() -> None:
 def _show_model(model: Model) -> None:
     for sentence in told(model, load_grammar()):
         out.print(sentence, markup=False)
+
+
+def _hand_off(over: LegOver) -> None:
+    """Show the summary of a leg that ended; listening goes on whatever becomes of its file."""
+    try:
+        out.print(write_summary(over.folder, over.at), markup=False)
+    except SummaryError as error:
+        err.print(f"legbook: {error}", markup=False)
 
 
 def _now() -> datetime:

@@ -102,6 +102,14 @@ def test_summary_takes_a_part_of_the_id_and_writes_a_file(leg: str, tmp_path: Pa
     assert file.read_text(encoding="utf-8").split() == shown.split()
 
 
+def test_the_summary_bears_the_seal_that_verify_shows(leg: str) -> None:
+    """Whoever holds the summary can tell whether the journal was cut off since."""
+    shown, checked = run("summary", leg), run("verify", leg)
+    seal = shown.splitlines()[-1].strip()
+    assert len(seal) == 64
+    assert checked.rstrip().endswith(seal)
+
+
 def test_a_summary_that_cannot_be_written_says_where_the_leg_is(leg: str) -> None:
     """Where the file cannot be written, the sentence says so and that nothing is lost."""
     result = CliRunner().invoke(cli.app, ["summary", leg, "--file", "/proc/nowhere/summary.txt"])

@@ -1,11 +1,11 @@
-"""The end of a leg: its summary is left in its folder."""
+"""The end of a leg: its summary, with the seal of its journal, is left in its folder."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
-from voice.record.shelf import load, spare_folder
+from voice.record.shelf import load, spare_folder, verify
 from voice.report.summary import summary_text
 
 if TYPE_CHECKING:
@@ -19,6 +19,24 @@ class SummaryError(LegbookError):
     """The summary cannot be written; the journal has all that it would say."""
 
 
+def summary_of(folder: Path, now: datetime) -> str:
+    """The summary of the leg in ``folder`` as it stands, and at its foot the journal's seal.
+
+    Whoever holds the summary can tell by it that events were cut off the end later, or that the whole
+    folder was put back to an earlier state: nothing inside the folder tells of that.
+
+    :param now: an aware time, told in it.
+    :raises JournalError: where nothing can be read of the leg.
+    """
+    spare = spare_folder(folder)
+    head = verify(folder, spare).head
+    return (
+        f"{summary_text(load(folder, spare), now)}\n\n"
+        f'The journal\n  {head.number} events. Its seal, which "legbook verify" must show again:\n'
+        f"    {head.hash}"
+    )
+
+
 def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
@@ -27,7 +45,7 @@ def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
-    text = summary_text(load(folder, spare_folder(folder)), now)
+    text = summary_of(folder, now)
     file = file or folder / SUMMARY
     try:
         file.write_text(text + "\n", encoding="utf-8")
