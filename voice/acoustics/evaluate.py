@@ -27,10 +27,13 @@ import numpy as np
 from voice.acoustics import corpus
 from voice.acoustics.competitors import NUMBER_WORDS
 from voice.acoustics.corpus import SAMPLE_RATE, Corpus
+from voice.acoustics.lexicon import vocabulary
 from voice.entries.heard import Segment
 from voice.entries.leg import LegSettings
-from voice.hearing.listener import UNKNOWN_COST, VoskListener
+from voice.hearing.listener import VoskListener
 from voice.meaning.automaton import compile_acceptor
+from voice.meaning.decide import UNKNOWN_WORD, decide
+from voice.meaning.decision import Accept, AskBetween, NotForUs, NotUnderstood
 from voice.meaning.expression import Either, Row, Word
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
@@ -42,13 +45,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.acoustics.corpus import Utterance
+    from voice.entries.heard import Hearing
     from voice.entries.said import Meaning
     from voice.meaning.acceptor import Acceptor
 
 SNRS_DB: tuple[float | None, ...] = (None, 20, 15, 10, 5, 0)
 """Speech against noise, both by their power over the whole sound; ``None``: no noise."""
-MARGIN = 3.0
-"""A reading less than this (nats) behind the first one would be asked about, not passed over."""
 _LEVEL = 3000.0
 """Root mean square of the speech, of 32768: -21 dBFS."""
 _AROUND_S = 0.3
@@ -69,18 +71,18 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a model made of one case."""
+    """What a model made of one case, and what was decided on it."""
 
     test: str
     voice: str
     snr_db: float | None
     said: str | None
-    heard: str
-    right: bool
-    wrong: bool
-    """A legal phrase that means something else, or any legal phrase for what is no command."""
-    asked: bool
-    """Another meaning is within the margin."""
+    alternatives: list[tuple[str, float]]
+    first_right: bool
+    """Whether the likeliest phrase means what was said, whatever was decided."""
+    decision: str
+    """``right``, ``wrong``, ``asked`` (between two, what was said among them), ``asked wrongly``,
+    ``not understood`` or ``not for us``."""
     computing_s: float
     length_s: float
 
@@ -114,6 +116,11 @@ def grammar_of(test: str, speech: Corpus) -> Acceptor:
 def of_test(test: str, speech: Corpus) -> list[Utterance]:
     """The utterances of a test, in a fixed order."""
     chosen = [u for u in speech.utterances if u.held_out and _belongs(test, u)]
+    if test in {"phrases", "twins"}:  # the grammar may have changed since they were spoken
+        chosen = [u for u in chosen if u.text not in _meanings(u.text)]
+    if test == "other voices":
+        known = set(vocabulary())
+        chosen = [u for u in chosen if known.issuperset(u.text.split())]
     return sorted(chosen, key=lambda u: (u.voice, u.text, u.start))
 
 
@@ -157,12 +164,13 @@ def cases(test: str, speech: Corpus, noise: NDArray[np.float32], most: int) -> I
 # --- hearing -----------------------------------------------------------------------------------
 
 
-@cache
-def _listener(model: Path, acceptor_key: str, unknown_cost: float) -> VoskListener:
-    return VoskListener(model, _ACCEPTORS[acceptor_key], unknown_cost=unknown_cost)
-
-
 _ACCEPTORS: dict[str, Acceptor] = {}
+"""The grammar of each test; child processes inherit it."""
+
+
+@cache
+def _listener(model: Path, test: str) -> VoskListener:
+    return VoskListener(model, _ACCEPTORS[test])
 
 
 def _meanings(text: str) -> AbstractSet[Meaning | str]:
@@ -170,38 +178,43 @@ def _meanings(text: str) -> AbstractSet[Meaning | str]:
     return frozenset(load_grammar().parse(text, LegSettings(), Listening.LISTENING)) or {text}
 
 
-def _outcome(model: Path, unknown_cost: float, case: Case) -> Outcome:
-    listener = _listener(model, case.test, unknown_cost)
+def _outcome(model: Path, case: Case) -> Outcome:
+    listener = _listener(model, case.test)
     segment = Segment(start_s=0.0, samples=case.sound, speech_end_s=len(case.sound) / SAMPLE_RATE)
     started = time.process_time()
-    alternatives = listener.hear(segment).alternatives
+    hearing = listener.hear(segment)
     computing_s = time.process_time() - started
-    heard = alternatives[0].text if alternatives else ""
-    legal = bool(heard) and "[unk]" not in heard
-    meant = _meanings(heard)
-    right = legal and case.said is not None and not meant.isdisjoint(_meanings(case.said))
-    rival = next((a for a in alternatives[1:] if meant.isdisjoint(_meanings(a.text))), None)
+    said: AbstractSet[Meaning | str] = set() if case.said is None else _meanings(case.said)
+    phrases = [a.text for a in hearing.alternatives if a.text != UNKNOWN_WORD]
     return Outcome(
         test=case.test,
         voice=case.voice,
         snr_db=case.snr_db,
         said=case.said,
-        heard=heard,
-        right=right,
-        wrong=legal and not right,
-        asked=rival is not None and alternatives[0].score - rival.score < MARGIN,
+        alternatives=[(a.text, round(a.score, 2)) for a in hearing.alternatives],
+        first_right=bool(phrases) and not said.isdisjoint(_meanings(phrases[0])),
+        decision=_decision(hearing, said),
         computing_s=computing_s,
         length_s=len(case.sound) / SAMPLE_RATE,
     )
 
 
-def measure(
-    model: Path, heard: Sequence[Case], unknown_cost: float = UNKNOWN_COST, processes: int = 2
-) -> list[Outcome]:
-    """Let a model hear every case. `_ACCEPTORS` must hold the grammars; children inherit them."""
+def _decision(hearing: Hearing, said: AbstractSet[Meaning | str]) -> str:
+    match decide(hearing, load_grammar(), Listening.LISTENING, LegSettings()):
+        case Accept(heard=heard):
+            return "right" if heard.meaning in said else "wrong"
+        case AskBetween(first=first, second=second):
+            return "asked" if {first.meaning, second.meaning} & said else "asked wrongly"
+        case NotUnderstood():
+            return "not understood"
+        case NotForUs():
+            return "not for us"
+
+
+def measure(model: Path, heard: Sequence[Case], processes: int = 2) -> list[Outcome]:
+    """Let a model hear every case."""
     with ProcessPoolExecutor(processes) as pool:
-        work = partial(_outcome, model, unknown_cost)
-        return list(pool.map(work, heard, chunksize=20))
+        return list(pool.map(partial(_outcome, model), heard, chunksize=20))
 
 
 def loading(model: Path) -> tuple[float, float]:
@@ -218,27 +231,26 @@ def loading(model: Path) -> tuple[float, float]:
 # --- tables ------------------------------------------------------------------------------------
 
 
-def table(outcomes: Sequence[Outcome], by: str) -> list[str]:
-    """Lines of a Markdown table: right, wrong, wrong and not asked, by voice or by noise."""
+DECISIONS = ("right", "wrong", "asked", "asked wrongly", "not understood", "not for us")
+
+
+def table(outcomes: Sequence[Outcome], by: str, decisions: Sequence[str] = DECISIONS) -> list[str]:
+    """Lines of a Markdown table: what was decided, in percent, by voice and noise."""
     groups: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
     for o in outcomes:
         noise = "clean" if o.snr_db is None else f"{o.snr_db:g} dB"
         groups[o.voice if by == "voice" else "all", noise].append(o)
-    lines = ["| voice | noise | n | right % | wrong % | wrong, not asked % | asked % |"]
-    lines.append("|---|---|---|---|---|---|---|")
+    columns = ["voice", "noise", "n", "first is right", *decisions]
+    lines = ["| " + " | ".join(columns) + " |", "|---" * len(columns) + "|"]
     for (voice, noise), group in groups.items():
-        n = len(group)
-        counts = (
-            sum(o.right for o in group),
-            sum(o.wrong for o in group),
-            sum(o.wrong and not o.asked for o in group),
-            sum(o.asked for o in group),
-        )
-        shares = " | ".join(f"{100 * count / n:.1f}" for count in counts)
-        lines.append(f"| {voice} | {noise} | {n} | {shares} |")
+        counts = [sum(o.first_right for o in group)]
+        counts += [sum(o.decision == decision for o in group) for decision in decisions]
+        shares = " | ".join(f"{100 * count / len(group):.1f}" for count in counts)
+        lines.append(f"| {voice} | {noise} | {len(group)} | {shares} |")
     return lines
 
 
+_ACTED_ON = {"right", "wrong", "asked", "asked wrongly"}
 TESTS = ("phrases", "twins", "other voices", "words", "no command")
 
 
@@ -251,7 +263,6 @@ def main() -> None:
     parser.add_argument("--noise", type=Path, required=True)
     parser.add_argument("--only", choices=TESTS, action="append", help="these tests only")
     parser.add_argument("--most", type=int, default=1000, help="utterances of a test")
-    parser.add_argument("--unknown-cost", type=float, default=UNKNOWN_COST)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--json", type=Path, help="write every outcome here")
     arguments = parser.parse_args()
@@ -264,18 +275,20 @@ def main() -> None:
     for test in tests:
         heard = list(cases(test, speech, noise, arguments.most))
         for model in arguments.models:
-            outcomes = measure(model, heard, arguments.unknown_cost, arguments.processes)
+            outcomes = measure(model, heard, arguments.processes)
             kept += [{"model": str(model), **asdict(o)} for o in outcomes]
             factor = sum(o.computing_s for o in outcomes) / sum(o.length_s for o in outcomes)
             print(f"\n### {test}: {model}\n")
             if test == "no command":
-                accepted = [o.heard for o in outcomes if o.wrong]
+                accepted = [o.alternatives[0] for o in outcomes if o.decision in _ACTED_ON]
                 minutes = sum(o.length_s for o in outcomes) / 60
                 print(f"{len(accepted)} accepted in {minutes:.1f} min: {accepted}")
             else:
-                print("\n".join(table(outcomes, "noise")))
+                # the decision knows the grammar of a leg only
+                decisions = DECISIONS if test in {"phrases", "twins"} else ()
+                print("\n".join(table(outcomes, "noise", decisions)))
                 if test != "other voices":
-                    print("\n".join(["", *table(outcomes, "voice")]))
+                    print("\n".join(["", *table(outcomes, "voice", decisions)]))
             print(f"\nreal-time factor {factor:.3f}", flush=True)
     if "phrases" in tests:
         for model in arguments.models:

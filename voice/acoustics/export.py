@@ -1,12 +1,14 @@
 """From trained weights to a model folder that Vosk can load.
 
-    python -m voice.acoustics.export CHECKPOINT MODEL_FOLDER
+    python -m voice.acoustics.export CHECKPOINT... MODEL_FOLDER
 
-writes ``am/final.mdl`` and ``conf/``; the graph comes from `voice.acoustics.graph`.
+takes the mean of the checkpoints and writes ``am/final.mdl``, ``conf/`` and the checksums of all files; the graph must lie there already
+(`voice.acoustics.graph`).
 """
 
 from __future__ import annotations
 
+import hashlib
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,8 +17,11 @@ import numpy as np
 
 from voice.acoustics import features, network
 from voice.acoustics.acoustic_file import Layer, Network, write_acoustic_model
+from voice.acoustics.shipped import CHECKSUMS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import torch
 
     from voice.acoustics.network import DelayLayer, PhoneNetwork
@@ -26,6 +31,8 @@ PRIOR_EXPONENT = 0.4
 wins too often on short words. Chosen by the sweep in docs/model-card.md."""
 _SMALLEST_PRIOR = 1e-4
 
+PARTS = ("am", "conf", "graph")
+"""The folders that Vosk reads."""
 MODEL_CONF = """\
 --min-active=200
 --max-active=3000
@@ -88,15 +95,29 @@ def _array(tensor: torch.Tensor) -> np.typing.NDArray[np.float64]:
     return np.asarray(tensor.detach().double().numpy())
 
 
-def export(checkpoint: Path, folder: Path, prior_exponent: float = PRIOR_EXPONENT) -> None:
+def export(
+    checkpoints: Sequence[Path], folder: Path, prior_exponent: float = PRIOR_EXPONENT
+) -> None:
     """Write the acoustic model and its settings into a model folder."""
-    for part in ("am", "conf", "graph"):
+    for part in PARTS:
         (folder / part).mkdir(parents=True, exist_ok=True)
-    trained, priors = network.load(checkpoint)
+    trained, priors = network.load(*checkpoints)
     write_acoustic_model(folder / "am" / "final.mdl", fold(trained, priors, prior_exponent))
     (folder / "conf" / "mfcc.conf").write_text(features.MFCC_CONF)
     (folder / "conf" / "model.conf").write_text(MODEL_CONF)
 
 
+def write_checksums(folder: Path) -> None:
+    """List every file that Vosk reads, for `voice.acoustics.shipped.verify`."""
+    files = sorted(path for part in PARTS for path in (folder / part).rglob("*") if path.is_file())
+    lines = [
+        f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
+        for path in files
+    ]
+    (folder / CHECKSUMS).write_text("".join(lines), encoding="utf-8")
+
+
 if __name__ == "__main__":
-    export(Path(sys.argv[1]), Path(sys.argv[2]))
+    *given, model_folder = map(Path, sys.argv[1:])
+    export(given, model_folder)
+    write_checksums(model_folder)

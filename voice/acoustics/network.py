@@ -100,14 +100,25 @@ def save(path: Path, network: PhoneNetwork, priors: torch.Tensor) -> None:
     torch.save({"sd": state, "cfg": asdict(network.size), "priors": priors.cpu()}, path)
 
 
-def load(path: Path) -> tuple[PhoneNetwork, torch.Tensor]:
-    """Read what `save` wrote."""
-    kept: dict[str, Any] = torch.load(path, map_location="cpu", weights_only=True)
-    network = PhoneNetwork(Size(**kept["cfg"]))
+def load(*paths: Path) -> tuple[PhoneNetwork, torch.Tensor]:
+    """Read what `save` wrote; of several checkpoints, which must be of one size, the mean.
+
+    Weights that began as the same ones may be averaged: the mean of weights before and after a
+    fine training keeps what both know (Wortsman and others, "Robust fine-tuning of zero-shot
+    models", CVPR 2022; from memory).
+    """
+    kept: list[dict[str, Any]] = [
+        torch.load(path, map_location="cpu", weights_only=True) for path in paths
+    ]
+    network = PhoneNetwork(Size(**kept[0]["cfg"]))
     network.load_state_dict(
-        {
-            name: value.float() if value.is_floating_point() else value
-            for name, value in kept["sd"].items()
-        }
+        {name: _mean([k["sd"][name] for k in kept]) for name in network.state_dict()}
     )
-    return network.eval(), kept["priors"]
+    return network.eval(), _mean([k["priors"] for k in kept])
+
+
+def _mean(values: list[torch.Tensor]) -> torch.Tensor:
+    """The mean of numbers; of counters, which are whole, the first."""
+    if not values[0].is_floating_point():
+        return values[0]
+    return torch.stack([value.float() for value in values]).mean(0)

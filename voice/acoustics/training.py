@@ -55,7 +55,7 @@ _COMMAND_TIMES = 30
 COMPETITOR_POOL = 6
 COMPETITORS = 3
 """Competitors kept for an utterance, and drawn from them at each step."""
-CONTRAST_MARGIN = 3.0
+CONTRAST_MARGIN = 6.0
 """By how much (nats) what was said should beat its competitors together."""
 BATCH_S = 900.0
 BATCH_MOST = 320
@@ -69,8 +69,9 @@ REALIGN_AT = (0.15, 0.4)
 LONGEST_S = 16.0
 _BEYOND_REPAIR = 25.0
 _NEVER = -1e4
-_LENGTH_STEP = SAMPLE_RATE // 4
-"""Batches are as long as a whole number of these, so that Fourier transforms stay quick."""
+_LENGTH_STEP = SAMPLE_RATE // 2
+_BATCH_STEP = 32
+"""Batches have whole numbers of these samples and rows: each new shape costs planning time."""
 _MIN_STEP_S = 0.03
 """One output covers so much time; an utterance must have more of them than phones."""
 
@@ -138,16 +139,14 @@ def batches(examples: Examples) -> Iterator[torch.Tensor]:
     order = torch.repeat_interleave(torch.arange(len(examples)), (whole + again).long())
     jittered = examples.samples[order] + torch.rand(len(order)) * SAMPLE_RATE
     order = order[jittered.argsort()]
-    made: list[torch.Tensor] = []
-    batch: list[int] = []
-    longest = 0
-    for index in order.tolist():
-        longest = max(longest, int(examples.samples[index]) + SAMPLE_RATE // 2)
-        full = longest * (len(batch) + 1) > BATCH_S * SAMPLE_RATE or len(batch) == BATCH_MOST
-        if full:
-            made.append(torch.tensor(batch))
-            batch, longest = [], int(examples.samples[index])
-        batch.append(index)
+    made, first = [], 0
+    while first < len(order):
+        seconds = int(examples.samples[order[first]]) / SAMPLE_RATE + 0.5
+        size = max(1, min(BATCH_MOST, int(BATCH_S / seconds)) // _BATCH_STEP) * _BATCH_STEP
+        made.append(order[first : first + size])
+        first += size
+    if len(made) > 1:
+        made.pop()  # of odd size
     random.shuffle(made)
     yield from made
 
@@ -319,6 +318,7 @@ class Schedule:
     """Whichever ends first."""
     rate: float
     contrast: float
+    realign_at: tuple[float, ...]
 
     def rate_at(self, done: float) -> float:
         """Flat for 30 %, then down along a cosine."""
@@ -331,7 +331,7 @@ def train(trainer: Trainer, schedule: Schedule) -> None:
     optimiser = torch.optim.AdamW(
         trainer.net.parameters(), lr=schedule.rate, weight_decay=1e-2, betas=(0.9, 0.98)
     )
-    started, step, due = time.monotonic(), 0, list(REALIGN_AT)
+    started, step, due = time.monotonic(), 0, list(schedule.realign_at)
     sums, last = torch.zeros(2, device=trainer.device), 0
     trainer.net.train()
     for batch in itertools.chain.from_iterable(
@@ -414,17 +414,28 @@ def main() -> None:
     noises = augmentation.Noises(
         torch.from_numpy(noise).to(device), torch.from_numpy(babble).to(device)
     )
-    size = network.Size(d=arguments.width, bott=arguments.bottleneck, nhigh=arguments.layers)
-    trainer = Trainer(speech, examples, noises, size)
     if arguments.begin_with:
         before, _ = network.load(arguments.begin_with)
+        trainer = Trainer(speech, examples, noises, before.size)
         trainer.net.load_state_dict(before.state_dict())
         trainer.average.load_state_dict(before.state_dict())
+        log.info("%d pronunciations changed", trainer.realign())
     else:
+        size = network.Size(d=arguments.width, bott=arguments.bottleneck, nhigh=arguments.layers)
+        trainer = Trainer(speech, examples, noises, size)
         trainer.measure_inputs()
     log.info("%d weights", sum(p.numel() for p in trainer.net.parameters()))
 
-    train(trainer, Schedule(arguments.steps, arguments.minutes, arguments.rate, arguments.contrast))
+    train(
+        trainer,
+        Schedule(
+            steps=arguments.steps,
+            minutes=arguments.minutes,
+            rate=arguments.rate,
+            contrast=arguments.contrast,
+            realign_at=() if arguments.begin_with else REALIGN_AT,
+        ),
+    )
     network.save(arguments.out, trainer.average, trainer.priors())
     log.info("phone errors in %%: %s", trainer.phone_errors(development_sets(speech), lexicon))
 
