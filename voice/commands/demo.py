@@ -10,9 +10,10 @@ from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pydantic import BaseModel, ConfigDict, TypeAdapter
+from pydantic import TypeAdapter
 
 from voice.capture.recordings import Cue, Pace
+from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import EntryState
 from voice.session.models import SHIPPED_MODEL
@@ -42,10 +43,8 @@ class Utterance:
     """What happens from here on, for whoever watches; mostly empty."""
 
 
-class Expected(BaseModel):
+class Expected(Frozen):
     """An entry that has to be in the journal at the end."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     number: int
     at: str

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from voice.capture.recordings import RecordingError
+from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
@@ -25,18 +26,14 @@ if TYPE_CHECKING:
     from voice.session.models import Model
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Scored(_Frozen):
+class Scored(Frozen):
     """One thing that may have been said; of the score only differences within a segment count."""
 
     text: str
     score: float
 
 
-class HeardSegment(_Frozen):
+class HeardSegment(Frozen):
     """One stretch of speech in a recording, and what was made of it."""
 
     file: str

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
+
+from voice.entries.frozen import Frozen
 
 PressureUnit = Literal["mmHg", "cmH2O"]
 Reference = Literal["tragus", "midbrow"]
@@ -18,14 +20,10 @@ Side = Literal["left", "right"]
 MoveReason = Literal["transfer", "loading", "unloading", "suctioning", "turning", "reading", "scan"]
 
 
-class _Kind(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
 # --- pressure and drain ------------------------------------------------------------------------
 
 
-class Pressure(_Kind):
+class Pressure(Frozen):
     """Intracranial pressure as read from the monitor or the column."""
 
     kind: Literal["pressure"] = "pressure"
@@ -33,7 +31,7 @@ class Pressure(_Kind):
     unit: PressureUnit
 
 
-class DrainLevel(_Kind):
+class DrainLevel(Frozen):
     """Height of the drip point over the reference, on the drain's cmH2O scale."""
 
     kind: Literal["drain_level"] = "drain_level"
@@ -42,98 +40,98 @@ class DrainLevel(_Kind):
     """Where zero was held; ``None`` where it was not said."""
 
 
-class ChamberReading(_Kind):
+class ChamberReading(Frozen):
     """Fluid standing in the drip chamber, as read from its scale."""
 
     kind: Literal["chamber_reading"] = "chamber_reading"
     volume_ml: float = Field(ge=0, le=150)
 
 
-class Drained(_Kind):
+class Drained(Frozen):
     """Fluid drained since the last entry of output, be it a volume, a reading or an emptying."""
 
     kind: Literal["drained"] = "drained"
     volume_ml: float = Field(ge=0, le=150)
 
 
-class ChamberEmptied(_Kind):
+class ChamberEmptied(Frozen):
     """The chamber was emptied into the bag."""
 
     kind: Literal["chamber_emptied"] = "chamber_emptied"
 
 
-class BagChanged(_Kind):
+class BagChanged(Frozen):
     """The drainage bag was changed."""
 
     kind: Literal["bag_changed"] = "bag_changed"
 
 
-class Flushed(_Kind):
+class Flushed(Frozen):
     """Fluid put into the line; it is not output."""
 
     kind: Literal["flushed"] = "flushed"
     volume_ml: float = Field(ge=0, le=20)
 
 
-class CsfColour(_Kind):
+class CsfColour(Frozen):
     """Colour of the cerebrospinal fluid."""
 
     kind: Literal["csf_colour"] = "csf_colour"
     colour: Literal["colourless", "straw", "yellow", "pink", "red", "bloody", "brown"]
 
 
-class CsfClarity(_Kind):
+class CsfClarity(Frozen):
     """Clarity of the cerebrospinal fluid."""
 
     kind: Literal["csf_clarity"] = "csf_clarity"
     clarity: Literal["clear", "hazy", "cloudy"]
 
 
-class DrainClamped(_Kind):
+class DrainClamped(Frozen):
     """The drain was closed."""
 
     kind: Literal["drain_clamped"] = "drain_clamped"
     reason: MoveReason | None = None
 
 
-class DrainOpened(_Kind):
+class DrainOpened(Frozen):
     """The drain was opened."""
 
     kind: Literal["drain_opened"] = "drain_opened"
 
 
-class DrainLevelled(_Kind):
+class DrainLevelled(Frozen):
     """The transducer and the drip scale were levelled to the reference."""
 
     kind: Literal["drain_levelled"] = "drain_levelled"
 
 
-class DrainZeroed(_Kind):
+class DrainZeroed(Frozen):
     """The transducer was zeroed to air."""
 
     kind: Literal["drain_zeroed"] = "drain_zeroed"
 
 
-class ZeroFailed(_Kind):
+class ZeroFailed(Frozen):
     """Zeroing was tried and did not hold."""
 
     kind: Literal["zero_failed"] = "zero_failed"
 
 
-class NoDrip(_Kind):
+class NoDrip(Frozen):
     """The drain does not drip with the chamber at this level."""
 
     kind: Literal["no_drip"] = "no_drip"
     level_cmh2o: float = Field(ge=-20, le=40)
 
 
-class LineDisconnected(_Kind):
+class LineDisconnected(Frozen):
     """The line came apart: an emergency."""
 
     kind: Literal["line_disconnected"] = "line_disconnected"
 
 
-class HeadOfBed(_Kind):
+class HeadOfBed(Frozen):
     """Angle of the head of the bed or stretcher."""
 
     kind: Literal["head_of_bed"] = "head_of_bed"
@@ -143,14 +141,14 @@ class HeadOfBed(_Kind):
 # --- vital signs -------------------------------------------------------------------------------
 
 
-class HeartRate(_Kind):
+class HeartRate(Frozen):
     """Heart rate."""
 
     kind: Literal["heart_rate"] = "heart_rate"
     rate_per_min: int = Field(ge=20, le=250)
 
 
-class BloodPressure(_Kind):
+class BloodPressure(Frozen):
     """Arterial blood pressure, systolic over diastolic."""
 
     kind: Literal["blood_pressure"] = "blood_pressure"
@@ -164,35 +162,35 @@ class BloodPressure(_Kind):
         return self
 
 
-class MeanPressure(_Kind):
+class MeanPressure(Frozen):
     """Mean arterial pressure, as shown by the monitor."""
 
     kind: Literal["mean_pressure"] = "mean_pressure"
     value_mmhg: int = Field(ge=20, le=200)
 
 
-class Saturation(_Kind):
+class Saturation(Frozen):
     """Oxygen saturation by pulse oximeter."""
 
     kind: Literal["saturation"] = "saturation"
     percent: int = Field(ge=40, le=100)
 
 
-class Respirations(_Kind):
+class Respirations(Frozen):
     """Breaths per minute."""
 
     kind: Literal["respirations"] = "respirations"
     rate_per_min: int = Field(ge=4, le=60)
 
 
-class EndTidalCo2(_Kind):
+class EndTidalCo2(Frozen):
     """Carbon dioxide at the end of a breath."""
 
     kind: Literal["end_tidal_co2"] = "end_tidal_co2"
     value_mmhg: int = Field(ge=5, le=100)
 
 
-class Temperature(_Kind):
+class Temperature(Frozen):
     """Body temperature."""
 
     kind: Literal["temperature"] = "temperature"
@@ -204,7 +202,7 @@ class Temperature(_Kind):
 PupilReaction = Literal["reactive", "brisk", "sluggish", "fixed"]
 
 
-class Pupils(_Kind):
+class Pupils(Frozen):
     """Both pupils, said together."""
 
     kind: Literal["pupils"] = "pupils"
@@ -213,7 +211,7 @@ class Pupils(_Kind):
     reaction: PupilReaction | None = None
 
 
-class Pupil(_Kind):
+class Pupil(Frozen):
     """One pupil."""
 
     kind: Literal["pupil"] = "pupil"
@@ -222,7 +220,7 @@ class Pupil(_Kind):
     reaction: PupilReaction | None = None
 
 
-class ComaScore(_Kind):
+class ComaScore(Frozen):
     """Glasgow Coma Scale, as a total.
 
     Source: Teasdale and Jennett, Lancet 1974 (from memory): eyes 1-4, verbal 1-5, motor 1-6.
@@ -232,7 +230,7 @@ class ComaScore(_Kind):
     total: int = Field(ge=3, le=15)
 
 
-class ComaParts(_Kind):
+class ComaParts(Frozen):
     """Glasgow Coma Scale by its three parts."""
 
     kind: Literal["coma_parts"] = "coma_parts"
@@ -245,7 +243,7 @@ class ComaParts(_Kind):
 # --- drugs and laboratory ----------------------------------------------------------------------
 
 
-class DrugGiven(_Kind):
+class DrugGiven(Frozen):
     """A dose that was given."""
 
     kind: Literal["drug_given"] = "drug_given"
@@ -255,7 +253,7 @@ class DrugGiven(_Kind):
     unit: Literal["mg", "mcg", "g", "mL", "mmol", "units"]
 
 
-class Laboratory(_Kind):
+class Laboratory(Frozen):
     """A laboratory value."""
 
     kind: Literal["laboratory"] = "laboratory"
@@ -267,7 +265,7 @@ class Laboratory(_Kind):
 # --- the leg and its notes ---------------------------------------------------------------------
 
 
-class LegMark(_Kind):
+class LegMark(Frozen):
     """Something that happened to the transport as a whole."""
 
     kind: Literal["leg_mark"] = "leg_mark"
@@ -276,7 +274,7 @@ class LegMark(_Kind):
     ]
 
 
-class SpokenNote(_Kind):
+class SpokenNote(Frozen):
     """Free words; only their sound is kept."""
 
     kind: Literal["spoken_note"] = "spoken_note"

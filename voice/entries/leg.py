@@ -5,13 +5,10 @@ from __future__ import annotations
 from datetime import datetime, timedelta, timezone
 from enum import StrEnum
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, Field
 
+from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry, PressureUnit
-
-
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class EntryState(StrEnum):
@@ -26,7 +23,7 @@ class EntryState(StrEnum):
     """Taken away by voice."""
 
 
-class LegSettings(_Frozen):
+class LegSettings(Frozen):
     """What is fixed for a leg when it starts."""
 
     pressure_unit: PressureUnit = "mmHg"
@@ -40,7 +37,7 @@ class LegSettings(_Frozen):
         return timezone(timedelta(minutes=self.utc_offset_min))
 
 
-class LegEntry(_Frozen):
+class LegEntry(Frozen):
     """An entry of a leg with its times and its state."""
 
     number: int = Field(ge=1)
@@ -70,14 +67,14 @@ class LegEntry(_Frozen):
         return self.state in {EntryState.CONFIRMED, EntryState.UNCONFIRMED}
 
 
-class Notice(_Frozen):
+class Notice(Frozen):
     """Trouble of the program itself during the leg (a lost microphone, a full disk)."""
 
     at: AwareDatetime
     text: str
 
 
-class Leg(_Frozen):
+class Leg(Frozen):
     """One transport leg, from "start leg" to "end leg" or to what has been said so far."""
 
     id: str

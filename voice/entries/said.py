@@ -5,23 +5,20 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 
 
-class _Said(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class MinutesAgo(_Said):
+class MinutesAgo(Frozen):
     """It happened so many minutes before it was said."""
 
     form: Literal["minutes_ago"] = "minutes_ago"
     minutes: int = Field(ge=1, le=120)
 
 
-class ClockTime(_Said):
+class ClockTime(Frozen):
     """It happened at this time of day by the leg's clock, at or before it was said."""
 
     form: Literal["clock_time"] = "clock_time"
@@ -29,7 +26,7 @@ class ClockTime(_Said):
     minute: int = Field(ge=0, le=59)
 
 
-class Statement(_Said):
+class Statement(Frozen):
     """An entry, and when it happened where that was said (else: now)."""
 
     form: Literal["statement"] = "statement"
@@ -37,7 +34,7 @@ class Statement(_Said):
     when: MinutesAgo | ClockTime | None = Field(default=None, discriminator="form")
 
 
-class Correction(_Said):
+class Correction(Frozen):
     """The last entry was wrong; this is right."""
 
     form: Literal["correction"] = "correction"
@@ -62,14 +59,14 @@ class Talk(StrEnum):
     END_LEG = "end leg"
 
 
-class Command(_Said):
+class Command(Frozen):
     """A word to the program itself."""
 
     form: Literal["command"] = "command"
     talk: Talk
 
 
-class Choice(_Said):
+class Choice(Frozen):
     """The value itself, said digit by digit, as the answer to "one five, or five zero?"."""
 
     form: Literal["choice"] = "choice"

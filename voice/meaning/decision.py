@@ -5,30 +5,25 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
-
+from voice.entries.frozen import Frozen
 from voice.entries.said import Meaning
 
 
-class _Decision(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Heard(_Decision):
+class Heard(Frozen):
     """One reading of the sound: the words and what they mean."""
 
     text: str
     meaning: Meaning
 
 
-class Accept(_Decision):
+class Accept(Frozen):
     """Clear enough to be read back."""
 
     outcome: Literal["accept"] = "accept"
     heard: Heard
 
 
-class AskBetween(_Decision):
+class AskBetween(Frozen):
     """Two readings are too close together: the nurse chooses."""
 
     outcome: Literal["ask"] = "ask"
@@ -45,14 +40,14 @@ class Doubt(StrEnum):
     CUT = "it went on too long"
 
 
-class NotUnderstood(_Decision):
+class NotUnderstood(Frozen):
     """It was for us, but no reading stands out."""
 
     outcome: Literal["not_understood"] = "not_understood"
     doubt: Doubt
 
 
-class NotForUs(_Decision):
+class NotForUs(Frozen):
     """Other talk: it is passed over without a word."""
 
     outcome: Literal["not_for_us"] = "not_for_us"

@@ -10,8 +10,9 @@ import json
 from datetime import UTC, datetime
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
+from pydantic import AfterValidator, AwareDatetime, Field, TypeAdapter
 
+from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.meaning.decision import Decision
@@ -28,11 +29,7 @@ Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 """A SHA-256 digest in hexadecimal."""
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class _Event(_Frozen):
+class _Event(Frozen):
     at: Instant
     """When the event was written, by the clock that was passed in."""
 
@@ -50,7 +47,7 @@ class LegStarted(_Event):
     program_version: str
 
 
-class Clip(_Frozen):
+class Clip(Frozen):
     """A stretch of kept sound, as a FLAC file in the leg's ``clips`` folder."""
 
     name: str = Field(pattern=r"^[0-9]{4,}\.flac$")
@@ -58,7 +55,7 @@ class Clip(_Frozen):
     """Of the file's bytes."""
 
 
-class ScoredText(_Frozen):
+class ScoredText(Frozen):
     """One thing that may have been said; of ``score`` only differences within a list count."""
 
     text: str

@@ -8,8 +8,9 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict
+from pydantic import AwareDatetime
 
+from voice.entries.frozen import Frozen
 from voice.entries.heard import Hearing
 from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Statement, Talk
@@ -57,11 +58,7 @@ class Outcome(StrEnum):
     """Something else was taken, or offered."""
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Reading(_Frozen):
+class Reading(Frozen):
     """One prompt as one model heard it."""
 
     prompt: str
@@ -76,7 +73,7 @@ class Reading(_Frozen):
     """The same against its teen or ten alone."""
 
 
-class VoiceCheck(_Frozen):
+class VoiceCheck(Frozen):
     """One check of one voice."""
 
     at: AwareDatetime
@@ -275,7 +272,7 @@ _RISKS = {
 }
 
 
-class Pair(_Frozen):
+class Pair(Frozen):
     """A teen and its ten, as one model heard them."""
 
     teen: str
