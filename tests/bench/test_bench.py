@@ -1,0 +1,83 @@
+"""What the bench plays and counts is what it says."""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import numpy as np
+import pytest
+
+from tests.bench.__main__ import _worst, evenly
+from tests.bench.corpus import AROUND_S, Utterance, in_noise
+from tests.bench.systems import as_fsg, phrases_with_all_pairs
+from tests.hearing.conftest import acceptor_of
+from voice.entries.heard import SAMPLE_RATE
+from voice.meaning.grammar import load_grammar
+from voice.meaning.listening import Listening
+
+PHRASES = ("pressure five", "pressure five minutes ago", "confirm", "mean pressure nine")
+
+
+def test_listed_phrases_hold_every_pair_of_words() -> None:
+    """Each listed phrase is legal, and no pair of neighbours in the grammar is missing."""
+    listed = [tuple(phrase.split()) for phrase in phrases_with_all_pairs(acceptor_of(*PHRASES))]
+    assert {" ".join(words) for words in listed} <= set(PHRASES)
+    wanted = {pair for phrase in PHRASES for pair in itertools.pairwise(phrase.split())}
+    assert {pair for words in listed for pair in itertools.pairwise(words)} == wanted
+
+
+def test_phrases_of_the_whole_grammar_are_listed_soon() -> None:
+    """A phrase drawn at random has no pair of words that the list lacks."""
+    grammar = load_grammar()
+    listed = list(phrases_with_all_pairs(grammar.acceptor(Listening.CONFIRMING)))
+    pairs = {pair for phrase in listed for pair in itertools.pairwise(phrase.split())}
+    rng = random.Random(2)
+    for _ in range(200):
+        text, _ = grammar.sample(rng, Listening.CONFIRMING)
+        assert set(itertools.pairwise(text.split())) <= pairs
+
+
+def test_a_grammar_for_pocketsphinx_leaves_unknown_words_out() -> None:
+    """Every arc of a known word is there, and every end leads to the one final state."""
+    acceptor = acceptor_of("confirm", "pressure five")
+    lines = as_fsg(acceptor, known={"confirm", "pressure"}).splitlines()
+    assert sum(line.endswith((" confirm", " pressure")) for line in lines) == 2
+    assert not any("five" in line for line in lines)
+    end = len(acceptor.arcs)
+    assert sum(f" {end} 1.0" in line for line in lines) == len(acceptor.finals)
+
+
+@pytest.mark.parametrize("snr_db", [20, 10, 0])
+def test_noise_is_as_loud_as_is_asked(snr_db: float) -> None:
+    """The powers of speech and noise have the ratio that was asked for."""
+    chance = np.random.default_rng(1)
+    speech = chance.normal(0, 3000, SAMPLE_RATE).astype(np.int16)
+    noise = chance.normal(0, 1, 10 * SAMPLE_RATE)
+    mixed = in_noise(speech, noise, snr_db, start=0).astype(np.float64)
+    around = round(AROUND_S * SAMPLE_RATE)
+    alone = np.mean(mixed[-around // 2 :] ** 2)
+    ratio_db = 10 * np.log10(np.mean(speech.astype(np.float64) ** 2) / alone)
+    assert ratio_db == pytest.approx(snr_db, abs=0.5)
+
+
+def test_no_noise_leaves_the_speech_alone() -> None:
+    """Without noise, silence stands around the unchanged speech."""
+    speech = np.arange(1, 1001, dtype=np.int16)
+    mixed = in_noise(speech, np.ones(10), None, start=0)
+    around = round(AROUND_S * SAMPLE_RATE)
+    assert np.array_equal(mixed[around:-around], speech)
+
+
+def test_the_worst_part_of_an_utterance_counts() -> None:
+    """One wrong segment makes the utterance wrong, and no segment is a phrase passed over."""
+    assert _worst(["right", "wrong", "not heard"]) == "wrong"
+    assert _worst(["not heard", "right"]) == "right"
+    assert _worst([]) == "not heard"
+
+
+def test_a_part_of_a_list_comes_from_the_whole_of_it() -> None:
+    """About as many as asked for, spread from the first to the last."""
+    said = [Utterance(str(n), "voice", np.zeros(1, dtype=np.int16)) for n in range(100)]
+    assert [u.text for u in evenly(said, 4)] == ["0", "25", "50", "75"]
+    assert evenly(said, 1000) == said
