@@ -129,18 +129,18 @@ def phrases_table(
     print(f"| speech over noise | right | asked, right among the two | wrong | asked, neither right "
           f"| not understood | passed over |{rivals}")  # fmt: skip
     print("|---" * (7 + 2 * len(bench.rivals)) + "|")
+    wrong: list[str] = []
     for snr_db in (None, 20, 15, 10, 5, 0):
         rng = random.Random(1)
         counts: dict[str, Counter[str]] = {
             n: Counter() for n in ["", *(r.name for r in bench.rivals)]
         }
-        wrong = []
         for utterance in said:
             sound = in_noise(utterance.samples, noise, snr_db, rng.randrange(len(noise)))
             for system, outcome in bench.phrase(utterance, sound).items():
                 counts[system][outcome] += 1
                 if not system and outcome == "wrong":
-                    wrong.append(f'"{utterance.text}" ({utterance.voice})')
+                    wrong.append(f'{snr_db} dB "{utterance.text}" ({utterance.voice})')
         own = counts.pop("")
         cells = ["right", "asked", "wrong", "asked, neither right", "not understood", "not heard"]
         row = [f"{100 * own[cell] / len(said):.1f}" for cell in cells]
@@ -150,8 +150,7 @@ def phrases_table(
             f"| {'no noise' if snr_db is None else f'{snr_db} dB'} | {' | '.join(row)} |",
             flush=True,
         )
-        if wrong:
-            print(f"<!-- wrong: {'; '.join(wrong)} -->")
+    print(f"\nTaken wrongly: {'; '.join(wrong) or 'none'}.")
 
 
 def other_speech_table(bench: Bench, said: list[Utterance]) -> None:
@@ -185,7 +184,7 @@ def other_speech_table(bench: Bench, said: list[Utterance]) -> None:
         entries = [t for t in texts if any(m.form != "command" for m in bench.meanings(t))]
         print(f"| {system} | {len(texts)} | {len(entries)} |")
     print(f"\nlegbook asked {len(asked)} times and did not understand {unsure} segments.")
-    print(f"<!-- taken: {'; '.join(taken['legbook'])} -- asked: {'; '.join(asked)} -->")
+    print(f"Taken: {'; '.join(taken['legbook']) or 'none'}. Asked: {'; '.join(asked) or 'none'}.")
 
 
 def costs(bench: Bench) -> None:

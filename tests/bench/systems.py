@@ -54,8 +54,8 @@ class VoskPhraseList:
 class PocketSphinx:
     """PocketSphinx with its own US English model.
 
-    The grammar is given in the finite-state form that PocketSphinx makes of JSGF: the JSGF of this
-    acceptor, a rule a state, took more than 20 GB to read.
+    The grammar is given in the finite-state form that PocketSphinx makes of JSGF: to read the JSGF of
+    this acceptor, a rule a state, 24 GB of memory were not enough.
     """
 
     name = "PocketSphinx"
