@@ -116,26 +116,23 @@ def one_reading(
 
 
 def test_a_prompt_that_is_taken_is_right(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What was read, far ahead, is right, and the leads over rivals and twin are told."""
+    """What was read, far ahead and without its twin, is right, and its lead is told."""
     reading = one_reading(
         monkeypatch,
         "pressure sixteen",
         ("pressure sixteen", 90.0),
         ("pressure one six", 89.0),
         ("pressure seventeen", 80.5),
-        ("pressure sixty", 70.0),
         ("[unk]", 10.0),
     )
     assert (reading.heard, reading.outcome) == ("pressure sixteen", Outcome.RIGHT)
-    assert (reading.lead, reading.twin_lead) == (9.5, 20.0)
+    assert (reading.lead, reading.twin_lead) == (9.5, None)
 
 
 def test_a_twin_that_is_taken_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the ten is taken for the teen, the prompt is wrong, and it lies behind."""
-    reading = one_reading(
-        monkeypatch, "pressure sixteen", ("pressure sixty", 90.0), ("pressure sixteen", 80.0)
-    )
-    assert (reading.outcome, reading.lead, reading.twin_lead) == (Outcome.WRONG, -10.0, -10.0)
+    """Where the ten alone is made out for the teen, the prompt is wrong."""
+    reading = one_reading(monkeypatch, "pressure sixteen", ("pressure sixty", 90.0))
+    assert (reading.outcome, reading.lead, reading.twin_lead) == (Outcome.WRONG, None, None)
 
 
 def test_a_question_with_the_prompt_in_it_is_asked_and_without_it_wrong(
@@ -143,12 +140,15 @@ def test_a_question_with_the_prompt_in_it_is_asked_and_without_it_wrong(
 ) -> None:
     """Of two that come near each other, one must be what was read."""
     near = (("pressure sixty", 90.0), ("pressure sixteen", 88.0))
-    assert one_reading(monkeypatch, "pressure sixteen", *near).outcome is Outcome.ASKED
+    reading = one_reading(monkeypatch, "pressure sixteen", *near)
+    assert (reading.outcome, reading.twin_lead) == (Outcome.ASKED, -2.0)
     reading = one_reading(monkeypatch, "pressure nine", *near)
     assert (reading.outcome, reading.lead) == (Outcome.WRONG, None)
 
 
-@pytest.mark.parametrize("heard", [[("[unk]", 90.0), ("no", 88.0)], [("no", 88.0), ("[unk]", 87.5)], []])
+@pytest.mark.parametrize(
+    "heard", [[("[unk]", 90.0), ("no", 88.0)], [("no", 88.0), ("[unk]", 87.5)], []]
+)
 def test_what_is_not_taken_is_missed(
     monkeypatch: pytest.MonkeyPatch, heard: list[tuple[str, float]]
 ) -> None:
