@@ -32,6 +32,8 @@ from voice.session.models import (
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from voice.meaning.decide import Thresholds
+
 
 @pytest.fixture(autouse=True)
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
