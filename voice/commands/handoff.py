@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
-from voice.record.shelf import load, spare_folder, verify
+from voice.record.shelf import head_of, load, spare_folder
 from voice.report.summary import summary_text
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def summary_of(folder: Path, now: datetime) -> str:
     :raises JournalError: where nothing can be read of the leg.
     """
     spare = spare_folder(folder)
-    head = verify(folder, spare).head
+    head = head_of(folder, spare)
     return (
         f"{summary_text(load(folder, spare), now)}\n\n"
         f'The journal\n  {head.number} events. Its seal, which "legbook verify" must show again:\n'

@@ -11,10 +11,11 @@ from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
-from voice.meaning.decide import decide
 from voice.meaning.decision import Accept, Decision, Heard
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
+from voice.record.events import ScoredText
+from voice.session.ears import Ears
 from voice.session.models import chosen_model
 from voice.session.segments import segments_of
 
@@ -26,13 +27,6 @@ if TYPE_CHECKING:
     from voice.session.models import Model
 
 
-class Scored(Frozen):
-    """One thing that may have been said; of the score only differences within a segment count."""
-
-    text: str
-    score: float
-
-
 class HeardSegment(Frozen):
     """One stretch of speech in a recording, and what was made of it."""
 
@@ -42,7 +36,7 @@ class HeardSegment(Frozen):
     end_s: float
     text: str
     """The likeliest words; empty where none were made out."""
-    alternatives: tuple[Scored, ...]
+    alternatives: tuple[ScoredText, ...]
     """Likeliest first."""
     decision: Annotated[Decision, Field(discriminator="outcome")]
     entry: Entry | None
@@ -70,13 +64,10 @@ def hear(
     settings = settings or LegSettings()
     grammar = load_grammar()
     model = model or chosen_model()
-    listener = model.listener(grammar, state)
+    ears = Ears({state: model.listener(grammar, state)}, grammar, settings, model.thresholds)
     for file, segment in _segments(files, on_trouble):
-        heard = listener.hear(segment)
-        decision = decide(
-            heard, grammar, state, settings, cut=segment.cut, thresholds=model.thresholds
-        )
-        scored = tuple(Scored(text=a.text, score=a.score) for a in heard.alternatives)
+        heard, decision = ears.make_out(segment, state)
+        scored = tuple(ScoredText(text=a.text, score=a.score) for a in heard.alternatives)
         yield HeardSegment(
             file=str(file),
             start_s=round(segment.start_s, 3),

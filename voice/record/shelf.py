@@ -93,6 +93,15 @@ def verify(folder: Path, spare: Path | None = None) -> Verdict:
     )
 
 
+def head_of(folder: Path, spare: Path | None = None) -> Head:
+    """Where a leg's chain stands; the sound clips are not looked at.
+
+    Raises:
+        JournalError: where there is no leg in the folder.
+    """
+    return _chain(folder, spare).head
+
+
 def load(folder: Path, spare: Path | None = None) -> Leg:
     """A leg as it stands, from its folder.
 
