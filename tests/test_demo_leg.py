@@ -15,7 +15,7 @@ import soundfile
 
 from voice.commands import demo
 from voice.commands.demo import Expected, differences, expected_entries, seconds, utterances
-from voice.entries.kinds import SpokenNote
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import Correction, Statement
 from voice.meaning.grammar import load_grammar

@@ -22,7 +22,7 @@ from voice.commands.hear import hear
 from voice.commands.show import line
 from voice.commands.which_leg import LAST, which_leg
 from voice.entries.errors import LegbookError
-from voice.entries.kinds import PressureUnit
+from voice.entries.kinds.drain import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
 from voice.meaning.grammar import load_grammar

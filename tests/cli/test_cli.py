@@ -19,7 +19,7 @@ from voice.commands import demo
 from voice.commands.doctor import Finding, State
 from voice.commands.handoff import SummaryError
 from voice.entries.errors import LegbookError
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.record.errors import JournalError
 from voice.record.events import Confirmed, Kept, LegEnded, Noticed

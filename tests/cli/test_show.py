@@ -10,7 +10,7 @@ import pytest
 from voice.commands.show import TONES, line
 from voice.dialogue.actions import Confirm, Keep, Tone, Withdraw
 from voice.dialogue.state import StateName
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.said import Statement
 from voice.meaning.decision import (
     Accept,

@@ -29,7 +29,7 @@ from voice.dialogue.events import (
 )
 from voice.dialogue.machine import ANSWER_WITHIN_S
 from voice.dialogue.state import DialogueState, StateName
-from voice.entries.kinds import SpokenNote
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import Statement, Talk
 

@@ -5,7 +5,10 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from voice.entries.kinds import BloodPressure, ComaParts, Entry, Pressure
+from voice.entries.kinds import Entry
+from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.neuro import ComaParts
+from voice.entries.kinds.vitals import BloodPressure
 from voice.entries.said import Statement
 
 KINDS: tuple[type[BaseModel], ...] = get_args(get_args(Entry)[0])

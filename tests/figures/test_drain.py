@@ -1,13 +1,17 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
-from voice.entries.kinds import DrainClamped, DrainOpened, DrainZeroed, Entry, ZeroFailed
+from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, ZeroFailed
 from voice.figures.drain import clamp_periods, failed_zeros, standing
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
 
 CLAMP = DrainClamped(reason="transfer")
 OPEN = DrainOpened()

@@ -8,13 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import START, at, entries
-from voice.entries.kinds import ChamberEmptied, ChamberReading, Drained, Entry, Flushed
+from voice.entries.kinds.drain import ChamberEmptied, ChamberReading, Drained, Flushed
 from voice.entries.leg import EntryState
 from voice.figures.output import OutputFigures, output
 
 if TYPE_CHECKING:
     from random import Random
 
+    from voice.entries.kinds import Entry
     from voice.entries.leg import LegEntry
 
 ZONE = timezone(timedelta(hours=2))

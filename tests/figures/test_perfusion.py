@@ -1,11 +1,17 @@
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from tests.figures.conftest import entries
-from voice.entries.kinds import BloodPressure, Entry, MeanPressure, Pressure
+from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.entries.leg import EntryState
 from voice.figures.perfusion import WINDOW_S, perfusion
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
 
 ICP = Pressure(value=14, unit="mmHg")
 MAP = MeanPressure(value_mmhg=82)

@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
-from voice.entries.kinds import HeartRate, Pressure
+from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.vitals import HeartRate
 from voice.entries.leg import EntryState
 from voice.figures.facts import Fact
 from voice.figures.pressure import (

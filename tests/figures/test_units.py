@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from voice.figures.units import PA_PER_CMH2O, PA_PER_MMHG, convert, mean_arterial_mmhg
 
 if TYPE_CHECKING:
-    from voice.entries.kinds import PressureUnit
+    from voice.entries.kinds.drain import PressureUnit
 
 UCUM: dict[PressureUnit, str] = {"mmHg": "mm[Hg]", "cmH2O": "cm[H2O]"}
 

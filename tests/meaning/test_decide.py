@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice.entries.heard import Alternative, Hearing
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Choice, Command, Statement, Talk
 from voice.meaning.decide import Thresholds, decide

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
 from voice.meaning.grammar import GRAMMAR_FOLDER, GrammarError, load_grammar

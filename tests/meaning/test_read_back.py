@@ -10,18 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from voice.entries.kinds import (
-    DrainClamped,
-    DrainLevel,
-    DrugGiven,
-    EndTidalCo2,
-    Entry,
-    Pressure,
-    Pupils,
-    Saturation,
-    SpokenNote,
-    Temperature,
-)
+from voice.entries.kinds import Entry
+from voice.entries.kinds.drain import DrainClamped, DrainLevel, Pressure
+from voice.entries.kinds.drugs import DrugGiven
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.kinds.neuro import Pupils
+from voice.entries.kinds.vitals import EndTidalCo2, Saturation, Temperature
 from voice.entries.leg import LegSettings
 from voice.entries.said import (
     Choice,

@@ -7,7 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from voice.entries.kinds import BloodPressure, Drained, Pressure, Pupil, Pupils
+from voice.entries.kinds.drain import Drained, Pressure
+from voice.entries.kinds.neuro import Pupil, Pupils
+from voice.entries.kinds.vitals import BloodPressure
 from voice.entries.said import ClockTime, Command, Correction, MinutesAgo, Statement, Talk
 from voice.meaning.twins import same_kind, twin_meanings, twins
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Talk
 from voice.meaning.decision import Accept

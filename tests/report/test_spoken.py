@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from tests.report.legs import GOLDEN, read_leg
-from voice.entries.kinds import ChamberReading, Pressure
+from voice.entries.kinds.drain import ChamberReading, Pressure
 from voice.entries.leg import EntryState
 from voice.entries.said import Talk
 from voice.report.spoken import answer

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.report.legs import GOLDEN, LEGS, read_leg
-from voice.entries.kinds import BloodPressure, MeanPressure
+from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.entries.leg import EntryState
 from voice.report.summary import WIDTH, summary_text
 from voice.report.wording import entry_text

@@ -10,7 +10,7 @@ import pytest
 from tests.hearing.tiny_model.build import lay_out, tones
 from voice.acoustics.shipped import CHECKSUMS
 from voice.entries.heard import SAMPLE_RATE, Alternative, Hearing, Segment
-from voice.entries.kinds import CsfColour, Pressure
+from voice.entries.kinds.drain import CsfColour, Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
 from voice.hearing.model import GrammarWordsError

@@ -14,7 +14,7 @@ from voice.capture.recordings import Pace
 from voice.capture.speaker import SpeakerError
 from voice.dialogue.actions import Keep, StartLeg
 from voice.entries.errors import LegbookError
-from voice.entries.kinds import DrainOpened
+from voice.entries.kinds.drain import DrainOpened
 from voice.entries.said import Statement
 from voice.record.part import Part
 from voice.record.shelf import load

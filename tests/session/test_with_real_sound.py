@@ -16,7 +16,7 @@ from tests.pulse import DEVICE, SoundServer, sound_server
 from voice.capture.recordings import read_recording
 from voice.dialogue.actions import Confirm, Keep
 from voice.entries.heard import SAMPLE_RATE, Block
-from voice.entries.kinds import Pressure
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad

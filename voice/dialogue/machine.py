@@ -41,7 +41,7 @@ from voice.dialogue.events import (
     heard_as_event,
 )
 from voice.dialogue.state import DialogueState, StateName, Taken, subject_of
-from voice.entries.kinds import SpokenNote
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Correction, Statement, Talk
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from enum import StrEnum
 from pydantic import AwareDatetime, Field
 
 from voice.entries.frozen import Frozen
-from voice.entries.kinds import Entry, PressureUnit
+from voice.entries.kinds import Entry
+from voice.entries.kinds.drain import PressureUnit
 
 
 class EntryState(StrEnum):

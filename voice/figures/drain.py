@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds import DrainClamped, DrainOpened, DrainZeroed, MoveReason, ZeroFailed
+from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, MoveReason, ZeroFailed
 from voice.figures.facts import Fact, facts, last
 
 if TYPE_CHECKING:

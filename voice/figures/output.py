@@ -23,7 +23,7 @@ from datetime import datetime, timedelta, timezone
 from math import fsum
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds import ChamberEmptied, ChamberReading, Drained, Flushed
+from voice.entries.kinds.drain import ChamberEmptied, ChamberReading, Drained, Flushed
 from voice.figures.facts import Fact, count_unconfirmed, facts
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from voice.entries.kinds import BloodPressure, MeanPressure
+from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.figures.facts import Fact, facts
 from voice.figures.pressure import readings
 from voice.figures.units import mean_arterial_mmhg

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from voice.entries.kinds import Pressure, PressureUnit
+from voice.entries.kinds.drain import Pressure, PressureUnit
 from voice.figures.facts import Fact, count_unconfirmed, facts
 from voice.figures.units import convert
 

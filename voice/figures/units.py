@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from voice.entries.kinds import PressureUnit
+    from voice.entries.kinds.drain import PressureUnit
 
 PA_PER_MMHG = 133.322
 """Pascal in one mm[Hg]. Source: UCUM, m[Hg] = 133.3220 kPa."""

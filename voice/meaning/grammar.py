@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter, ValidationError
 
-from voice.entries.kinds import Entry, SpokenNote
+from voice.entries.kinds import Entry
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import LegSettings
 from voice.entries.said import (
     Choice,

@@ -9,12 +9,29 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from voice.entries import kinds
+from voice.entries.kinds.drain import LineDisconnected, NoDrip, ZeroFailed
+from voice.entries.kinds.drugs import DrugGiven
+from voice.entries.kinds.laboratory import Laboratory
+from voice.entries.kinds.neuro import ComaParts, ComaScore, Pupil, Pupils
+from voice.entries.kinds.vitals import (
+    BloodPressure,
+    EndTidalCo2,
+    HeartRate,
+    MeanPressure,
+    Respirations,
+    Saturation,
+    Temperature,
+)
 from voice.entries.leg import EntryState
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
 from voice.figures.units import convert
-from voice.report.sections import Sections
+from voice.report.sections.drain import clamped, drain
+from voice.report.sections.entries import every_entry, notes, notices, of_state
+from voice.report.sections.frame import frame
+from voice.report.sections.output import output, questions
+from voice.report.sections.pressure import perfusion, pressure
+from voice.report.telling import Telling
 from voice.report.wording import number
 
 if TYPE_CHECKING:
@@ -31,17 +48,17 @@ legbook records and reminds; it never orders care: local protocol, the written o
 judgement come first.
 """
 
-NEURO = (kinds.ComaScore, kinds.ComaParts, kinds.Pupils, kinds.Pupil)
+NEURO = (ComaScore, ComaParts, Pupils, Pupil)
 VITALS = (
-    kinds.HeartRate,
-    kinds.BloodPressure,
-    kinds.MeanPressure,
-    kinds.Saturation,
-    kinds.Respirations,
-    kinds.EndTidalCo2,
-    kinds.Temperature,
+    HeartRate,
+    BloodPressure,
+    MeanPressure,
+    Saturation,
+    Respirations,
+    EndTidalCo2,
+    Temperature,
 )
-TROUBLE = (kinds.LineDisconnected, kinds.ZeroFailed, kinds.NoDrip)
+TROUBLE = (LineDisconnected, ZeroFailed, NoDrip)
 
 METHODS = (
     """
@@ -73,26 +90,26 @@ def summary_text(leg: Leg, now: datetime) -> str:
 
     ``now`` (aware) is when it is asked for: a leg or a clamping that has not ended counts up to it.
     """
-    told = Sections(leg, leg.ended_at or now)
+    told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
     sections = (
-        (f"Leg {leg.id}", (CAUTION, *told.frame())),
-        ("The drain now", told.drain()),
-        (f"Intracranial pressure, {unit}", told.pressure() or _UNTOLD),
-        ("Cerebral perfusion pressure, mmHg", told.perfusion() or _UNTOLD),
-        ("Output", told.output() or _UNTOLD),
-        ("Clamped", told.clamped() or _UNTOLD),
+        (f"Leg {leg.id}", (CAUTION, *frame(told))),
+        ("The drain now", drain(told)),
+        (f"Intracranial pressure, {unit}", pressure(told) or _UNTOLD),
+        ("Cerebral perfusion pressure, mmHg", perfusion(told) or _UNTOLD),
+        ("Output", output(told) or _UNTOLD),
+        ("Clamped", clamped(told) or _UNTOLD),
         ("Neuro checks", told.in_order(*NEURO) or _UNTOLD),
         ("Vital signs", told.series(*VITALS) or _UNTOLD),
-        ("Drugs", told.in_order(kinds.DrugGiven) or _UNTOLD),
-        ("Laboratory", told.in_order(kinds.Laboratory) or _UNTOLD),
-        ("Trouble", told.in_order(*TROUBLE) + told.notices()),
-        ("To be settled", told.questions()),
-        ("Unconfirmed", told.of_state(EntryState.UNCONFIRMED)),
-        ("Corrected", told.of_state(EntryState.CORRECTED)),
-        ("Withdrawn", told.of_state(EntryState.WITHDRAWN)),
-        ("Notes, kept as sound", told.notes()),
-        ("Every entry", told.every_entry() or _UNTOLD),
+        ("Drugs", told.in_order(DrugGiven) or _UNTOLD),
+        ("Laboratory", told.in_order(Laboratory) or _UNTOLD),
+        ("Trouble", told.in_order(*TROUBLE) + notices(told)),
+        ("To be settled", questions(told)),
+        ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
+        ("Corrected", of_state(told, EntryState.CORRECTED)),
+        ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),
+        ("Notes, kept as sound", notes(told)),
+        ("Every entry", every_entry(told) or _UNTOLD),
         ("Method", METHODS),
     )
     return "\n".join(_section(title, paragraphs) for title, paragraphs in sections if paragraphs)

@@ -42,7 +42,7 @@ from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE, Hearing
-from voice.entries.kinds import SpokenNote
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError

@@ -1,0 +1,55 @@
+"""Neuro checks."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from voice.entries.frozen import Frozen
+
+Side = Literal["left", "right"]
+
+PupilReaction = Literal["reactive", "brisk", "sluggish", "fixed"]
+
+
+class Pupils(Frozen):
+    """Both pupils, said together."""
+
+    kind: Literal["pupils"] = "pupils"
+    equal: bool | None = None
+    size_mm: int | None = Field(default=None, ge=1, le=9)
+    reaction: PupilReaction | None = None
+
+
+class Pupil(Frozen):
+    """One pupil."""
+
+    kind: Literal["pupil"] = "pupil"
+    side: Side
+    size_mm: int | None = Field(default=None, ge=1, le=9)
+    reaction: PupilReaction | None = None
+
+
+class ComaScore(Frozen):
+    """Glasgow Coma Scale, as a total.
+
+    Source: Teasdale and Jennett, Lancet 1974 (from memory): eyes 1-4, verbal 1-5, motor 1-6.
+    """
+
+    kind: Literal["coma_score"] = "coma_score"
+    total: int = Field(ge=3, le=15)
+
+
+class ComaParts(Frozen):
+    """Glasgow Coma Scale by its three parts."""
+
+    kind: Literal["coma_parts"] = "coma_parts"
+    eyes: int = Field(ge=1, le=4)
+    verbal: Annotated[int, Field(ge=1, le=5)] | Literal["tube"]
+    """``"tube"`` where a tube keeps the patient from speaking."""
+    motor: int = Field(ge=1, le=6)
+
+
+NeuroEntry = Pupils | Pupil | ComaScore | ComaParts
+"""Any neuro check."""

@@ -1,0 +1,71 @@
+"""Vital signs."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from voice.entries.frozen import Frozen
+
+
+class HeartRate(Frozen):
+    """Heart rate."""
+
+    kind: Literal["heart_rate"] = "heart_rate"
+    rate_per_min: int = Field(ge=20, le=250)
+
+
+class BloodPressure(Frozen):
+    """Arterial blood pressure, systolic over diastolic."""
+
+    kind: Literal["blood_pressure"] = "blood_pressure"
+    systolic_mmhg: int = Field(ge=40, le=280)
+    diastolic_mmhg: int = Field(ge=20, le=180)
+
+    @model_validator(mode="after")
+    def _systolic_is_higher(self) -> BloodPressure:
+        if self.systolic_mmhg <= self.diastolic_mmhg:
+            raise ValueError("the systolic pressure must be higher than the diastolic")
+        return self
+
+
+class MeanPressure(Frozen):
+    """Mean arterial pressure, as shown by the monitor."""
+
+    kind: Literal["mean_pressure"] = "mean_pressure"
+    value_mmhg: int = Field(ge=20, le=200)
+
+
+class Saturation(Frozen):
+    """Oxygen saturation by pulse oximeter."""
+
+    kind: Literal["saturation"] = "saturation"
+    percent: int = Field(ge=40, le=100)
+
+
+class Respirations(Frozen):
+    """Breaths per minute."""
+
+    kind: Literal["respirations"] = "respirations"
+    rate_per_min: int = Field(ge=4, le=60)
+
+
+class EndTidalCo2(Frozen):
+    """Carbon dioxide at the end of a breath."""
+
+    kind: Literal["end_tidal_co2"] = "end_tidal_co2"
+    value_mmhg: int = Field(ge=5, le=100)
+
+
+class Temperature(Frozen):
+    """Body temperature."""
+
+    kind: Literal["temperature"] = "temperature"
+    value_celsius: float = Field(ge=28, le=43)
+
+
+VitalEntry = (
+    HeartRate | BloodPressure | MeanPressure | Saturation | Respirations | EndTidalCo2 | Temperature
+)
+"""Any vital sign."""

@@ -1,0 +1,46 @@
+"""How the drain stands, and for how long it was closed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drain import DrainLevel, DrainLevelled, DrainZeroed
+from voice.entries.kinds.patient import HeadOfBed
+from voice.figures.drain import clamp_periods, failed_zeros, standing
+from voice.report.telling import doubt
+from voice.report.wording import entry_text
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+
+def drain(told: Telling) -> list[str]:
+    """How the drain stands."""
+    now = standing(told.leg.entries)
+    lines = [
+        f"{entry_text(now.told)} since {told.time(now.at)}{doubt(now)}."
+        if now
+        else "Whether it is open was not told.",
+        told.last(DrainLevel, "Drain level not told."),
+        told.last(DrainLevelled, "Levelling not told."),
+        told.last(DrainZeroed, "Zeroing not told."),
+        told.last(HeadOfBed, "Head of bed not told."),
+    ]
+    failed = failed_zeros(told.leg.entries)[-1:]
+    lines += [f"Zero failed {told.time(f.at)}, and has not held since." for f in failed]
+    return lines
+
+
+def clamped(told: Telling) -> list[str]:
+    """The times for which the drain was closed."""
+    lines = []
+    total_min = 0.0
+    for period in clamp_periods(told.leg.entries):
+        end = f"to {told.time(period.end_at)}" if period.end_at else "and still clamped"
+        reason = f" for {period.reason}" if period.reason else ""
+        minutes = period.minutes(told.until)
+        total_min += minutes
+        lines.append(
+            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{reason}{doubt(period)}."
+        )
+    return [*lines, f"In all {total_min:.0f} min."] if lines else []

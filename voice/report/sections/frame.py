@@ -1,0 +1,32 @@
+"""When the leg was, and how much of it was heard."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.leg import LegMark
+from voice.entries.leg import EntryState
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+
+def frame(told: Telling) -> list[str]:
+    """When the leg began and ended, what happened to it, and how much was heard."""
+    leg = told.leg
+    start = leg.local(leg.started_at)
+    minutes = f"{(told.until - leg.started_at).total_seconds() / 60:.0f} min"
+    end = (
+        f"ended {told.time(leg.ended_at)} after {minutes}."
+        if leg.ended_at
+        else f"still running {told.time(told.until)}, {minutes} so far."
+    )
+    states = [e.state for e in leg.entries]
+    counts = ", ".join(f"{states.count(state)} {state}" for state in EntryState)
+    other = f"taken for other talk: {leg.passed_over}"
+    return [
+        f"Started {start.day} {start:%B %Y %H:%M}, {end} Clock: {start.tzname()}.",
+        *told.in_order(LegMark),
+        f"Entries: {counts}.",
+        f"Speech not understood: {leg.not_understood}, {other}.",
+    ]

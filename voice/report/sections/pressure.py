@@ -1,0 +1,69 @@
+"""Intracranial and perfusion pressure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drain import Pressure
+from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
+from voice.figures.perfusion import perfusion as perfusions
+from voice.figures.pressure import PressureFigures, Reading, pressure_figures, readings
+from voice.report.telling import doubt, tenths
+from voice.report.wording import number, value
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+
+def pressure(told: Telling) -> list[str]:
+    """Last, range, time-weighted mean and all readings of the intracranial pressure."""
+    series = readings(told.leg.entries, told.leg.settings.pressure_unit)
+    found = pressure_figures(series)
+    if found is None:
+        return []
+    lines = [f"Last {_reading(told, found.last)}.", _range_and_mean(found)]
+    lines += [f"Not bridged: {told.time(a.at)} to {told.time(b.at)}." for a, b in found.gaps]
+    if found.unconfirmed:
+        sure = pressure_figures([r for r in series if r.confirmed])
+        alone = f"The others alone: {_range_and_mean(sure)}" if sure else "None is confirmed."
+        lines.append(f"Unconfirmed: {found.unconfirmed} of {found.count} readings. {alone}")
+    return [*lines, f"In order: {'; '.join(_reading(told, one) for one in series)}."]
+
+
+def perfusion(told: Telling) -> list[str]:
+    """Last, range and all values of the cerebral perfusion pressure."""
+    found = perfusions(told.leg.entries)
+    if not found:
+        both = arterial(told.leg.entries) and told.counting(Pressure)
+        apart = f"No ICP within {number(WINDOW_S / 60)} min of a mean arterial pressure."
+        return [apart] if both else []
+    values = [one.cpp_mmhg for one in found]
+    return [
+        f"Last {_cpp(told, found[-1])}.",
+        f"Range {min(values):.0f} to {max(values):.0f}.",
+        f"In order: {'; '.join(_cpp(told, one) for one in found)}.",
+    ]
+
+
+def _reading(told: Telling, reading: Reading) -> str:
+    """A pressure in the leg's unit; where it was said in the other, as it was said too."""
+    entry = next(e.entry for e in told.leg.entries if e.number == reading.number)
+    assert isinstance(entry, Pressure)
+    said = "" if entry.unit == told.leg.settings.pressure_unit else f", said as {value(entry)}"
+    return f"{tenths(reading.told)} at {told.time(reading.at)}{said}{doubt(reading)}"
+
+
+def _cpp(told: Telling, one: Perfusion) -> str:
+    mean = one.mean_arterial.told
+    worked_out = " worked out" if mean.worked_out else ""
+    parts = f"MAP {mean.mmhg:.0f}{worked_out}, ICP {tenths(one.icp.told)}"
+    return f"{one.cpp_mmhg:.0f} at {told.time(one.at)} from {parts}{doubt(one)}"
+
+
+def _range_and_mean(found: PressureFigures) -> str:
+    mean = (
+        "No mean: no two readings are near enough."
+        if found.mean is None
+        else f"Mean {found.mean:.1f}, time-weighted over {found.covered_min:.0f} min."
+    )
+    return f"Range {tenths(found.lowest.told)} to {tenths(found.highest.told)}. {mean}"

@@ -1,0 +1,84 @@
+"""What every section of the summary is written with: a leg, its clock, and lines of entries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+from voice.entries.leg import EntryState
+from voice.report.wording import entry_text, label, number, value
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from pydantic import BaseModel
+
+    from voice.entries.leg import Leg, LegEntry
+
+
+class Telling:
+    """A leg that is being told. A section is a function that takes it and gives paragraphs."""
+
+    def __init__(self, leg: Leg, until: datetime) -> None:
+        """``until`` (aware) is the moment up to which what has not ended counts."""
+        self.leg = leg
+        self.until = until
+
+    def counting(self, *of: type[BaseModel]) -> list[LegEntry]:
+        """The entries of these kinds that count, by the time at which they happened."""
+        return [e for e in self.leg.counting() if isinstance(e.entry, of)]
+
+    def in_order(self, *of: type[BaseModel]) -> list[str]:
+        """A line an entry of these kinds."""
+        return [
+            f"{self.time(e.happened_at)} {entry_text(e.entry)}{doubt(e)}."
+            for e in self.counting(*of)
+        ]
+
+    def series(self, *of: type[BaseModel]) -> list[str]:
+        """A line for each thing that was measured, with all its values in order."""
+        lines: dict[str, list[str]] = {}
+        for e in self.counting(*of):
+            told = f"{value(e.entry)} at {self.time(e.happened_at)}{doubt(e)}"
+            lines.setdefault(label(e.entry), []).append(told)
+        return [f"{about}: {'; '.join(values)}." for about, values in lines.items()]
+
+    def last(self, of: type[BaseModel], untold: str) -> str:
+        """The latest entry of a kind; where there is none, ``untold``."""
+        for e in self.counting(of)[-1:]:
+            return f"{entry_text(e.entry)}, {self.time(e.happened_at)}{doubt(e)}."
+        return untold
+
+    def time(self, at: datetime) -> str:
+        """By the leg's clock, with the date on any other day than that of its start."""
+        local = self.leg.local(at)
+        same_day = local.date() == self.leg.local(self.leg.started_at).date()
+        return f"{local:%H:%M}" if same_day else f"{local.day} {local:%B %H:%M}"
+
+    def row(self, e: LegEntry) -> str:
+        """One entry with its number, its times and its state."""
+        said = "" if e.spoken_at == e.happened_at else f", said {self.time(e.spoken_at)}"
+        corrects = f", corrects {e.replaces}" if e.replaces else ""
+        state = "" if e.state is EntryState.CONFIRMED else f", {e.state}"
+        by = f" by {e.replaced_by}" if e.replaced_by else ""
+        told = f"{self.time(e.happened_at)} {entry_text(e.entry)}"
+        return f"{e.number}: {told}{said}{corrects}{state}{by}."
+
+
+class _Told(Protocol):
+    @property
+    def confirmed(self) -> bool: ...
+
+
+def doubt(told: _Told) -> str:
+    """The mark of what was never confirmed aloud."""
+    return "" if told.confirmed else " (unconfirmed)"
+
+
+def tenths(told: float) -> str:
+    """A number rounded to tenths."""
+    return number(round(told, 1))
+
+
+def ml(volume_ml: float) -> str:
+    """A volume rounded to tenths, with its unit."""
+    return f"{tenths(volume_ml)} mL"

@@ -1,0 +1,31 @@
+"""How vital signs are written down."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.vitals import BloodPressure
+from voice.figures.units import mean_arterial_mmhg
+from voice.report.wording.numbers import number
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
+
+WORDING = {
+    "heart_rate": "Heart rate|{rate_per_min} /min",
+    "blood_pressure": "Blood pressure|{systolic_mmhg}/{diastolic_mmhg} mmHg, mean {mean}",
+    "mean_pressure": "MAP|{value_mmhg} mmHg",
+    "saturation": "Saturation|{percent} %",
+    "respirations": "Respirations|{rate_per_min} /min",
+    "end_tidal_co2": "End-tidal CO2|{value_mmhg} mmHg",
+    "temperature": "Temperature|{value_celsius} °C",
+}
+
+
+def worked_out(entry: Entry) -> dict[str, str]:
+    """What the wording needs beyond the entry's own fields."""
+    match entry:
+        case BloodPressure(systolic_mmhg=systolic, diastolic_mmhg=diastolic):
+            return {"mean": number(round(mean_arterial_mmhg(systolic, diastolic)))}
+        case _:
+            return {}
