@@ -27,6 +27,7 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
+    Reminder,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -56,6 +57,7 @@ OTHER = st.sampled_from(
         OtherSpeech(),
         SpeechUnclear(),
         Trouble("The disk is full."),
+        Reminder("The drain is still closed."),
         *(heard(words) for words in ("one five", "one six", "confirm", "first", "resume")),
         *(two(*question) for question in QUESTIONS),
     ]

@@ -19,6 +19,7 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
+    Reminder,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -73,6 +74,7 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
     Kind.TIME_PASSED: [TimePassed()],
     Kind.MUTE: [Mute()],
     Kind.TROUBLE: [Trouble("The disk is full.")],
+    Kind.REMINDER: [Reminder("The drain is still closed.")],
     **{talk: [CommandHeard(talk)] for talk in Talk},
 }
 """Events of every kind."""

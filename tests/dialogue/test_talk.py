@@ -12,6 +12,7 @@ from voice.dialogue.actions import (
     Confirm,
     EndLeg,
     Keep,
+    Remark,
     Say,
     Sound,
     StartLeg,
@@ -23,6 +24,7 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
+    Reminder,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -55,6 +57,7 @@ def test_entry_is_kept_before_it_is_read_back() -> None:
     """An entry is written down first and read back then, its value last."""
     assert started().hears("pressure fourteen") == (
         Keep(1, "pressure fourteen", statement_of("pressure fourteen")),
+        Remark(1),
         Say("pressure, one four"),
     )
 
@@ -129,6 +132,7 @@ def test_correction_of_the_waiting_entry() -> None:
     talking.hears("pressure fourteen")
     assert talking.hears("correction pressure eighteen") == (
         Keep(2, "correction pressure eighteen", statement_of("pressure eighteen"), replaces=1),
+        Remark(2),
         Say("correction, pressure, one eight"),
     )
     assert talking.hears("confirm")[0] == Confirm(2)
@@ -139,7 +143,7 @@ def test_correction_of_a_confirmed_entry() -> None:
     talking = started()
     talking.hears("pressure fourteen")
     talking.hears("confirm")
-    (keep, _) = talking.hears("correction pressure eighteen")
+    keep, *_ = talking.hears("correction pressure eighteen")
     assert isinstance(keep, Keep)
     assert keep.replaces == 1
 
@@ -150,7 +154,7 @@ def test_correction_of_an_earlier_entry_names_it() -> None:
     talking.hears("pressure fourteen")
     talking.hears("confirm")
     talking.hears("heart rate eighty eight")
-    keep, say = talking.hears("correction pressure eighteen")
+    keep, _, say = talking.hears("correction pressure eighteen")
     assert isinstance(keep, Keep)
     assert keep.replaces == 1
     assert say == Say(
@@ -164,7 +168,7 @@ def test_correction_without_anything_to_correct_is_a_new_entry() -> None:
     talking = started()
     talking.hears("heart rate eighty eight")
     talking.hears("confirm")
-    keep, say = talking.hears("correction pressure eighteen")
+    keep, _, say = talking.hears("correction pressure eighteen")
     assert isinstance(keep, Keep)
     assert keep.replaces is None
     assert say == Say("nothing to correct, new entry: pressure, one eight")
@@ -187,7 +191,7 @@ def test_correction_of_an_earlier_dose_must_be_of_the_same_drug() -> None:
     talking.hears("confirm")
     talking.hears("heart rate eighty eight")
     talking.hears("confirm")
-    (keep, _) = talking.hears("correction midazolam two milligrams")
+    keep, *_ = talking.hears("correction midazolam two milligrams")
     assert isinstance(keep, Keep)
     assert keep.replaces is None
 
@@ -270,7 +274,7 @@ def test_choice_leads_to_the_read_back(answer: str, kept: str) -> None:
     talking = started()
     question = talking.says(two("pressure fifteen", "pressure fifty"))
     assert question == "pressure: one five, or five zero?"
-    keep, say = talking.hears(answer)
+    keep, _, say = talking.hears(answer)
     assert keep == Keep(1, kept, statement_of(kept))
     assert isinstance(say, Say)
     assert talking.state.name is StateName.CONFIRMING
@@ -289,7 +293,7 @@ def test_choice_between_corrections_replaces() -> None:
     talking = started()
     talking.hears("pressure fourteen")
     talking.on(two("correction pressure fifteen", "correction pressure fifty"))
-    keep, say = talking.hears("one five")
+    keep, _, say = talking.hears("one five")
     assert isinstance(keep, Keep)
     assert keep.replaces == 1
     assert say == Say("correction, pressure, one five")
@@ -322,7 +326,7 @@ def test_note_is_kept_as_sound_and_read_back() -> None:
     assert talking.hears("take a note") == (Say("speak your note"), Sound(Tone.HEARD))
     assert talking.state.name.listening is None
     note = Statement(entry=SpokenNote())
-    assert talking.on(NoteHeard()) == (Keep(1, "", note), Say("note"))
+    assert talking.on(NoteHeard()) == (Keep(1, "", note), Remark(1), Say("note"))
     assert talking.hears("confirm")[0] == Confirm(1)
 
 
@@ -375,6 +379,24 @@ def test_trouble_is_told_before_the_read_back_comes_again() -> None:
         Say("The microphone has gone."),
         Say("pressure, one four"),
     )
+
+
+def test_reminder_is_spoken_before_the_read_back_comes_again() -> None:
+    """What is due is said in between; what waits is read back again, and "confirm" is for it."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.on(Reminder("The drain is still closed.")) == (
+        Say("The drain is still closed."),
+        Say("pressure, one four"),
+    )
+    assert talking.hears("confirm")[0] == Confirm(1)
+
+
+def test_reminder_waits_for_a_note() -> None:
+    """Nothing is spoken into a note."""
+    talking = started()
+    talking.hears("take a note")
+    assert talking.on(Reminder("The drain is still closed.")) == ()
 
 
 def test_end_leg_counts_the_unconfirmed() -> None:

@@ -46,6 +46,13 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """Speak what has to be said because this entry has just been kept, if anything has to."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
 class StartLeg:
     """Begin the journal of a new leg."""
 
@@ -86,4 +93,4 @@ class EndLeg:
 
 
 Record = StartLeg | Keep | Confirm | Withdraw | EndLeg
-Action = Record | Sound | Say | Answer
+Action = Record | Sound | Say | Answer | Remark

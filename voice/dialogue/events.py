@@ -24,6 +24,7 @@ class Kind(StrEnum):
     TIME_PASSED = "time passes"
     MUTE = "our words are lost"
     TROUBLE = "trouble"
+    REMINDER = "something is due"
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +124,14 @@ class Trouble:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """Something has gone undone for so long that it has to be said; a whole sentence."""
+
+    kind: ClassVar[Kind] = Kind.REMINDER
+    sentence: str
+
+
 Event = (
     StatementHeard
     | CorrectionHeard
@@ -136,6 +145,7 @@ Event = (
     | TimePassed
     | Mute
     | Trouble
+    | Reminder
 )
 
 

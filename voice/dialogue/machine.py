@@ -22,6 +22,7 @@ from voice.dialogue.actions import (
     Confirm,
     EndLeg,
     Keep,
+    Remark,
     Say,
     Sound,
     StartLeg,
@@ -35,6 +36,7 @@ from voice.dialogue.events import (
     Event,
     Kind,
     NoteHeard,
+    Reminder,
     StatementHeard,
     Trouble,
     TwoHeard,
@@ -240,7 +242,7 @@ def _keep(turn: Turn, state: DialogueState, text: str, new: Taken, before: str) 
     state = replace(state, next_number=new.number + 1, quiet_since_s=turn.at_s)
     state, say = _speak(state, before + _read_back(turn, new))
     replaces = None if old is None else old.number
-    return state, (Keep(new.number, text, new.statement, replaces), say)
+    return state, (Keep(new.number, text, new.statement, replaces), Remark(new.number), say)
 
 
 def confirm(turn: Turn) -> Step:
@@ -434,6 +436,12 @@ def tell_trouble(turn: Turn) -> Step:
     return _aside(turn, Say(turn.event.sentence), Sound(Tone.TROUBLE))
 
 
+def remind(turn: Turn) -> Step:
+    """Says what is due; then the open read-back or question again."""
+    assert isinstance(turn.event, Reminder)
+    return _aside(turn, Say(turn.event.sentence))
+
+
 def wait(turn: Turn) -> Step:
     """The silence counts from now."""
     return replace(turn.state, quiet_since_s=turn.at_s), ()
@@ -536,5 +544,7 @@ TABLE = _table({
         (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back),
     Kind.TROUBLE:
         (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
+    Kind.REMINDER:
+        (ignore, remind, remind, remind, remind, ignore),
 })
 # fmt: on
