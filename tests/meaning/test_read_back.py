@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from voice.entries.kinds import Entry
+from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.kinds.drain import DrainClamped, DrainLevel, Pressure
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.leg import SpokenNote
@@ -65,7 +66,7 @@ def test_every_kind_is_said_and_read_back(kind: type[BaseModel]) -> None:
     """Every kind of entry, with each of its fields, comes out of some phrase of the grammar."""
     said = [p for p in GRAMMAR.phrases if p.entry == kind.model_fields["kind"].default]
     fields = {f for p in said for f in (*p.slots, *p.fixed, *p.default)}
-    if kind is SpokenNote:  # made by "take a note", from sound alone
+    if kind in {SpokenNote, CheckAnswer}:  # made by "take a note", from sound alone, and by a check
         assert not said
     else:
         assert fields == set(kind.model_fields) - {"kind"}
@@ -75,6 +76,12 @@ def test_every_kind_is_said_and_read_back(kind: type[BaseModel]) -> None:
 def test_spoken_note_is_read_back_by_name() -> None:
     """A note has no words of its own to repeat."""
     assert read_back(SpokenNote(), MMHG) == "note"
+
+
+def test_answer_of_a_check_is_read_back_by_its_item() -> None:
+    """An answer is read back with what was asked, the answer last."""
+    answer = CheckAnswer(check="before leaving", item="spare pressure cables", answer="yes")
+    assert read_back(answer, MMHG) == "spare pressure cables, yes"
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from typing import get_args
 
 import pytest
 
-from voice.entries.kinds import Entry, drain, drugs, laboratory, leg, neuro, patient, vitals
+from voice.entries.kinds import Entry, checks, drain, drugs, laboratory, leg, neuro, patient, vitals
 from voice.report.wording import KINDS, entry_text, label, number, value
 
 EXPECTED: list[tuple[Entry, str]] = [
@@ -60,6 +60,10 @@ EXPECTED: list[tuple[Entry, str]] = [
     (laboratory.Laboratory(analyte="sodium", value=142, unit="mmol/L"), "Sodium 142 mmol/L"),
     (leg.LegMark(mark="wheels up"), "Wheels up"),
     (leg.SpokenNote(), "Spoken note"),
+    (
+        checks.CheckAnswer(check="before leaving", item="bag not full", answer="yes"),
+        "Check before leaving, bag not full yes",
+    ),
 ]
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter, ValidationError
 
 from voice.entries.kinds import Entry
+from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import LegSettings
 from voice.entries.said import (
@@ -136,6 +137,8 @@ class Grammar:
                     spoken.insert(0, self._read(fields, settings, time=when.form))
             case SpokenNote():
                 spoken = ["note"]  # only its sound is kept
+            case CheckAnswer(item=item, answer=answer):
+                spoken = [item, answer]
             case entry:
                 fields = entry.model_dump(exclude={"kind"})
                 spoken = [self._read(fields, settings, entry=entry.kind)]

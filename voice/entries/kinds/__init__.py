@@ -12,6 +12,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from voice.entries.kinds.checks import CheckEntry
 from voice.entries.kinds.drain import DrainEntry
 from voice.entries.kinds.drugs import DrugEntry
 from voice.entries.kinds.laboratory import LaboratoryEntry
@@ -21,7 +22,14 @@ from voice.entries.kinds.patient import PatientEntry
 from voice.entries.kinds.vitals import VitalEntry
 
 Entry = Annotated[
-    DrainEntry | VitalEntry | NeuroEntry | PatientEntry | DrugEntry | LaboratoryEntry | LegNews,
+    DrainEntry
+    | VitalEntry
+    | NeuroEntry
+    | PatientEntry
+    | DrugEntry
+    | LaboratoryEntry
+    | LegNews
+    | CheckEntry,
     Field(discriminator="kind"),
 ]
 """Any kind of entry; the field ``kind`` tells which."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voice.report.wording import drain, drugs, laboratory, leg, neuro, patient, vitals
+from voice.report.wording import checks, drain, drugs, laboratory, leg, neuro, patient, vitals
 from voice.report.wording.numbers import number
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ _WORDING = (
     | drugs.WORDING
     | laboratory.WORDING
     | leg.WORDING
+    | checks.WORDING
 )
 _WORKING_OUT = (drain, vitals, neuro)
 
