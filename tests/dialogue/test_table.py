@@ -19,6 +19,7 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
+    QuestionHeard,
     Reminder,
     SpeechUnclear,
     TimePassed,
@@ -26,7 +27,7 @@ from voice.dialogue.events import (
 )
 from voice.dialogue.machine import LEADS_TO, TABLE, ignore, step
 from voice.dialogue.state import DialogueState, StateName, Taken
-from voice.entries.said import Talk
+from voice.entries.said import About, Question, Talk
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
 
@@ -65,6 +66,7 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
         CorrectionHeard("correction …", statement_of("pressure sixteen")),
         CorrectionHeard("correction …", statement_of("temperature thirty seven point two")),
     ],
+    Kind.QUESTION: [QuestionHeard(Question(about=About.HOURLY_OUTPUT))],
     Kind.CHOICE: [ChoiceHeard(15), ChoiceHeard(16)],
     Kind.TWO_READINGS: [QUESTION],
     Kind.UNCLEAR: [SpeechUnclear()],
@@ -121,6 +123,8 @@ def test_all_that_can_be_heard_is_answered(name: StateName) -> None:
             continue
         if phrase.talk is not None:
             legal.add(phrase.talk)
+        elif phrase.question is not None:
+            legal.add(Kind.QUESTION)
         elif phrase.choice:
             legal.add(Kind.CHOICE)
         elif phrase.correction:

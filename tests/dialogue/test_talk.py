@@ -33,7 +33,7 @@ from voice.dialogue.machine import ANSWER_WITHIN_S
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
-from voice.entries.said import Statement, Talk
+from voice.entries.said import About, Question, Statement
 
 
 def test_start_leg_says_the_unit_of_pressures() -> None:
@@ -230,7 +230,7 @@ def test_say_again_repeats_an_answer() -> None:
     """With nothing waiting, "say again" repeats the last answer."""
     talking = started()
     talking.hears("total out")
-    assert talking.hears("say again") == (Answer(Talk.TOTAL_OUT),)
+    assert talking.hears("say again") == (Answer(Question(about=About.TOTAL_OUTPUT)),)
 
 
 def test_read_last_makes_an_unconfirmed_entry_confirmable() -> None:
@@ -238,7 +238,7 @@ def test_read_last_makes_an_unconfirmed_entry_confirmable() -> None:
     talking = started()
     talking.hears("pressure fourteen")
     talking.on(TimePassed(), after_s=20)
-    answer = Answer(Talk.READ_LAST)
+    answer = Answer(Question(about=About.LAST_ENTRY))
     assert talking.hears("read last") == (answer, Say("pressure, one four"))
     assert talking.hears("confirm")[0] == Confirm(1)
     assert talking.hears("read last") == (answer,)
@@ -257,7 +257,10 @@ def test_total_out_reads_the_waiting_entry_back_again() -> None:
     """After an answer in between, the waiting entry is read back again before it can be kept."""
     talking = started()
     talking.hears("pressure fourteen")
-    assert talking.hears("total out") == (Answer(Talk.TOTAL_OUT), Say("pressure, one four"))
+    assert talking.hears("total out") == (
+        Answer(Question(about=About.TOTAL_OUTPUT)),
+        Say("pressure, one four"),
+    )
 
 
 @pytest.mark.parametrize(
@@ -474,3 +477,14 @@ def test_what_a_correction_replaced_is_as_confirmed_as_before() -> None:
     talking.hears("scratch that")
     assert [(taken.number, taken.confirmed) for taken in talking.state.taken] == [(1, True)]
     assert "all confirmed" in talking.says("end leg")
+
+
+def test_question_is_answered_and_what_waits_read_back_again() -> None:
+    """A question writes nothing, and "confirm" after it is for the entry that still waits."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    asked = Answer(Question(about=About.HOURLY_OUTPUT))
+    assert talking.hears("hourly output") == (asked, Say("pressure, one four"))
+    assert talking.hears("confirm")[0] == Confirm(1)
+    assert talking.hears("hourly output") == (asked,)
+    assert talking.hears("say again") == (asked,)

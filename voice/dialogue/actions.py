@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from voice.entries.said import Statement, Talk
+    from voice.entries.said import Question, Statement
 
 
 class Tone(StrEnum):
@@ -42,7 +42,9 @@ class Say:
 class Answer:
     """Speak the answer to a question about the leg, as it stands now."""
 
-    talk: Talk
+    question: Question
+    part: int = 0
+    """Which part of a long answer; what comes after the last is that there is no more."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from voice.entries.said import Choice, Command, Correction, Statement, Talk
+from voice.entries.said import Choice, Command, Correction, Question, Statement, Talk
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
 
 
@@ -15,6 +15,7 @@ class Kind(StrEnum):
 
     STATEMENT = "an entry"
     CORRECTION = "correction …"
+    QUESTION = "a question"
     CHOICE = "the value itself"
     TWO_READINGS = "two readings"
     UNCLEAR = "not understood"
@@ -55,6 +56,14 @@ class CommandHeard:
     def kind(self) -> Talk:
         """Each command has a column of its own."""
         return self.talk
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionHeard:
+    """Something was asked about the leg."""
+
+    kind: ClassVar[Kind] = Kind.QUESTION
+    question: Question
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +145,7 @@ Event = (
     StatementHeard
     | CorrectionHeard
     | CommandHeard
+    | QuestionHeard
     | ChoiceHeard
     | TwoHeard
     | SpeechUnclear
@@ -149,7 +159,9 @@ Event = (
 )
 
 
-def heard_as_event(heard: Heard) -> StatementHeard | CorrectionHeard | CommandHeard | ChoiceHeard:
+def heard_as_event(
+    heard: Heard,
+) -> StatementHeard | CorrectionHeard | CommandHeard | QuestionHeard | ChoiceHeard:
     """One reading as the event that it is."""
     match heard.meaning:
         case Statement() as statement:
@@ -158,6 +170,8 @@ def heard_as_event(heard: Heard) -> StatementHeard | CorrectionHeard | CommandHe
             return CorrectionHeard(heard.text, statement)
         case Command(talk=talk):
             return CommandHeard(talk)
+        case Question() as question:
+            return QuestionHeard(question)
         case Choice(value=value):
             return ChoiceHeard(value)
 

@@ -36,6 +36,7 @@ from voice.dialogue.events import (
     Event,
     Kind,
     NoteHeard,
+    QuestionHeard,
     Reminder,
     StatementHeard,
     Trouble,
@@ -44,7 +45,7 @@ from voice.dialogue.events import (
 )
 from voice.dialogue.state import DialogueState, StateName, Taken, subject_of
 from voice.entries.kinds.leg import SpokenNote
-from voice.entries.said import Correction, Statement, Talk
+from voice.entries.said import About, Correction, Question, Statement, Talk
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -405,7 +406,7 @@ def say_again(turn: Turn) -> Step:
 
 def read_last(turn: Turn) -> Step:
     """Tells the last entry; an unconfirmed one is read back as well, so that it can be confirmed."""
-    answer = Answer(Talk.READ_LAST)
+    answer = Answer(Question(about=About.LAST_ENTRY))
     state, _ = _leave(turn)
     state = replace(state, said=answer, quiet_since_s=turn.at_s)
     if not state.taken or state.taken[-1].confirmed:
@@ -416,7 +417,13 @@ def read_last(turn: Turn) -> Step:
 
 def total_out(turn: Turn) -> Step:
     """Says what has drained; reads the waiting entry back again."""
-    return _aside(turn, Answer(Talk.TOTAL_OUT))
+    return _aside(turn, Answer(Question(about=About.TOTAL_OUTPUT)))
+
+
+def ask(turn: Turn) -> Step:
+    """Answers the question; reads the waiting entry back again."""
+    assert isinstance(turn.event, QuestionHeard)
+    return _aside(turn, Answer(turn.event.question))
 
 
 def ask_again(turn: Turn) -> Step:
@@ -524,6 +531,8 @@ TABLE = _table({
         (no_leg, ignore, read_last, read_last, ignore, ignore),
     Talk.TOTAL_OUT:
         (no_leg, ignore, total_out, total_out, ignore, ignore),
+    Kind.QUESTION:
+        (no_leg, ignore, ask, ask, ignore, ignore),
     Talk.TAKE_NOTE:
         (no_leg, ignore, take_note, take_note, ignore, ignore),
     Kind.NOTE:

@@ -73,5 +73,37 @@ class Choice(Frozen):
     value: float
 
 
-Meaning = Statement | Correction | Command | Choice
+class About(StrEnum):
+    """What can be asked about the leg."""
+
+    LAST_ENTRY = "last_entry"
+    LAST_VALUE = "last_value"
+    """The latest of one subject: "last sodium"."""
+    TIME_SINCE = "time_since"
+    """How long ago the latest of one subject was."""
+    TREND = "trend"
+    """How one subject ran over the last minutes, or over the leg."""
+    TOTAL_OUTPUT = "total_output"
+    HOURLY_OUTPUT = "hourly_output"
+    OUTPUT_AND_ORDER = "output_and_order"
+    PERFUSION_NOW = "perfusion_now"
+    UNCONFIRMED = "unconfirmed"
+    WHAT_IS_LEFT = "what_is_left"
+    """What a handoff still lacks, and what is still open."""
+    REPORT = "report"
+    """The whole leg, told part by part."""
+
+
+class Question(Frozen):
+    """Something that is asked about the leg: it is answered aloud, and nothing is written."""
+
+    form: Literal["question"] = "question"
+    about: About
+    subject: str | None = None
+    """What is asked for, by the name with which it is read back: "sodium"."""
+    minutes: int | None = Field(default=None, ge=1, le=24 * 60)
+    """Over which time back from now; ``None`` for the whole leg."""
+
+
+Meaning = Statement | Correction | Command | Choice | Question
 """What one whole utterance means; each has a ``form``."""

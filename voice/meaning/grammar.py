@@ -21,6 +21,7 @@ from voice.entries.said import (
     Correction,
     Meaning,
     MinutesAgo,
+    Question,
     Statement,
 )
 from voice.meaning.automaton import compile_acceptor
@@ -128,6 +129,8 @@ class Grammar:
                 spoken = [talk.value]
             case Choice(value=value):
                 spoken = [digit_words(value)]
+            case Question():
+                spoken = [self._read(said.model_dump(exclude={"form"}), settings, question=True)]
             case Correction(statement=statement):
                 spoken = ["correction", self.read_back(statement, settings)]
             case Statement(entry=entry, when=when):
@@ -150,15 +153,18 @@ class Grammar:
         settings: LegSettings,
         entry: str | None = None,
         time: str | None = None,
+        *,
+        question: bool = False,
     ) -> str:
         for phrase in self.phrases:
-            if phrase.entry == entry and phrase.time == time:
+            asks = phrase.question is not None
+            if (phrase.entry, phrase.time, asks) == (entry, time, question):
                 text = phrase.read_back(fields, settings)
                 if text is not None:
                     return text
         told = ", ".join(f"{name} {value}" for name, value in fields.items() if value is not None)
         raise GrammarError(
-            f"The grammar has no read-back for {entry or time} ({told}). "
+            f"The grammar has no read-back for {entry or time or 'the question'} ({told}). "
             "Add one to its phrase file."
         )
 
@@ -169,7 +175,7 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     def some(chosen: Iterable[Phrase]) -> Expression:
         return Either(tuple(Marked(phrase.expression, phrase, phrase.cost) for phrase in chosen))
 
-    alone = some(p for p in phrases if p.talk is not None or p.choice)
+    alone = some(p for p in phrases if p.talk is not None or p.question is not None or p.choice)
     entries = some(p for p in phrases if p.entry is not None)
     if entries == Either(()):
         return alone
@@ -220,6 +226,8 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
             return Command(talk=phrase.talk)
         if phrase.choice:
             return Choice.model_validate(part.fields)
+        if phrase.question is not None:
+            return Question.model_validate({**phrase.fixed, **part.fields})
         if phrase.correction:
             correction = True
         elif phrase.time is not None:

@@ -124,7 +124,10 @@ def _instead(grammar: Grammar, lost: Phrase, known: Collection[str]) -> str | No
 
     def makes(phrase: Phrase) -> tuple[object, ...]:
         fixed = frozenset(phrase.fixed.items())
-        return phrase.entry, phrase.time, phrase.talk, phrase.choice, phrase.correction, fixed
+        return (
+            phrase.entry, phrase.time, phrase.talk, phrase.question, phrase.choice,
+            phrase.correction, fixed,
+        )  # fmt: skip
 
     others = [p for p in grammar.phrases if p is not lost and makes(p) == makes(lost)]
     for phrase in (lost, *others):

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from voice.entries.leg import LegSettings
-    from voice.entries.said import Meaning, Talk
+    from voice.entries.said import About, Meaning, Talk
 
 STATEMENT_STATES = frozenset({Listening.LISTENING, Listening.CONFIRMING})
 """When entries, corrections and times are legal."""
@@ -47,6 +47,8 @@ class Phrase:
     place: str | None = None
     """Where a time may stand: ``before`` or ``after`` the entry."""
     talk: Talk | None = None
+    question: About | None = None
+    """What it asks about, if it is a question."""
     choice: bool = False
     correction: bool = False
     states: frozenset[Listening] = STATEMENT_STATES

@@ -15,7 +15,17 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
-from voice.entries.said import Choice, ClockTime, Command, Correction, MinutesAgo, Statement, Talk
+from voice.entries.said import (
+    About,
+    Choice,
+    ClockTime,
+    Command,
+    Correction,
+    MinutesAgo,
+    Question,
+    Statement,
+    Talk,
+)
 from voice.meaning.expression import (
     Expression,
     NotationError,
@@ -73,6 +83,7 @@ class _Phrase(_Table):
     entry: str | None = None
     time: Literal["minutes_ago", "clock_time"] | None = None
     talk: Talk | None = None
+    question: About | None = None
     choice: Literal[True] | None = None
     correction: Literal[True] | None = None
     say: str
@@ -152,10 +163,12 @@ class PhraseFile:
         line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
         where = f'{self.name}, line {line}, phrase "{say}"'
         table = _shaped(_Phrase, raw, where)
-        makes = (table.entry, table.time, table.talk, table.choice, table.correction)
+        makes = (
+            table.entry, table.time, table.talk, table.question, table.choice, table.correction,
+        )  # fmt: skip
         if sum(made is not None for made in makes) != 1:
             raise GrammarError(
-                f"{where}: it needs exactly one of entry, time, talk, choice, correction."
+                f"{where}: it needs exactly one of entry, time, talk, question, choice, correction."
             )
         if (table.time is None) != (table.place is None):
             raise GrammarError(f"{where}: a time, and nothing else, has a place: before or after.")
@@ -172,10 +185,13 @@ class PhraseFile:
             time=table.time,
             place=table.place,
             talk=table.talk,
+            question=table.question,
             choice=table.choice is not None,
             correction=table.correction is not None,
             states=table.states,
-            fixed=table.fixed,
+            fixed=table.fixed
+            if table.question is None
+            else {"about": table.question, **table.fixed},
             default=table.default,
             cost=table.cost,
             read=table.read,
@@ -195,6 +211,8 @@ def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
     """What the phrase makes, if its slots fill something."""
     if phrase.choice:
         return Choice
+    if phrase.question is not None:
+        return Question
     if phrase.time is not None:
         return TIMES[phrase.time]
     if phrase.entry is None:
@@ -300,6 +318,9 @@ def _expected(told: Any, where: str) -> Meaning:
             return Command(talk=Talk(told))
         if isinstance(told, int | float):
             return Choice(value=told)
+        if isinstance(told, dict) and "question" in told:
+            asked = {key: value for key, value in told.items() if key != "question"}
+            return Question.model_validate({"about": told["question"], **asked})
         example = _Example.model_validate(told)
         statement = Statement.model_validate({"entry": example.model_extra, "when": example.when})
         return Correction(statement=statement) if example.correction else statement

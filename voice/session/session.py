@@ -46,7 +46,7 @@ from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
-from voice.report.spoken import answer
+from voice.report.answers import answer
 from voice.session.keeper import Utterance
 from voice.session.progress import (
     InTrouble,
@@ -292,8 +292,8 @@ class Session:
                     turn.append(tone)
                 case Say(text=text):
                     turn.append(text)
-                case Answer(talk=talk):
-                    turn.append(answer(talk, self._keeper.leg(), self._now()))
+                case Answer(question=question, part=part):
+                    turn.append(answer(question, self._keeper.leg(), self._now(), part))
         if not turn:
             return
         try:
