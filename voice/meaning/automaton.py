@@ -8,6 +8,7 @@ memory): Hopcroft, Motwani, Ullman, Introduction to Automata Theory; Daciuk et a
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from voice.meaning.acceptor import Acceptor, Arc
@@ -100,27 +101,32 @@ _States = list[tuple[dict[str, tuple[int, float]], float | None]]
 
 
 def _deterministic(automaton: _Backwards, start: int) -> _States:
-    """States as sets of states; the start is the first. Source: Mohri 1997 (from memory)."""
-    reach: dict[int, dict[int, float]] = {}
+    """States as sets of states; the start is the first. Source: Mohri 1997 (from memory).
 
-    def closed(state: int) -> dict[int, float]:
-        """What can be reached without a word, and at what cost."""
-        if state not in reach:
-            costs = {state: 0.0}
+    A set holds only where words lead to, not what follows from there without a word: a place in
+    which any entry may begin is then one state, not hundreds.
+    """
+    leaving: dict[int, tuple[dict[str, dict[int, float]], float]] = {}
+
+    def words_from(state: int) -> tuple[dict[str, dict[int, float]], float]:
+        """Where each word leads and at what cost, and the cost of ending here."""
+        if state not in leaving:
+            words: dict[str, dict[int, float]] = {}
+            for word, target in automaton.steps[state]:
+                words.setdefault(word, {})[target] = 0.0
+            end = 0.0 if state == _END else math.inf
             for target, cost in automaton.skips[state]:
-                _cheapest(costs, closed(target), cost)
-            reach[state] = costs
-        return reach[state]
+                end = min(end, _cheapest(words, words_from(target), cost))
+            leaving[state] = (words, end)
+        return leaving[state]
 
-    first = frozenset(closed(start).items())
+    first: _Costs = frozenset({(start, 0.0)})
     numbers: dict[_Costs, int] = {first: 0}
     waiting = [first]
     found: _States = []
     for present in waiting:
         reached: dict[str, dict[int, float]] = {}
-        for state, cost in present:
-            for word, target in automaton.steps[state]:
-                _cheapest(reached.setdefault(word, {}), closed(target), cost)
+        ends = [_cheapest(reached, words_from(state), cost) for state, cost in present]
         words: dict[str, tuple[int, float]] = {}
         for word, costs in reached.items():
             least = min(costs.values())
@@ -129,15 +135,24 @@ def _deterministic(automaton: _Backwards, start: int) -> _States:
                 numbers[following] = len(numbers)
                 waiting.append(following)
             words[word] = (numbers[following], least)
-        found.append((words, dict(present).get(_END)))
+        end = min(ends)
+        found.append((words, None if end == math.inf else end))
     return found
 
 
-def _cheapest(costs: dict[int, float], more: dict[int, float], extra: float) -> None:
-    """Take into ``costs`` what ``more`` reaches at ``extra`` cost, where that is cheaper."""
-    for state, cost in more.items():
-        if state not in costs or cost + extra < costs[state]:
-            costs[state] = cost + extra
+def _cheapest(
+    words: dict[str, dict[int, float]],
+    more: tuple[dict[str, dict[int, float]], float],
+    extra: float,
+) -> float:
+    """Take into ``words`` what ``more`` leads to at ``extra`` cost; what ending there costs."""
+    others, end = more
+    for word, targets in others.items():
+        costs = words.setdefault(word, {})
+        for state, cost in targets.items():
+            if cost + extra < costs.get(state, math.inf):
+                costs[state] = cost + extra
+    return end + extra
 
 
 def _merged(states: _States) -> Acceptor:
