@@ -9,7 +9,8 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drain import LineDisconnected, NoDrip, ZeroFailed
+from voice.entries.kinds.drain import NoDrip, ZeroFailed
+from voice.entries.kinds.drain_care import LineDisconnected
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import ComaParts, ComaScore, Pupil, Pupils

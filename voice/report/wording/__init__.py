@@ -10,7 +10,18 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voice.report.wording import checks, drain, drugs, laboratory, leg, neuro, patient, vitals
+from voice.report.wording import (
+    checks,
+    drain,
+    drain_care,
+    drugs,
+    laboratory,
+    leg,
+    neuro,
+    order,
+    patient,
+    vitals,
+)
 from voice.report.wording.numbers import number
 
 if TYPE_CHECKING:
@@ -20,6 +31,8 @@ __all__ = ["KINDS", "entry_text", "label", "number", "value"]
 
 _WORDING = (
     drain.WORDING
+    | drain_care.WORDING
+    | order.WORDING
     | vitals.WORDING
     | neuro.WORDING
     | patient.WORDING
@@ -28,7 +41,7 @@ _WORDING = (
     | leg.WORDING
     | checks.WORDING
 )
-_WORKING_OUT = (drain, vitals, neuro)
+_WORKING_OUT = (drain, drain_care, order, vitals, neuro)
 
 KINDS = frozenset(_WORDING)
 """Every kind that has a wording."""
