@@ -9,7 +9,7 @@ from pydantic import AwareDatetime, Field
 
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
-from voice.entries.kinds.drain import PressureUnit
+from voice.entries.kinds.drain import PressureUnit, Reference
 
 
 class EntryState(StrEnum):
@@ -31,6 +31,10 @@ class LegSettings(Frozen):
     """The unit in which a pressure is meant when none is said."""
     utc_offset_min: int = Field(default=0, ge=-14 * 60, le=14 * 60)
     """The leg's clock, in minutes ahead of UTC; all times are stored in UTC."""
+    usual_level_cmh2o: float = Field(default=15, ge=-20, le=40)
+    """The programme's usual drain level over ``usual_reference`` (common practice, no source). It is
+    offered where no level was told or ordered, and never taken for one."""
+    usual_reference: Reference = "tragus"
 
     @property
     def zone(self) -> timezone:
