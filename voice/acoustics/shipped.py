@@ -39,6 +39,16 @@ def verify(folder: Path = MODEL_FOLDER) -> None:
             )
 
 
+def vouch(folder: Path) -> None:
+    """Write the checksums of all files of a model, as they are now."""
+    files = sorted(f for f in folder.rglob("*") if f.is_file() and f.name != CHECKSUMS)
+    lines = [
+        f"{hashlib.sha256(file.read_bytes()).hexdigest()}  {file.relative_to(folder).as_posix()}\n"
+        for file in files
+    ]
+    (folder / CHECKSUMS).write_text("".join(lines), encoding="utf-8")
+
+
 def _checksums(folder: Path) -> dict[str, str]:
     """Read each file's SHA-256, by its name relative to the folder."""
     try:

@@ -12,7 +12,7 @@ import zipfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from voice.acoustics.shipped import CHECKSUMS
+from voice.acoustics.shipped import CHECKSUMS, vouch
 from voice.entries.errors import LegbookError
 from voice.hearing import official
 from voice.hearing.model import ModelFolderError
@@ -73,7 +73,7 @@ def bring_in(folder: Path, grammar: Grammar) -> Model:
                 f"The model in {folder} cannot be copied to {root}: {error}. Make room, and try again."
             ) from error
         if not (copy / CHECKSUMS).exists():
-            _vouch(copy)
+            vouch(copy)
         Model(name, copy).spellings(grammar)
         _try(copy)
         _put(copy, root / name)
@@ -121,15 +121,6 @@ def _download(archive: Path, progress: Callable[[int, int], None]) -> None:
             f"The model cannot be fetched from {official.ADDRESS} ({error}). Connect to a network, or "
             "fetch and unpack it on another machine, then: legbook model use FOLDER"
         ) from error
-
-
-def _vouch(folder: Path) -> None:
-    lines = [
-        f"{hashlib.sha256(file.read_bytes()).hexdigest()}  {file.relative_to(folder).as_posix()}\n"
-        for file in sorted(folder.rglob("*"))
-        if file.is_file()
-    ]
-    (folder / CHECKSUMS).write_text("".join(lines), "utf-8")
 
 
 def _try(folder: Path) -> None:
