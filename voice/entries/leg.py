@@ -35,6 +35,9 @@ class LegSettings(Frozen):
     """The programme's usual drain level over ``usual_reference`` (common practice, no source). It is
     offered where no level was told or ordered, and never taken for one."""
     usual_reference: Reference = "tragus"
+    antibiotics: tuple[str, ...] = ()
+    """Which drugs are antibiotics, by generic name: where none was told, that is listed as missing.
+    Empty: not known, so nothing is listed."""
 
     @property
     def zone(self) -> timezone:

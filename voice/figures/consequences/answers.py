@@ -1,0 +1,118 @@
+"""What the table has to say of a leg: aloud, on the entries, and of what is open."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from voice.entries.leg import EntryState
+from voice.figures.consequences.rule import Moment, Remark, Sentence
+from voice.figures.consequences.table import TABLE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from voice.entries.leg import Leg, LegEntry
+    from voice.figures.consequences.rule import Rule, Spell
+
+
+def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
+    """What has to be said aloud because entry ``number`` has just been kept, in the table's order.
+
+    ``now`` is aware. Later entries are left out of account, so that the same is said again when the
+    leg is gone through afterwards.
+    """
+    after = as_of(leg, number)
+    entry = next((one for one in after.entries if one.number == number and one.counts), None)
+    if entry is None:
+        return ()
+    before = as_of(leg, number - 1)
+    found: list[Remark] = []
+    for rule in TABLE:
+        holding = [spell for spell in rule.spells(after) if spell.holds(now)] if rule.at else []
+        match rule.at:
+            case Moment.AT_ONCE:
+                earlier = {_remark(rule, Moment.AT_ONCE, spell) for spell in rule.spells(before)}
+                said = [_remark(rule, Moment.AT_ONCE, spell) for spell in holding]
+                found += [one for one in said if one not in earlier]
+            case Moment.NEXT_ENTRY:
+                holding = [spell for spell in holding if _is_next(after, spell, entry)]
+                found += [_remark(rule, Moment.NEXT_ENTRY, spell) for spell in holding]
+            case Moment.EACH_ENTRY:
+                found += [_remark(rule, Moment.EACH_ENTRY, spell) for spell in holding]
+    return tuple(dict.fromkeys(found))
+
+
+def due(leg: Leg, now: datetime) -> tuple[Remark, ...]:
+    """What has to be said aloud because time has passed, up to ``now`` (aware).
+
+    It is given as long as the state holds: who speaks it leaves out what was said before.
+    """
+    found = []
+    for rule in TABLE:
+        for spell in rule.spells(leg) if rule.after_min else ():
+            passed = [m for m in rule.after_min if now - spell.since >= timedelta(minutes=m)]
+            if spell.holds(now) and passed:
+                found.append(_remark(rule, f"after {max(passed)} min", spell))
+    return tuple(dict.fromkeys(found))
+
+
+def marks(leg: Leg) -> dict[int, tuple[Sentence, ...]]:
+    """Why an entry is marked, by its number; entries without a mark are left out."""
+    found: dict[int, tuple[Sentence, ...]] = {}
+    for rule, spell in _spells(leg):
+        for number in spell.marked if rule.mark else ():
+            found[number] = (*found.get(number, ()), _sentence(rule, spell, rule.mark))
+    return found
+
+
+def open_states(leg: Leg, now: datetime) -> tuple[Sentence, ...]:
+    """What is open at ``now`` (aware), in the table's order."""
+    return tuple(
+        _sentence(rule, spell, rule.open)
+        for rule, spell in _spells(leg)
+        if rule.open and spell.holds(now)
+    )
+
+
+def as_of(leg: Leg, number: int) -> Leg:
+    """The leg as it stood when entry ``number`` was the last.
+
+    Withdrawn entries stay so: when that was is not told here.
+    """
+    return leg.model_copy(update={"entries": tuple(_entries_as_of(leg, number))})
+
+
+def _entries_as_of(leg: Leg, number: int) -> Iterator[LegEntry]:
+    for one in leg.entries:
+        if one.number > number:
+            continue
+        if one.replaced_by is not None and one.replaced_by > number:
+            state = EntryState.CONFIRMED if one.was_confirmed else EntryState.UNCONFIRMED
+            yield one.model_copy(update={"state": state, "replaced_by": None})
+        else:
+            yield one
+
+
+def _is_next(leg: Leg, spell: Spell, entry: LegEntry) -> bool:
+    """Whether ``entry`` belongs to the first breath after that of the spell's entry."""
+    about = next((one for one in leg.entries if one.number == spell.number), None)
+    if about is None or entry.spoken_at <= about.spoken_at:
+        return False
+    between = (one for one in leg.entries if about.number < one.number < entry.number)
+    return all(one.spoken_at in {about.spoken_at, entry.spoken_at} for one in between)
+
+
+def _spells(leg: Leg) -> Iterator[tuple[Rule, Spell]]:
+    for rule in TABLE:
+        for spell in rule.spells(leg):
+            yield rule, spell
+
+
+def _remark(rule: Rule, when: str, spell: Spell) -> Remark:
+    return Remark(rule.name, str(when), spell.since, rule.says.format(**spell.values))
+
+
+def _sentence(rule: Rule, spell: Spell, template: str) -> Sentence:
+    return Sentence(rule.name, spell.since, spell.number, template, spell.values)

@@ -1,0 +1,71 @@
+"""When what drains, is flushed in or is emptied has consequences."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drain import ChamberEmptied, Flushed, StopcockClosed
+from voice.entries.kinds.order import OrderFlushLimit, OrderHourlyLimit
+from voice.figures.consequences.rule import Spell
+from voice.figures.consequences.runs import counting
+from voice.figures.output import output
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voice.entries.leg import Leg
+
+USUAL_FLUSHES = 2
+"""How many flushes pass unasked where no limit was ordered (common practice, no source)."""
+
+_HOUR = timedelta(hours=1)
+
+
+def way_to_bag_open(leg: Leg) -> Iterator[Spell]:
+    """The chamber was emptied, and "stopcock closed" was not said.
+
+    Said for the same moment it counts, whichever came first. Another emptying starts anew; then the
+    first one keeps its mark.
+    """
+    told = counting(leg, ChamberEmptied, StopcockClosed)
+    emptied = [e for e in told if isinstance(e.entry, ChamberEmptied)]
+    closed = [e.happened_at for e in told if isinstance(e.entry, StopcockClosed)]
+    for one in emptied:
+        since = one.happened_at
+        again = [e.happened_at for e in emptied if e.happened_at > since][:1]
+        until = min([at for at in closed if at >= since] + again, default=None)
+        kept_open = until is None or until not in closed
+        yield Spell(since, until, one.number, marked=(one.number,) if kept_open else ())
+
+
+def flushed_too_often(leg: Leg) -> Iterator[Spell]:
+    """Each flush beyond those that were ordered; beyond the usual where none were."""
+    orders = counting(leg, OrderFlushLimit)
+    allowed, limit = USUAL_FLUSHES, f"without an order, usual are {USUAL_FLUSHES}"
+    for order in orders[-1:]:
+        assert isinstance(order.entry, OrderFlushLimit)
+        allowed = order.entry.count
+        limit = f"the order allows {allowed}"
+    flushes = counting(leg, Flushed)
+    for count, one in enumerate(flushes[allowed:], allowed + 1):
+        values = {"count": str(count), "limit": limit}
+        yield Spell(one.happened_at, None, one.number, values, (one.number,))
+
+
+def hour_at_limit(leg: Leg) -> Iterator[Spell]:
+    """Each clock hour in which as much drained as was ordered at most, or more.
+
+    It holds until the hour is over. The limit is the last that was told before that, or the first
+    of all.
+    """
+    orders = counting(leg, OrderHourlyLimit)
+    if not orders:
+        return
+    for hour, volume_ml in output(leg.entries, leg.started_at, leg.settings.zone).by_hour:
+        told = [order for order in orders if order.happened_at < hour + _HOUR]
+        order = (told or orders[:1])[-1].entry
+        assert isinstance(order, OrderHourlyLimit)
+        if round(volume_ml, 6) >= order.volume_ml:
+            values = {"limit": f"{order.volume_ml:g} mL"}
+            yield Spell(hour, hour + _HOUR, None, values)
