@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, ZeroFailed
+from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
 from voice.figures.drain import clamp_periods, failed_zeros, standing
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
 CLAMP = DrainClamped(reason="transfer")
 OPEN = DrainOpened()
+OFF, ON = Stopcocks(position="off"), Stopcocks(position="on")
 
 
 def periods(*told: tuple[float, Entry]) -> list[tuple[float, bool]]:
@@ -52,7 +54,25 @@ def test_it_stands_since_it_was_first_said() -> None:
     assert standing(entries((5, DrainZeroed()))) is None
 
 
-@given(st.lists(st.tuples(st.integers(0, 59), st.sampled_from([CLAMP, OPEN])), max_size=12))
+def test_stopcocks_off_close_the_drain() -> None:
+    """From both stopcocks off to both on again it is closed, unless a clamp still closes it."""
+    assert periods((5, OFF), (13, ON)) == [(8, True)]
+    assert periods((5, CLAMP), (6, OFF), (13, ON), (20, OPEN)) == [(15, True)]
+    assert periods((5, OFF), (6, CLAMP), (13, OPEN)) == [(8, True)]
+    assert periods((5, ON)) == []
+
+
+def test_a_line_clamped_after_it_came_apart_closes_the_drain() -> None:
+    """It is closed until it is said to be open: connecting the line again opens nothing."""
+    clamped = DisconnectionStep(step="line clamped")
+    again = DisconnectionStep(step="line reconnected")
+    assert periods((5, clamped), (10, again)) == [(55, False)]
+    assert periods((5, clamped), (10, again), (15, OPEN)) == [(10, True)]
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 59), st.sampled_from([CLAMP, OPEN, OFF, ON])), max_size=12)
+)
 def test_periods_never_overlap(told: list[tuple[float, Entry]]) -> None:
     """Periods follow each other, only the last may be open, and they fit into the time."""
     found = clamp_periods(entries(*told))

@@ -67,6 +67,32 @@ def test_emptying_keeps_what_drained() -> None:
     assert found.questions == ()
 
 
+def test_emptying_with_its_volume_is_a_reading_just_before() -> None:
+    """The hour keeps what was poured off: 10 to 30 mL, emptied at 30, then 8 mL are 28 mL."""
+    emptied_at_30 = ChamberEmptied(volume_ml=30)
+    found = figures((0, chamber(10)), (21, emptied_at_30), (50, chamber(8)))
+    assert (found.total_ml, hours(found), found.questions) == (28, {"16:00": 28}, ())
+    read_too = figures((0, chamber(10)), (20, chamber(30)), (21, emptied_at_30), (50, chamber(8)))
+    assert (read_too.total_ml, read_too.questions) == (28, ())
+
+
+def test_a_chamber_first_told_when_emptied_is_where_counting_starts() -> None:
+    """What stood in it before the first telling may be older than the leg."""
+    found = figures((5, ChamberEmptied(volume_ml=22)), (30, chamber(4)))
+    assert found.total_ml == 4
+    assert found.starting is not None
+    assert found.starting.told == chamber(22)
+
+
+def test_less_poured_off_than_was_read_is_a_question() -> None:
+    """A volume below the last reading is asked about, and the chamber is empty all the same."""
+    found = figures(
+        (0, chamber(10)), (20, chamber(30)), (21, ChamberEmptied(volume_ml=25)), (40, chamber(5))
+    )
+    assert found.total_ml == 25
+    assert [(q.number, "below the 30 mL" in q.text) for q in found.questions] == [(3, True)]
+
+
 def test_an_emptied_chamber_starts_at_zero() -> None:
     """Where the chamber was emptied first, its first reading is all output."""
     found = figures((1, EMPTIED), (30, chamber(9)))
@@ -202,6 +228,7 @@ told_facts = st.lists(
             volumes.map(drained),
             st.integers(0, 20).map(flushed),
             st.just(EMPTIED),
+            volumes.map(lambda ml: ChamberEmptied(volume_ml=ml)),
         ),
     ),
     max_size=14,
@@ -226,6 +253,9 @@ def test_the_hours_sum_to_the_total(told: list[tuple[float, Entry]]) -> None:
     found = figures(*told)
     assert all(volume >= 0 for _, volume in found.by_hour)
     assert sum(volume for _, volume in found.by_hour) == pytest.approx(found.total_ml)
+    assert sum(increment.volume_ml for increment in found.increments) == pytest.approx(
+        found.total_ml
+    )
     assert 0 <= found.flush_left_ml <= found.flushed_ml
 
 
@@ -256,6 +286,9 @@ class Bedside:
             self.told += [(self.minute, chamber(self.scale_ml)), (self.minute + 1, EMPTIED)]
             self.minute += 1
             self.scale_ml = 0.0
+        elif how == "pour":
+            self.told.append((self.minute, ChamberEmptied(volume_ml=self.scale_ml)))
+            self.scale_ml = 0.0
         elif how == "flush":
             self.told.append((self.minute, flushed(4)))
             self.scale_ml += 4
@@ -267,7 +300,7 @@ class Bedside:
 @given(
     volumes.filter(lambda v: v < 40),
     st.lists(
-        st.tuples(st.integers(0, 12), st.sampled_from(["read", "say", "empty", "flush"])),
+        st.tuples(st.integers(0, 12), st.sampled_from(["read", "say", "empty", "pour", "flush"])),
         max_size=8,
     ),
 )

@@ -1,11 +1,17 @@
-"""The state of the drain: open or clamped, its clamp periods, its level and its zero."""
+"""The state of the drain: open or clamped, its clamp periods, its level and its zero.
+
+The drain is closed from when it is clamped, both stopcocks are turned off, or the line is clamped
+because it came apart; and open from when it is said to be open, or when the stopcocks are on again
+and nothing else closes it.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, MoveReason, ZeroFailed
+from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
 from voice.figures.facts import Fact, facts, last
 
 if TYPE_CHECKING:
@@ -33,14 +39,41 @@ class ClampPeriod:
         return (end_at - self.start_at).total_seconds() / 60
 
 
+_Turned = DrainClamped | DrainOpened | Stopcocks | DisconnectionStep
+
+
 def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]:
-    """Every clamping and opening, in the order in which it happened."""
+    """Every closing and opening, in the order in which it happened, as a clamping or an opening."""
     entries = list(entries)
-    both: list[Fact[DrainClamped | DrainOpened]] = [
+    told: list[Fact[_Turned]] = [
         *facts(entries, DrainClamped),
         *facts(entries, DrainOpened),
+        *facts(entries, Stopcocks),
+        *facts(entries, DisconnectionStep),
     ]
-    return sorted(both, key=lambda turn: (turn.at, turn.number))
+    found: list[Fact[DrainClamped | DrainOpened]] = []
+    closed_by: set[Literal["clamp", "stopcocks"]] = set()
+    for fact in sorted(told, key=lambda fact: (fact.at, fact.number)):
+        turn: DrainClamped | DrainOpened | None = None
+        match fact.told:
+            case DrainClamped():
+                closed_by.add("clamp")
+                turn = fact.told
+            case DisconnectionStep(step="line clamped"):
+                closed_by.add("clamp")
+                turn = DrainClamped()
+            case Stopcocks(position="off"):
+                closed_by.add("stopcocks")
+                turn = DrainClamped()
+            case Stopcocks():
+                turn = DrainOpened() if closed_by == {"stopcocks"} else None
+                closed_by.discard("stopcocks")
+            case DrainOpened():
+                closed_by.clear()
+                turn = fact.told
+        if turn is not None:
+            found.append(Fact(fact.at, turn, fact.number, fact.confirmed))
+    return found
 
 
 def standing(entries: Iterable[LegEntry]) -> Fact[DrainClamped | DrainOpened] | None:

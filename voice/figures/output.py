@@ -7,7 +7,8 @@ The method, so that nothing counts twice and nothing is lost:
 - A drained volume said directly is what drained since the last reading, emptying or drained volume.
   It counts until the chamber is read again; then the chamber decides for the whole time since the
   reading before.
-- Emptying sets the scale to zero and takes nothing off what has drained.
+- Emptying sets the scale to zero and takes nothing off what has drained. The volume that was told
+  with it is a reading just before it.
 - A reading below the one before, with no emptying said, is a question; it is not counted.
 - What was flushed in is not output: it comes off what drained afterwards, never below zero. With
   no reading between a flush and an emptying, or before it, that may be too much: a question.
@@ -83,10 +84,14 @@ class OutputFigures:
 
     Hours over which nothing was read are not there: what drained in them is not known.
     """
+    increments: tuple[Increment, ...]
+    """What drained from one moment to the next, flushes taken off; they sum to the total."""
     up_to: datetime | None
     """The last moment that the total covers; ``None`` where nothing was told."""
     starting: Fact[ChamberReading] | None
     """The first reading, where counting starts; ``None`` where the chamber was emptied before."""
+    flushes: int
+    """How often something was flushed in."""
     flushed_ml: float
     """All that was flushed in."""
     flush_left_ml: float
@@ -111,8 +116,10 @@ def output(entries: Iterable[LegEntry], started_at: datetime, zone: timezone) ->
     return OutputFigures(
         total_ml=fsum(increment.volume_ml for increment in increments),
         by_hour=tuple((hour, fsum(shares)) for hour, shares in sorted(hours.items())),
+        increments=tuple(increments),
         up_to=ledger.since if increments else None,
         starting=ledger.starting,
+        flushes=len(flushes),
         flushed_ml=fsum(volume_ml for _, volume_ml in flushes),
         flush_left_ml=flush_left_ml,
         questions=tuple(ledger.questions),
@@ -126,7 +133,11 @@ _AT_ONE_MOMENT: tuple[type[Told], ...] = (Flushed, Drained, ChamberReading, Cham
 
 def _told(entries: Iterable[LegEntry]) -> list[Fact[Told]]:
     def order(fact: Fact[Told]) -> tuple[datetime, int, float]:
-        return fact.at, _AT_ONE_MOMENT.index(type(fact.told)), getattr(fact.told, "volume_ml", 0.0)
+        return (
+            fact.at,
+            _AT_ONE_MOMENT.index(type(fact.told)),
+            getattr(fact.told, "volume_ml", None) or 0.0,
+        )
 
     entries = list(entries)
     found: list[Fact[Told]] = []
@@ -157,8 +168,10 @@ class _Ledger:
                 self.since = fact.at
             case ChamberReading(volume_ml=volume_ml):
                 self._read(fact, volume_ml)
-            case ChamberEmptied():
-                if (fact.at - self.since).total_seconds() > EMPTYING_S:
+            case ChamberEmptied(volume_ml=volume_ml):
+                if volume_ml is not None:
+                    self._read(fact, volume_ml)
+                elif (fact.at - self.since).total_seconds() > EMPTYING_S:
                     self._ask(
                         fact,
                         "The chamber was emptied with no reading just before: what had drained "
@@ -171,8 +184,8 @@ class _Ledger:
 
     def _read(self, fact: Fact[Told], volume_ml: float) -> None:
         if self.scale_ml is None:
-            if isinstance(fact.told, ChamberReading):
-                self.starting = Fact(fact.at, fact.told, fact.number, fact.confirmed)
+            reading = ChamberReading(volume_ml=volume_ml)
+            self.starting = Fact(fact.at, reading, fact.number, fact.confirmed)
             self._ask_about_flushes()
             self._settle(fact.at, volume_ml)
             return

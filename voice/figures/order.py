@@ -1,0 +1,69 @@
+"""The order for the drain as it stands: the last that was told of each aspect of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from voice.entries.kinds.order import (
+    OrderClampLimit,
+    OrderDrain,
+    OrderFlushLimit,
+    OrderHourlyLimit,
+    OrderPerfusionTarget,
+    OrderPressureLimit,
+)
+from voice.figures.facts import Fact, facts, last
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from voice.entries.leg import LegEntry
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is ordered, aspect by aspect, each with since when; ``None`` is what was never told.
+
+    A later order changes only the aspects that it tells: "order drain clamped" leaves the level as
+    it was ordered before.
+    """
+
+    state: Fact[OrderDrain] | None
+    """The last order that told whether the drain is open or clamped."""
+    level: Fact[OrderDrain] | None
+    """The last that told a level, with its reference."""
+    hourly_limit: Fact[OrderHourlyLimit] | None
+    not_above: Fact[OrderPressureLimit] | None
+    not_below: Fact[OrderPressureLimit] | None
+    flush_limit: Fact[OrderFlushLimit] | None
+    clamp_limit: Fact[OrderClampLimit] | None
+    perfusion_target: Fact[OrderPerfusionTarget] | None
+
+    def told(self) -> tuple[Fact[Any], ...]:
+        """The entries that make up the order, each once, in the order of its aspects."""
+        aspects = (getattr(self, aspect.name) for aspect in fields(self))
+        return tuple({one.number: one for one in aspects if one is not None}.values())
+
+
+def order(entries: Iterable[LegEntry]) -> Order:
+    """The order, out of the entries that count, by the time at which each was told to have held."""
+    entries = list(entries)
+    drain = facts(entries, OrderDrain)
+    limits = facts(entries, OrderPressureLimit)
+    return Order(
+        state=_last(f for f in drain if f.told.state is not None),
+        level=_last(f for f in drain if f.told.level_cmh2o is not None),
+        hourly_limit=last(entries, OrderHourlyLimit),
+        not_above=_last(f for f in limits if f.told.side == "above"),
+        not_below=_last(f for f in limits if f.told.side == "below"),
+        flush_limit=last(entries, OrderFlushLimit),
+        clamp_limit=last(entries, OrderClampLimit),
+        perfusion_target=last(entries, OrderPerfusionTarget),
+    )
+
+
+def _last(found: Iterable[Fact[T]]) -> Fact[T] | None:
+    return next(reversed(list(found)), None)
