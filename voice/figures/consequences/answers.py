@@ -30,17 +30,16 @@ def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
     before = as_of(leg, number - 1)
     found: list[Remark] = []
     for rule in TABLE:
-        holding = [spell for spell in rule.spells(after) if spell.holds(now)] if rule.at else []
-        match rule.at:
-            case Moment.AT_ONCE:
-                earlier = {_remark(rule, Moment.AT_ONCE, spell) for spell in rule.spells(before)}
-                said = [_remark(rule, Moment.AT_ONCE, spell) for spell in holding]
-                found += [one for one in said if one not in earlier]
-            case Moment.NEXT_ENTRY:
-                holding = [spell for spell in holding if _is_next(after, spell, entry)]
-                found += [_remark(rule, Moment.NEXT_ENTRY, spell) for spell in holding]
-            case Moment.EACH_ENTRY:
-                found += [_remark(rule, Moment.EACH_ENTRY, spell) for spell in holding]
+        if rule.at is None:
+            continue
+        holding = [spell for spell in rule.spells(after) if spell.holds(now)]
+        if rule.at is Moment.NEXT_ENTRY:
+            holding = [spell for spell in holding if _is_next(after, spell, entry)]
+        said = [_remark(rule, rule.at, spell) for spell in holding]
+        if rule.at is Moment.AT_ONCE:
+            held = [_remark(rule, rule.at, s) for s in rule.spells(before) if s.holds(now)]
+            said = [remark for remark in said if remark not in held]
+        found += said
     return tuple(dict.fromkeys(found))
 
 
