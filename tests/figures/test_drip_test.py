@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
-from voice.entries.kinds.drain import DripsAt, NoDrip
+from voice.entries.kinds.drain import DrainLevelled, DripsAt, Flushed, NoDrip
+from voice.entries.kinds.drain_care import Occlusion
 from voice.entries.leg import EntryState
 from voice.figures.drip_test import DripTest, drip_tests
 
@@ -71,6 +72,17 @@ def test_steps_far_apart_are_two_tests() -> None:
     assert len(drip_tests(entries((0, drips(9)), (10, stops(10))))) == 1
     first, second = drip_tests(entries((0, drips(9)), (10.1, stops(10))))
     assert (first.at, second.at) == (at(0), at(10.1))
+
+
+@pytest.mark.parametrize(
+    "between",
+    [Flushed(volume_ml=5), Occlusion(state="suspected"), DrainLevelled()],
+    ids=lambda entry: entry.kind,
+)
+def test_what_changes_the_way_to_the_pressure_starts_another_test(between: Entry) -> None:
+    """Steps before a flush, a suspected occlusion or a levelling do not bound those after it."""
+    before, after = drip_tests(entries((0, drips(9)), (1, between), (2, stops(0))))
+    assert (before.between("cmH2O"), after.between("cmH2O")) == ((9, None), None)
 
 
 def test_one_step_in_doubt_makes_the_estimate_doubtful() -> None:

@@ -1,5 +1,8 @@
 """Invented legs as TOML, and the summaries that they must give.
 
+Beside the kind and its fields a row tells about the entry (`ABOUT_ENTRY`); a field of the kind that
+has such a name stands under ``told``.
+
 ``python -m tests.report.legs`` writes the summaries anew; it refuses to overwrite one that would
 change unless ``--force`` is given.
 """
@@ -32,8 +35,9 @@ def read_leg(path: Path) -> tuple[Leg, datetime]:
         happened_at = row.pop("at")
         times = {"happened_at": happened_at, "spoken_at": row.pop("said", happened_at)}
         about = {key: row.pop(key) for key in ABOUT_ENTRY if key in row}
+        entry = row | row.pop("told", {})
         entries.append(
-            {"number": number, "heard": "", "state": "confirmed", **times, **about, "entry": row}
+            {"number": number, "heard": "", "state": "confirmed", **times, **about, "entry": entry}
         )
     now = told.pop("now")
     leg = Leg.model_validate({"id": path.stem, "settings": {}, "entries": entries, **told})

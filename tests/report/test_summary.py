@@ -7,13 +7,18 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.report.legs import GOLDEN, LEGS, read_leg
+from tests.report.test_wording import EXPECTED
 from voice.entries.kinds.vitals import BloodPressure, MeanPressure
-from voice.entries.leg import EntryState
+from voice.entries.leg import EntryState, LegEntry
 from voice.report.summary import WIDTH, summary_text
 from voice.report.wording import entry_text
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from voice.entries.kinds import Entry
+
+PLACED_SUBJECTS = ("drain", "drain_care", "order")
 
 each_leg = pytest.mark.parametrize("path", LEGS, ids=lambda path: path.stem)
 
@@ -88,3 +93,26 @@ def test_an_ended_leg_does_not() -> None:
     """The summary of a leg that has ended stays the same."""
     leg, now = read_leg(GOLDEN / "quiet.toml")
     assert summary_text(leg, now + timedelta(days=1)) == summary_text(leg, now)
+
+
+PLACED = [entry for entry, _ in EXPECTED if type(entry).__module__.endswith(PLACED_SUBJECTS)]
+
+
+@pytest.mark.parametrize("entry", PLACED, ids=entry_text)
+def test_every_kind_has_its_place(entry: Entry) -> None:
+    """What was told is found under its subject, not only in the list of every entry."""
+    leg, now = read_leg(GOLDEN / "nothing_told.toml")
+    said = LegEntry(
+        number=1,
+        entry=entry,
+        heard="",
+        spoken_at=leg.started_at,
+        happened_at=leg.started_at,
+        state=EntryState.CONFIRMED,
+    )
+    with_it = leg.model_copy(update={"entries": (said,)})
+    texts = [summary_text(one, now).split("\nEvery entry\n")[0] for one in (leg, with_it)]
+    without, told = (
+        [line for line in text.splitlines() if "Entries:" not in line] for text in texts
+    )
+    assert told != without

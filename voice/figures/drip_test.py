@@ -8,9 +8,10 @@ does not drip at any level tells nothing: its pressure is lower, or it is blocke
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from voice.entries.kinds.drain import DripsAt, NoDrip, PressureUnit
+from voice.entries.kinds.drain import DrainLevelled, DripsAt, Flushed, NoDrip, PressureUnit
+from voice.entries.kinds.drain_care import CatheterOut, LineDisconnected, Occlusion
 from voice.figures.facts import Fact, facts
 from voice.figures.units import convert
 
@@ -18,12 +19,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
+    from voice.entries.frozen import Frozen
     from voice.entries.leg import LegEntry
 
 TEST_S = 10 * 60.0
 """The longest time between two steps of one test, in seconds. Common practice, no source."""
 
 _Step = Fact[DripsAt | NoDrip]
+_STEPS: tuple[type[Frozen], ...] = (DripsAt, NoDrip)
+_BREAKS: tuple[type[Frozen], ...] = (
+    Flushed,
+    Occlusion,
+    LineDisconnected,
+    CatheterOut,
+    DrainLevelled,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +91,21 @@ class DripTest:
 
 
 def drip_tests(entries: Iterable[LegEntry]) -> tuple[DripTest, ...]:
-    """All tests, in the order in which they happened: steps within `TEST_S` are one test."""
+    """All tests, in the order in which they happened.
+
+    Steps within `TEST_S` are one test, unless something happened between them that may have changed
+    the pressure or the way to it.
+    """
     entries = list(entries)
-    steps: list[_Step] = [*facts(entries, DripsAt), *facts(entries, NoDrip)]
+    told: list[Fact[Any]] = [f for kind in (*_STEPS, *_BREAKS) for f in facts(entries, kind)]
     tests: list[list[_Step]] = []
-    for step in sorted(steps, key=lambda step: (step.at, step.number)):
-        if tests and (step.at - tests[-1][-1].at).total_seconds() <= TEST_S:
-            tests[-1].append(step)
+    broken = True
+    for fact in sorted(told, key=lambda fact: (fact.at, fact.number)):
+        if isinstance(fact.told, _BREAKS):
+            broken = True
+        elif broken or (fact.at - tests[-1][-1].at).total_seconds() > TEST_S:
+            tests.append([fact])
+            broken = False
         else:
-            tests.append([step])
+            tests[-1].append(fact)
     return tuple(DripTest(tuple(test)) for test in tests)

@@ -9,8 +9,6 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drain import NoDrip, ZeroFailed
-from voice.entries.kinds.drain_care import LineDisconnected
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import ComaParts, ComaScore, Pupil, Pupils
@@ -24,16 +22,15 @@ from voice.entries.kinds.vitals import (
     Temperature,
 )
 from voice.entries.leg import EntryState
-from voice.figures.perfusion import WINDOW_S
-from voice.figures.pressure import GAP_S
-from voice.figures.units import convert
-from voice.report.sections.drain import clamped, drain
-from voice.report.sections.entries import every_entry, notes, notices, of_state
+from voice.report.sections.drain import care, clamped, drain
+from voice.report.sections.entries import every_entry, notes, of_state
 from voice.report.sections.frame import frame
+from voice.report.sections.methods import methods
+from voice.report.sections.order import order
 from voice.report.sections.output import output, questions
 from voice.report.sections.pressure import perfusion, pressure
+from voice.report.sections.trouble import trouble
 from voice.report.telling import Telling
-from voice.report.wording import number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,29 +56,6 @@ VITALS = (
     EndTidalCo2,
     Temperature,
 )
-TROUBLE = (LineDisconnected, ZeroFailed, NoDrip)
-
-METHODS = (
-    """
-    Figures take confirmed and unconfirmed entries, by the time at which they happened. Corrected
-    and withdrawn entries are left out.
-    """,
-    f"""
-    Mean pressure: time-weighted, straight from one reading to the next. Gaps of more than
-    {number(GAP_S / 60)} min are not bridged. What was said in the other unit is converted: 1 mmHg is
-    {number(convert(1, "mmHg", "cmH2O"))} cmH2O.
-    """,
-    f"""
-    CPP: mean arterial pressure less ICP, the two nearest in time within {number(WINDOW_S / 60)}
-    min. A mean that was not said is diastolic plus a third of the pulse pressure. At which level
-    the arterial pressure was zeroed is not known here.
-    """,
-    """
-    Output: what the chamber rose by between readings, and volumes said since the last reading. The
-    first reading is where counting starts. What was flushed in comes off what drained afterwards.
-    What drained between two moments is spread evenly over the time between them.
-    """,
-)
 
 _UNTOLD = ("Nothing told.",)
 
@@ -95,23 +69,25 @@ def summary_text(leg: Leg, now: datetime) -> str:
     unit = leg.settings.pressure_unit
     sections = (
         (f"Leg {leg.id}", (CAUTION, *frame(told))),
+        ("The order", order(told)),
         ("The drain now", drain(told)),
         (f"Intracranial pressure, {unit}", pressure(told) or _UNTOLD),
         ("Cerebral perfusion pressure, mmHg", perfusion(told) or _UNTOLD),
         ("Output", output(told) or _UNTOLD),
         ("Clamped", clamped(told) or _UNTOLD),
+        ("Drain care", care(told)),
         ("Neuro checks", told.in_order(*NEURO) or _UNTOLD),
         ("Vital signs", told.series(*VITALS) or _UNTOLD),
         ("Drugs", told.in_order(DrugGiven) or _UNTOLD),
         ("Laboratory", told.in_order(Laboratory) or _UNTOLD),
-        ("Trouble", told.in_order(*TROUBLE) + notices(told)),
+        ("Trouble, and what was done", trouble(told)),
         ("To be settled", questions(told)),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),
         ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),
         ("Notes, kept as sound", notes(told)),
         ("Every entry", every_entry(told) or _UNTOLD),
-        ("Method", METHODS),
+        ("Method", methods(told)),
     )
     return "\n".join(_section(title, paragraphs) for title, paragraphs in sections if paragraphs)
 

@@ -29,10 +29,11 @@ class Telling:
 
     def in_order(self, *of: type[BaseModel]) -> list[str]:
         """A line an entry of these kinds."""
-        return [
-            f"{self.time(e.happened_at)} {entry_text(e.entry)}{doubt(e)}."
-            for e in self.counting(*of)
-        ]
+        return [self.line(e) for e in self.counting(*of)]
+
+    def line(self, e: LegEntry) -> str:
+        """One entry, when it happened first."""
+        return f"{self.time(e.happened_at)} {entry_text(e.entry)}{doubt(e)}."
 
     def series(self, *of: type[BaseModel]) -> list[str]:
         """A line for each thing that was measured, with all its values in order."""
@@ -44,9 +45,14 @@ class Telling:
 
     def last(self, of: type[BaseModel], untold: str) -> str:
         """The latest entry of a kind; where there is none, ``untold``."""
-        for e in self.counting(of)[-1:]:
-            return f"{entry_text(e.entry)}, {self.time(e.happened_at)}{doubt(e)}."
-        return untold
+        return next(iter(self.if_told(of)), untold)
+
+    def if_told(self, *of: type[BaseModel]) -> list[str]:
+        """The latest entry of these kinds; no line where there is none."""
+        return [
+            f"{entry_text(e.entry)}, {self.time(e.happened_at)}{doubt(e)}."
+            for e in self.counting(*of)[-1:]
+        ]
 
     def time(self, at: datetime) -> str:
         """By the leg's clock, with the date on any other day than that of its start."""

@@ -1,23 +1,57 @@
-"""How the drain stands, and for how long it was closed."""
+"""How the drain stands, how it was cared for, and for how long it was closed."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drain import DrainLevel, DrainLevelled, DrainZeroed
+from voice.entries.kinds.drain import (
+    DrainLevel,
+    DrainLevelled,
+    DrainZeroed,
+    OpeningPressure,
+    Waveform,
+)
+from voice.entries.kinds.drain_care import (
+    CatheterOut,
+    CatheterPlaced,
+    ChamberUpright,
+    DrainKind,
+    Dressing,
+    MountFits,
+    SpareCables,
+    Stopcocks,
+    TubingChecked,
+    TubingSecured,
+)
 from voice.entries.kinds.patient import HeadOfBed
 from voice.figures.drain import clamp_periods, failed_zeros, standing
 from voice.report.telling import doubt
 from voice.report.wording import entry_text
 
 if TYPE_CHECKING:
+    from pydantic import BaseModel
+
     from voice.report.telling import Telling
+
+CARE = (
+    MountFits,
+    SpareCables,
+    Dressing,
+    TubingChecked,
+    TubingSecured,
+    Stopcocks,
+    ChamberUpright,
+)
+SETTING_UP = (DrainLevel, DrainLevelled, DrainZeroed)
+"""What is done anew after each move; the last of each stands under how the drain is now."""
 
 
 def drain(told: Telling) -> list[str]:
     """How the drain stands."""
     now = standing(told.leg.entries)
     lines = [
+        *_timeless(told, CatheterPlaced, OpeningPressure, DrainKind),
+        *told.if_told(CatheterOut),
         f"{entry_text(now.told)} since {told.time(now.at)}{doubt(now)}."
         if now
         else "Whether it is open was not told.",
@@ -25,10 +59,23 @@ def drain(told: Telling) -> list[str]:
         told.last(DrainLevelled, "Levelling not told."),
         told.last(DrainZeroed, "Zeroing not told."),
         told.last(HeadOfBed, "Head of bed not told."),
+        *told.if_told(Waveform),
     ]
     failed = failed_zeros(told.leg.entries)[-1:]
     lines += [f"Zero failed {told.time(f.at)}, and has not held since." for f in failed]
     return lines
+
+
+def _timeless(told: Telling, *of: type[BaseModel]) -> list[str]:
+    """The latest of each kind, without the time: it holds for the whole leg."""
+    last = (e for kind in of for e in told.counting(kind)[-1:])
+    return [f"{entry_text(e.entry)}{doubt(e)}." for e in last]
+
+
+def care(told: Telling) -> list[str]:
+    """What was looked after, with each setting-up where that was told more than once."""
+    repeated = (kind for kind in SETTING_UP if len(told.counting(kind)) > 1)
+    return told.in_order(*CARE, *repeated)
 
 
 def clamped(told: Telling) -> list[str]:

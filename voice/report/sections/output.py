@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drain import BagChanged, CsfClarity, CsfColour
+from voice.entries.kinds.drain import (
+    BagChanged,
+    BagState,
+    ChamberEmptied,
+    CsfClarity,
+    CsfColour,
+    StopcockClosed,
+)
+from voice.figures.drip_test import drip_tests
 from voice.figures.facts import confirmed_only
+from voice.figures.lumps import lumps
+from voice.figures.order import order
 from voice.figures.output import OutputFigures
 from voice.figures.output import output as output_of
-from voice.report.telling import ml
+from voice.report.telling import doubt, ml
 
 if TYPE_CHECKING:
     from voice.report.telling import Telling
@@ -36,20 +46,50 @@ def output(told: Telling) -> list[str]:
             "Counting starts at the first chamber reading, "
             f"{ml(found.starting.told.volume_ml)} at {told.time(found.starting.at)}."
         )
-    if found.flushed_ml:
+    if found.flushes:
+        off_ml = found.flushed_ml - found.flush_left_ml
         lines.append(
-            f"Flushed in {ml(found.flushed_ml)}: {ml(found.flushed_ml - found.flush_left_ml)} "
-            "came off the output."
+            f"Flushed in {ml(found.flushed_ml)}{_counted(told, found.flushes)}: {ml(off_ml)} came "
+            "off the output."
         )
-    looks = told.series(CsfColour, CsfClarity)
-    return [*lines, *looks, *told.in_order(BagChanged)]
+    return [
+        *lines,
+        *_in_lumps(told, found),
+        *told.series(CsfColour, CsfClarity),
+        *told.in_order(ChamberEmptied, StopcockClosed, BagState, BagChanged),
+    ]
+
+
+def _counted(told: Telling, flushes: int) -> str:
+    """How often something was flushed in, where that says more than the volume."""
+    limit = order(told.leg.entries).flush_limit
+    if limit is not None:
+        return f", flushes {flushes}, at most {limit.told.count} ordered"
+    return f", flushes {flushes}" if flushes > 1 else ""
+
+
+def _in_lumps(told: Telling, found: OutputFigures) -> list[str]:
+    parts = [
+        f"{ml(lump.volume_ml)} in {lump.minutes:.0f} min from {told.time(lump.opened_at)} after "
+        f"{lump.closed_before_min:.0f} min closed{doubt(lump)}"
+        for lump in lumps(told.leg.entries, found.increments)
+    ]
+    if not parts:
+        return []
+    return [f"Drained in lumps, with the drain closed in between: {'; '.join(parts)}."]
 
 
 def questions(told: Telling) -> list[str]:
     """What only a person can settle."""
+    tests = [test for test in drip_tests(told.leg.entries) if test.contradicts_itself]
     early = [e for e in told.leg.counting() if e.happened_at < told.leg.started_at]
     return [
         *(f"Entry {q.number}, {told.time(q.at)}: {q.text}" for q in _figures(told).questions),
+        *(
+            f"Entry {test.number}, {told.time(test.at)}: The drip test dripped at "
+            f"{test.dripped_cmh2o:g} and not at {test.stopped_cmh2o:g} cmH2O: it gives no pressure."
+            for test in tests
+        ),
         *(f"Said to have happened before the leg started: {told.row(e)}" for e in early),
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import Pressure
+from voice.figures.drip_test import drip_tests
 from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
 from voice.figures.perfusion import perfusion as perfusions
 from voice.figures.pressure import PressureFigures, Reading, pressure_figures, readings
@@ -20,14 +21,34 @@ def pressure(told: Telling) -> list[str]:
     series = readings(told.leg.entries, told.leg.settings.pressure_unit)
     found = pressure_figures(series)
     if found is None:
-        return []
+        return _drip_tests(told)
     lines = [f"Last {_reading(told, found.last)}.", _range_and_mean(found)]
     lines += [f"Not bridged: {told.time(a.at)} to {told.time(b.at)}." for a, b in found.gaps]
     if found.unconfirmed:
         sure = pressure_figures([r for r in series if r.confirmed])
         alone = f"The others alone: {_range_and_mean(sure)}" if sure else "None is confirmed."
         lines.append(f"Unconfirmed: {found.unconfirmed} of {found.count} readings. {alone}")
-    return [*lines, f"In order: {'; '.join(_reading(told, one) for one in series)}."]
+    in_order = f"In order: {'; '.join(_reading(told, one) for one in series)}."
+    return [*lines, in_order, *_drip_tests(told)]
+
+
+def _drip_tests(told: Telling) -> list[str]:
+    """What each drip test makes of the pressure, where it makes anything of it."""
+    lines = []
+    for test in drip_tests(told.leg.entries):
+        dripped, stopped = test.dripped_cmh2o, test.stopped_cmh2o
+        between = test.between(told.leg.settings.pressure_unit)
+        if dripped is None or between is None:
+            continue
+        low, high = between
+        estimate, seen = f"{tenths(low)} or more", f"{number(dripped)} cmH2O"
+        if stopped is not None and high is not None:
+            estimate, seen = f"{tenths(low)} to {tenths(high)}", f"{seen}, not at {number(stopped)}"
+        lines.append(
+            f"Drip test {told.time(test.at)}: {estimate}, an estimate: it dripped at "
+            f"{seen}{doubt(test)}."
+        )
+    return lines
 
 
 def perfusion(told: Telling) -> list[str]:

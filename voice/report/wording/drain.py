@@ -16,7 +16,7 @@ WORDING = {
     "opening_pressure": "Opening pressure|{value} {unit}",
     "waveform": "ICP waveform|{state}",
     "drain_level": "Drain level|{height}",
-    "drain_level_mmhg": "Drain level said in mmHg|{level_mmhg}",
+    "drain_level_mmhg": "Drain level|said as {level_mmhg} mmHg",
     "drips_at": "Drips at|{level_cmh2o} cmH2O",
     "no_drip": "No drip at|{level_cmh2o} cmH2O",
     "chamber_reading": "Chamber at|{volume_ml} mL",

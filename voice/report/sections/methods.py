@@ -1,0 +1,66 @@
+"""How the figures of the summary were worked out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
+from voice.figures.drip_test import TEST_S, drip_tests
+from voice.figures.lumps import LUMP_MIN, lumps
+from voice.figures.output import output
+from voice.figures.perfusion import WINDOW_S
+from voice.figures.pressure import GAP_S
+from voice.figures.units import convert
+from voice.report.wording import number
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+ALWAYS = (
+    """
+    Figures take confirmed and unconfirmed entries, by the time at which they happened. Corrected
+    and withdrawn entries are left out.
+    """,
+    f"""
+    Mean pressure: time-weighted, straight from one reading to the next. Gaps of more than
+    {number(GAP_S / 60)} min are not bridged. What was said in the other unit is converted: 1 mmHg is
+    {number(convert(1, "mmHg", "cmH2O"))} cmH2O.
+    """,
+    f"""
+    CPP: mean arterial pressure less ICP, the two nearest in time within {number(WINDOW_S / 60)}
+    min. A mean that was not said is diastolic plus a third of the pulse pressure. At which level
+    the arterial pressure was zeroed is not known here.
+    """,
+    """
+    Output: what the chamber rose by between readings, and volumes said since the last reading. The
+    first reading is where counting starts. What was flushed in comes off what drained afterwards.
+    What drained between two moments is spread evenly over the time between them.
+    """,
+)
+
+
+DRIP_TEST = f"""
+    Drip test: at least the pressure of the highest level at which it dripped, and below that of the
+    lowest at which it did not, over the reference to which the drain was levelled. Steps at most
+    {number(TEST_S / 60)} min apart are one test.
+    """
+LUMPS = f"""
+    Lumps: the drain was open for {number(LUMP_MIN)} min at most, and closed for longer before it.
+    What drained is spread evenly over the time for which it was open.
+    """
+CLOSED = """
+    Stopcocks that are off, and a line that was clamped because it came apart, count as the drain
+    clamped.
+    """
+
+
+def methods(told: Telling) -> list[str]:
+    """What always holds, then what holds for figures that this leg has."""
+    leg = told.leg
+    increments = output(leg.entries, leg.started_at, leg.settings.zone).increments
+    where_used = {
+        CLOSED: told.counting(Stopcocks, DisconnectionStep),
+        LUMPS: lumps(leg.entries, increments),
+        DRIP_TEST: drip_tests(leg.entries),
+    }
+    return [*ALWAYS, *(method for method, used in where_used.items() if used)]
