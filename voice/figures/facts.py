@@ -31,7 +31,7 @@ def facts(entries: Iterable[LegEntry], kind: type[T]) -> tuple[Fact[T], ...]:
     found: list[Fact[T]] = []
     for one in entries:
         entry: object = one.entry
-        if one.counts and isinstance(entry, kind):
+        if isinstance(entry, kind) and one.counts:
             found.append(Fact(one.happened_at, entry, one.number, one.confirmed))
     return tuple(sorted(found, key=lambda fact: (fact.at, fact.number)))
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.vitals import BloodPressure, MeanPressure
@@ -77,13 +79,16 @@ def perfusion(entries: Iterable[LegEntry], window_s: float = WINDOW_S) -> tuple[
     """
     entries = list(entries)
     means = arterial(entries)
+    times = [mean.at for mean in means]
+    window = timedelta(seconds=window_s)
     found = []
     for icp in readings(entries, "mmHg"):
+        near = means[bisect_left(times, icp.at - window) : bisect_right(times, icp.at + window)]
 
-        def far(mean: Fact[Arterial], icp: Fact[float] = icp) -> tuple[float, bool]:
-            return abs((mean.at - icp.at).total_seconds()), mean.told.worked_out
+        def far(mean: Fact[Arterial], icp: Fact[float] = icp) -> tuple[timedelta, bool]:
+            return abs(mean.at - icp.at), mean.told.worked_out
 
-        nearest = min(means, key=far, default=None)
-        if nearest is not None and far(nearest)[0] <= window_s:
+        nearest = min(near, key=far, default=None)
+        if nearest is not None:
             found.append(Perfusion(icp.at, nearest.told.mmhg - icp.told, nearest, icp))
     return tuple(found)

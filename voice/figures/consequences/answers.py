@@ -36,7 +36,7 @@ def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
         if rule.at is Moment.NEXT_ENTRY:
             holding = [spell for spell in holding if _is_next(after, spell, entry)]
         said = [_remark(rule, rule.at, spell) for spell in holding]
-        if rule.at is Moment.AT_ONCE:
+        if said and rule.at is Moment.AT_ONCE:
             held = [_remark(rule, rule.at, s) for s in rule.spells(before) if s.holds(now)]
             said = [remark for remark in said if remark not in held]
         found += said

@@ -61,12 +61,13 @@ def failed_zero(leg: Leg) -> Iterator[Spell]:
 
 def drip_test_instead(leg: Leg) -> Iterator[Spell]:
     """After a failed zero, each drip test that gives an interval: an estimate in its place."""
+    tests = drip_tests(leg.entries)
     for run in failed_zero_runs(leg):
         within = {one.number for one in run.within}
-        for test in drip_tests(leg.entries):
+        for test in tests:
             steps = tuple(step.number for step in test.steps if step.number in within)
-            low, high = test.between("cmH2O") or (None, None)
-            if steps and low is not None and high is not None:
+            low, high = (test.between("cmH2O") if steps else None) or (None, None)
+            if low is not None and high is not None:
                 values = {"low": f"{low:g}", "high": f"{high:g} cmH2O"}
                 yield Spell(test.at, run.until, test.number, values, steps)
 

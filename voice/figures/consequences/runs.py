@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def counting(leg: Leg, *kinds: type[BaseModel]) -> list[LegEntry]:
     """The entries of these kinds that count, by the time at which they happened."""
-    found = (e for e in leg.entries if e.counts and isinstance(e.entry, kinds))
+    found = (e for e in leg.entries if isinstance(e.entry, kinds) and e.counts)
     return sorted(found, key=lambda e: (e.happened_at, e.number))
 
 
