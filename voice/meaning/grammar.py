@@ -25,6 +25,7 @@ from voice.entries.said import (
     Statement,
 )
 from voice.meaning.automaton import compile_acceptor
+from voice.meaning.drug_list import DrugList
 from voice.meaning.expression import (
     NOTHING,
     Either,
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from voice.meaning.acceptor import Acceptor
+    from voice.meaning.drug_list import Drug, Unit
 
 __all__ = [
     "GRAMMAR_FOLDER",
@@ -66,13 +68,15 @@ _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 class Grammar:
     """All phrases of a folder. Frozen after loading; acceptors are compiled at first use."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - all that a folder holds
         self,
+        *,
         phrases: tuple[Phrase, ...],
         examples: tuple[Example, ...],
         refused: tuple[tuple[str, str], ...],
         spellings: Mapping[str, str],
         digest: str,
+        drugs: Mapping[str, Drug] | None = None,
     ) -> None:
         self.phrases = phrases
         self.examples = examples
@@ -82,6 +86,8 @@ class Grammar:
         """Words that are read as others which sound the same."""
         self.digest = digest
         """SHA-256 over the names and contents of the files."""
+        self.drugs = drugs or {}
+        """The list of drugs, by generic name."""
         self._acceptors: dict[Listening, Acceptor] = {}
         self._everything = _tree(phrases)
         self._trees = {
@@ -195,20 +201,38 @@ def load_grammar(folder: Path = GRAMMAR_FOLDER) -> Grammar:
     files = sorted(folder.glob("*.toml"))
     if not files:
         raise GrammarError(f"There is no phrase file (*.toml) in {folder}.")
-    phrases: list[Phrase] = []
-    examples: list[Example] = []
-    refused: list[tuple[str, str]] = []
-    spellings: dict[str, str] = {}
+    return read_grammar(files)
+
+
+def read_grammar(files: Sequence[Path]) -> Grammar:
+    """The grammar of these phrase files; raises GrammarError as `load_grammar` does."""
     digest = hashlib.sha256()
+    readers = []
     for path in files:
         raw = path.read_bytes()
         digest.update(path.name.encode() + b"\0" + raw + b"\0")
-        reader = PhraseFile(path.name, raw)
-        phrases += reader.phrases
-        examples += reader.examples
-        refused += [(path.name, text) for text in reader.refused]
-        spellings |= reader.spellings
-    return Grammar(tuple(phrases), tuple(examples), tuple(refused), spellings, digest.hexdigest())
+        readers.append(PhraseFile(path.name, raw))
+    drugs = _drug_list(readers)
+    return Grammar(
+        phrases=tuple(phrase for reader in readers for phrase in reader.phrases(drugs)),
+        examples=tuple(example for reader in readers for example in reader.examples),
+        refused=tuple((reader.name, text) for reader in readers for text in reader.refused),
+        spellings={word: heard for reader in readers for word, heard in reader.spellings.items()},
+        digest=digest.hexdigest(),
+        drugs=drugs.drugs,
+    )
+
+
+def _drug_list(readers: Sequence[PhraseFile]) -> DrugList:
+    """The drugs and units of all files; each stands in one file only."""
+    drugs: dict[str, Drug] = {}
+    units: dict[str, Unit] = {}
+    for reader in readers:
+        for twice in (drugs.keys() & reader.drugs.keys()) | (units.keys() & reader.units.keys()):
+            raise GrammarError(f'{reader.name}: "{twice}" stands in another phrase file already.')
+        drugs |= reader.drugs
+        units |= reader.units
+    return DrugList(drugs, units)
 
 
 def normalise(text: str) -> str:

@@ -74,8 +74,14 @@ def _unsigned(written: str, style: Style) -> Iterator[str]:
     befores = _whole(int(whole), style)
     if int(whole) == 0:
         befores = ("zero", "oh", "nought", "")
-    for before, point in product(befores, ("point", "decimal")):
-        yield f"{before} {point} {' '.join(DIGITS[int(d)] for d in decimals)}".strip()
+    for before, point, after in product(befores, ("point", "decimal"), _decimals(decimals)):
+        yield f"{before} {point} {after}".strip()
+
+
+def _decimals(figures: str) -> tuple[str, ...]:
+    """The figures after the point one by one; "oh" is as good as "zero"."""
+    spoken = " ".join(DIGITS[int(figure)] for figure in figures)
+    return tuple(dict.fromkeys([spoken, spoken.replace("zero", "oh")]))
 
 
 @cache

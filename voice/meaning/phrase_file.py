@@ -9,7 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
@@ -26,6 +26,7 @@ from voice.entries.said import (
     Statement,
     Talk,
 )
+from voice.meaning.drug_list import Drug, DrugList, Unit
 from voice.meaning.expression import (
     Expression,
     NotationError,
@@ -44,6 +45,7 @@ from voice.meaning.phrase import (
     ValueSlot,
     key_of,
 )
+from voice.meaning.table import shaped
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -63,15 +65,11 @@ _KINDS: dict[str, type[BaseModel]] = {
 _Value = int | float | str | bool
 
 
-class _Table(BaseModel):
-    """What a table of a phrase file may hold; all of it is told in docs/grammar.md."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class _File(_Table):
+class _File(BaseModel, frozen=True, extra="forbid"):
     about: str
     spellings: dict[str, str] = {}
+    unit: dict[str, Any] = {}
+    drug: dict[str, Any] = {}
     rules: dict[str, str] = {}
     slots: dict[str, Any] = {}
     phrase: list[dict[str, Any]] = []
@@ -79,7 +77,7 @@ class _File(_Table):
     refused: list[str] = []
 
 
-class _Phrase(_Table):
+class _Phrase(BaseModel, frozen=True, extra="forbid"):
     entry: str | None = None
     time: Literal["minutes_ago", "clock_time"] | None = None
     talk: Talk | None = None
@@ -96,7 +94,7 @@ class _Phrase(_Table):
     cost: float = Field(default=0.0, ge=0)
 
 
-class _Range(_Table):
+class _Range(BaseModel, frozen=True, extra="forbid"):
     min: int | float
     max: int | float
     step: int | float = Field(default=1, gt=0)
@@ -113,25 +111,7 @@ class _Example(BaseModel):
     when: MinutesAgo | ClockTime | None = Field(default=None, discriminator="form")
 
 
-_Shape = TypeVar("_Shape", bound=BaseModel)
 _CHOICES = TypeAdapter(dict[str, str])
-
-
-def _shaped(shape: type[_Shape], table: Any, where: str) -> _Shape:
-    """``table`` with all its keys known and of the right type.
-
-    Raises GrammarError that tells the first fault.
-    """
-    try:
-        return shape.model_validate(table)
-    except ValidationError as error:
-        fault = error.errors()[0]
-        key = ".".join(map(str, fault["loc"]))
-        told = {
-            "extra_forbidden": f'nobody knows "{key}"; known are {", ".join(shape.model_fields)}',
-            "missing": f'it lacks "{key}"',
-        }.get(fault["type"], f'"{key}" cannot be {fault["input"]!r}: {fault["msg"]}')
-        raise GrammarError(f"{where}: {told}.") from error
 
 
 class PhraseFile:
@@ -144,13 +124,19 @@ class PhraseFile:
             data = tomllib.loads(self._source)
         except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
             raise GrammarError(f"{name} is not valid TOML: {error}.") from error
-        file = _shaped(_File, data, name)
+        file = shaped(_File, data, name)
+        self.drugs = {
+            key: shaped(Drug, told, f'{name}, drug "{key}"') for key, told in file.drug.items()
+        }
+        self.units = {
+            key: shaped(Unit, told, f'{name}, unit "{key}"') for key, told in file.unit.items()
+        }
         self._names: dict[str, Expression] = {
             key: _slot(key, table, f'{name}, slot "{key}"') for key, table in file.slots.items()
         }
         for key, text in file.rules.items():
             self._names[key] = _notation(text, self._names, f'{name}, rule "{key}"')
-        self.phrases = tuple(self._phrase(table) for table in file.phrase)
+        self._tables = file.phrase
         self.examples = tuple(
             Example(name, text, _expected(told, f'{name}, example "{text}"'))
             for text, told in file.examples.items()
@@ -158,11 +144,17 @@ class PhraseFile:
         self.refused = tuple(file.refused)
         self.spellings = file.spellings
 
-    def _phrase(self, raw: dict[str, Any]) -> Phrase:
-        say = raw.get("say", "")
-        line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
-        where = f'{self.name}, line {line}, phrase "{say}"'
-        table = _shaped(_Phrase, raw, where)
+    def phrases(self, drugs: DrugList) -> Iterator[Phrase]:
+        """All its phrases; those that are written for a list of drugs are made from ``drugs``."""
+        for written in self._tables:
+            say = written.get("say", "")
+            line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
+            where = f'{self.name}, line {line}, phrase "{say}"'
+            for table in drugs.phrases(written, where):
+                yield self._phrase(table, where)
+
+    def _phrase(self, raw: dict[str, Any], where: str) -> Phrase:
+        table = shaped(_Phrase, raw, where)
         makes = (
             table.entry, table.time, table.talk, table.question, table.choice, table.correction,
         )  # fmt: skip
@@ -275,7 +267,7 @@ def _slot(name: str, table: Any, where: str) -> ValueSlot:
     spoken: dict[str, str] = {}
     for part in table if isinstance(table, list) else [table]:
         is_range = isinstance(part, dict) and "min" in part
-        listed = _numbers(_shaped(_Range, part, where)) if is_range else _choices(part, where)
+        listed = _numbers(shaped(_Range, part, where)) if is_range else _choices(part, where)
         for value, read, ways in listed:
             spoken.setdefault(key_of(value), read)
             for way in ways:

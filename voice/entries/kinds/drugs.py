@@ -82,5 +82,5 @@ class Weight(Frozen):
         return self.value if self.unit == "kg" else self.value * KG_PER_LB
 
 
-DrugEntry = DrugGiven
+DrugEntry = DrugGiven | InfusionStarted | InfusionChanged | InfusionStopped | LastDose | Weight
 """What can be said of drugs."""

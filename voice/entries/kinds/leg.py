@@ -100,5 +100,15 @@ class SpokenNote(Frozen):
     kind: Literal["spoken_note"] = "spoken_note"
 
 
-LegNews = LegMark | SpokenNote
+LegNews = (
+    LegMark
+    | PersonOnBoard
+    | VehicleChange
+    | CabinAltitude
+    | FlightAltitude
+    | Delay
+    | UnitCalled
+    | HandedOver
+    | SpokenNote
+)
 """What can be said of the leg."""

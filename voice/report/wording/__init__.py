@@ -15,11 +15,13 @@ from voice.report.wording import (
     drain,
     drain_care,
     drugs,
+    fluids,
     laboratory,
     leg,
     neuro,
     order,
     patient,
+    ventilator,
     vitals,
 )
 from voice.report.wording.numbers import number
@@ -36,12 +38,14 @@ _WORDING = (
     | vitals.WORDING
     | neuro.WORDING
     | patient.WORDING
+    | ventilator.WORDING
+    | fluids.WORDING
     | drugs.WORDING
     | laboratory.WORDING
     | leg.WORDING
     | checks.WORDING
 )
-_WORKING_OUT = (drain, drain_care, order, vitals, neuro)
+_WORKING_OUT = (drain, drain_care, order, vitals, neuro, drugs, patient, fluids)
 
 KINDS = frozenset(_WORDING)
 """Every kind that has a wording."""
@@ -74,7 +78,8 @@ def _written(entry: Entry) -> tuple[str, str]:
 
     template = _OPTIONAL.sub(optional, _WORDING[entry.kind])
     about, _, value = template.format(**fields).partition("|")
-    return about[0].upper() + about[1:], value.strip()
+    symbol = about[1:2].isupper()  # pH, pCO2, aPTT
+    return about if symbol else about[0].upper() + about[1:], value.strip()
 
 
 def _field(told: object) -> str:
