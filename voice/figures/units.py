@@ -1,4 +1,4 @@
-"""Pressure units, and the mean of a blood pressure."""
+"""Units of pressure and temperature, and the mean of a blood pressure."""
 
 from __future__ import annotations
 
@@ -19,6 +19,11 @@ _PA: dict[PressureUnit, float] = {"mmHg": PA_PER_MMHG, "cmH2O": PA_PER_CMH2O}
 def convert(value: float, unit: PressureUnit, to: PressureUnit) -> float:
     """A pressure in another unit; 15 cmH2O is 11.0334 mmHg."""
     return value if unit == to else value * _PA[unit] / _PA[to]
+
+
+def celsius(fahrenheit: float) -> float:
+    """A temperature told in Fahrenheit: 98.6 is 37. Source: UCUM, [degF]."""
+    return (fahrenheit - 32) * 5 / 9
 
 
 def mean_arterial_mmhg(systolic_mmhg: float, diastolic_mmhg: float) -> float:

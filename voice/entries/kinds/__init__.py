@@ -16,11 +16,13 @@ from voice.entries.kinds.checks import CheckEntry
 from voice.entries.kinds.drain import DrainEntry
 from voice.entries.kinds.drain_care import DrainCareEntry
 from voice.entries.kinds.drugs import DrugEntry
+from voice.entries.kinds.fluids import FluidEntry
 from voice.entries.kinds.laboratory import LaboratoryEntry
 from voice.entries.kinds.leg import LegNews
 from voice.entries.kinds.neuro import NeuroEntry
 from voice.entries.kinds.order import OrderEntry
 from voice.entries.kinds.patient import PatientEntry
+from voice.entries.kinds.ventilator import VentilatorEntry
 from voice.entries.kinds.vitals import VitalEntry
 
 Entry = Annotated[
@@ -30,6 +32,8 @@ Entry = Annotated[
     | VitalEntry
     | NeuroEntry
     | PatientEntry
+    | VentilatorEntry
+    | FluidEntry
     | DrugEntry
     | LaboratoryEntry
     | LegNews

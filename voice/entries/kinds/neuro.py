@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from voice.entries.frozen import Frozen
 
@@ -51,5 +51,39 @@ class ComaParts(Frozen):
     motor: int = Field(ge=1, le=6)
 
 
-NeuroEntry = Pupils | Pupil | ComaScore | ComaParts
+class LimbMovement(Frozen):
+    """How arm or leg moves, on one side or on both.
+
+    Source of the strength: Medical Research Council, Memorandum No. 45: 0 no contraction, 3 against
+    gravity, 5 normal. The movements are those of the coma scale's motor part and plain words for
+    strength. Raises ValueError where neither is told.
+    """
+
+    kind: Literal["limb_movement"] = "limb_movement"
+    side: Side | Literal["both"]
+    limb: Literal["arm", "leg", "arm and leg"]
+    movement: (
+        Literal[
+            "normal",
+            "moving",
+            "weak",
+            "obeying",
+            "localising",
+            "withdrawing",
+            "flexing",
+            "extending",
+            "no movement",
+        ]
+        | None
+    ) = None
+    strength: int | None = Field(default=None, ge=0, le=5)
+
+    @model_validator(mode="after")
+    def _tells_something(self) -> Self:
+        if self.movement is None and self.strength is None:
+            raise ValueError("a limb is told by its movement or by its strength")
+        return self
+
+
+NeuroEntry = Pupils | Pupil | ComaScore | ComaParts | LimbMovement
 """Any neuro check."""

@@ -30,6 +30,13 @@ class BloodPressure(Frozen):
         return self
 
 
+class SystolicPressure(Frozen):
+    """Systolic arterial pressure alone, as where only a pulse can be felt under the cuff."""
+
+    kind: Literal["systolic_pressure"] = "systolic_pressure"
+    value_mmhg: int = Field(ge=40, le=280)
+
+
 class MeanPressure(Frozen):
     """Mean arterial pressure, as shown by the monitor."""
 
@@ -58,6 +65,13 @@ class EndTidalCo2(Frozen):
     value_mmhg: int = Field(ge=5, le=100)
 
 
+class EndTidalCo2Kpa(Frozen):
+    """Carbon dioxide at the end of a breath, told in kilopascals."""
+
+    kind: Literal["end_tidal_co2_kpa"] = "end_tidal_co2_kpa"
+    value_kpa: float = Field(ge=0.7, le=13.5)
+
+
 class Temperature(Frozen):
     """Body temperature."""
 
@@ -65,7 +79,23 @@ class Temperature(Frozen):
     value_celsius: float = Field(ge=28, le=43)
 
 
+class TemperatureFahrenheit(Frozen):
+    """Body temperature, told in degrees Fahrenheit; no value is one in Celsius too."""
+
+    kind: Literal["temperature_fahrenheit"] = "temperature_fahrenheit"
+    value_fahrenheit: float = Field(ge=83, le=109)
+
+
 VitalEntry = (
-    HeartRate | BloodPressure | MeanPressure | Saturation | Respirations | EndTidalCo2 | Temperature
+    HeartRate
+    | BloodPressure
+    | SystolicPressure
+    | MeanPressure
+    | Saturation
+    | Respirations
+    | EndTidalCo2
+    | EndTidalCo2Kpa
+    | Temperature
+    | TemperatureFahrenheit
 )
 """Any vital sign."""

@@ -3,5 +3,5 @@
 from __future__ import annotations
 
 WORDING = {
-    "laboratory": "{analyte}|{value} {unit}",
+    "laboratory": "{analyte}|{value}[ {unit}]",
 }
