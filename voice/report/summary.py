@@ -9,25 +9,17 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.laboratory import Laboratory
-from voice.entries.kinds.neuro import ComaParts, ComaScore, Pupil, Pupils
-from voice.entries.kinds.vitals import (
-    BloodPressure,
-    EndTidalCo2,
-    HeartRate,
-    MeanPressure,
-    Respirations,
-    Saturation,
-    Temperature,
-)
 from voice.entries.leg import EntryState
 from voice.report.sections.drain import care, clamped, drain
+from voice.report.sections.drugs import drugs
 from voice.report.sections.entries import every_entry, notes, of_state
+from voice.report.sections.fluids import fluids
 from voice.report.sections.frame import frame
 from voice.report.sections.methods import methods
 from voice.report.sections.order import order
 from voice.report.sections.output import output, questions
+from voice.report.sections.patient import neuro, patient, ventilator, vitals
 from voice.report.sections.pressure import perfusion, pressure
 from voice.report.sections.trouble import trouble
 from voice.report.telling import Telling
@@ -45,17 +37,6 @@ CAUTION = """
 legbook records and reminds; it never orders care: local protocol, the written order and licensed
 judgement come first.
 """
-
-NEURO = (ComaScore, ComaParts, Pupils, Pupil)
-VITALS = (
-    HeartRate,
-    BloodPressure,
-    MeanPressure,
-    Saturation,
-    Respirations,
-    EndTidalCo2,
-    Temperature,
-)
 
 _UNTOLD = ("Nothing told.",)
 
@@ -76,10 +57,13 @@ def summary_text(leg: Leg, now: datetime) -> str:
         ("Output", output(told) or _UNTOLD),
         ("Clamped", clamped(told) or _UNTOLD),
         ("Drain care", care(told)),
-        ("Neuro checks", told.in_order(*NEURO) or _UNTOLD),
-        ("Vital signs", told.series(*VITALS) or _UNTOLD),
-        ("Drugs", told.in_order(DrugGiven) or _UNTOLD),
-        ("Laboratory", told.in_order(Laboratory) or _UNTOLD),
+        ("Neuro checks", neuro(told) or _UNTOLD),
+        ("Patient", patient(told)),
+        ("Vital signs", vitals(told) or _UNTOLD),
+        ("Ventilator", ventilator(told)),
+        ("Fluids", fluids(told)),
+        ("Drugs", drugs(told) or _UNTOLD),
+        ("Laboratory", told.series(Laboratory) or _UNTOLD),
         ("Trouble, and what was done", trouble(told)),
         ("To be settled", questions(told)),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),

@@ -15,7 +15,7 @@ class FluidIn(Frozen):
     """A volume that was given since the last entry of the same fluid."""
 
     kind: Literal["fluid_in"] = "fluid_in"
-    fluid: Literal["normal saline", "balanced solution", "albumin", "enteral feed"] | BloodProduct
+    fluid: Literal["normal saline", "balanced solution", "albumin"] | BloodProduct
     volume_ml: int = Field(ge=1, le=3000)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
+from voice.entries.kinds.drugs import InfusionChanged, InfusionStarted
+from voice.entries.kinds.fluids import BloodGiven, FluidIn, UrineOut
 from voice.figures.drip_test import TEST_S, drip_tests
 from voice.figures.lumps import LUMP_MIN, lumps
 from voice.figures.output import output
@@ -52,6 +54,14 @@ CLOSED = """
     Stopcocks that are off, and a line that was clamped because it came apart, count as the drain
     clamped.
     """
+FLUIDS = """
+    Fluid balance: in is what was told by its volume, doses in mL among it; infusions are not
+    counted. Out is urine and what drained.
+    """
+INFUSIONS = """
+    Infusions: the rate that was told, times the time for which it ran, times the weight where it is
+    per kilogram. What is left in the line, and what the pump counted, are not known here.
+    """
 
 
 def methods(told: Telling) -> list[str]:
@@ -62,5 +72,7 @@ def methods(told: Telling) -> list[str]:
         CLOSED: told.counting(Stopcocks, DisconnectionStep),
         LUMPS: lumps(leg.entries, increments),
         DRIP_TEST: drip_tests(leg.entries),
+        INFUSIONS: told.counting(InfusionStarted, InfusionChanged),
+        FLUIDS: told.counting(FluidIn, BloodGiven, UrineOut),
     }
     return [*ALWAYS, *(method for method, used in where_used.items() if used)]

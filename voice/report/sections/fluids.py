@@ -1,0 +1,32 @@
+"""What went in, what came out, and the balance of the two."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.fluids import BloodGiven, FluidIn, UrineOut
+from voice.figures.fluids import fluid_balance
+from voice.report.telling import ml
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+
+def fluids(told: Telling) -> list[str]:
+    """The balance, then each entry; nothing where only the drain's output was told."""
+    listed = told.in_order(FluidIn, BloodGiven, UrineOut)
+    if not listed:
+        return []
+    leg = told.leg
+    found = fluid_balance(leg.entries, leg.started_at, leg.settings.zone)
+    given = ", ".join(f"{name} {ml(volume_ml)}" for name, volume_ml in found.given_ml)
+    sign = "plus" if found.net_ml >= 0 else "minus"
+    units = ", ".join(f"{product} {count}" for product, count in found.units)
+    return [
+        f"In {ml(found.in_ml)}{f': {given}' if given else ''}.",
+        f"Out {ml(found.out_ml)}: urine {ml(found.urine_ml)}, CSF {ml(found.csf_ml)}.",
+        f"Balance {sign} {ml(abs(found.net_ml))}.",
+        *([f"Not counted, as told by the unit: {units}."] if units else []),
+        *([f"Unconfirmed entries behind it: {found.unconfirmed}."] if found.unconfirmed else []),
+        *listed,
+    ]
