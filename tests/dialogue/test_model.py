@@ -36,15 +36,22 @@ from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.leg import EntryState
 from voice.entries.said import Statement, Talk
-from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Withdrawn
+from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
+from voice.record.events import Event as JournalEvent
 from voice.record.replay import Replay
 
 AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 ENTRIES = (
     "pressure fourteen", "pressure fifteen", "drain clamped", "left pupil four reactive",
     "right pupil five fixed", "propofol twenty milligrams", "drain open five minutes ago",
+    "heart rate eighty eight pressure fourteen", "pressure fifteen drain clamped temperature thirty eight",
+)  # fmt: skip
+CORRECTIONS = (
+    "pressure sixteen", "drain clamped for transfer", "left pupil three fixed",
+    "propofol thirty milligrams", "heart rate ninety", "temperature thirty seven",
 )  # fmt: skip
 QUESTIONS = (
+    ("heart rate fifty pressure fifteen", "heart rate fifty pressure fifty"),
     ("pressure fifteen", "pressure fifty"),
     ("correction drained fifteen mils", "correction drained fifty mils"),
 )
@@ -74,10 +81,15 @@ class AnyTalk(RuleBasedStateMachine):
         self.replay = Replay()
         self.spoken = ""
 
-    @rule(text=st.sampled_from(ENTRIES), correction=st.booleans())
-    def entry(self, text: str, correction: bool) -> None:
-        """An entry or a correction is said."""
-        self.on(heard(f"correction {text}" if correction else text))
+    @rule(text=st.sampled_from(ENTRIES))
+    def entry(self, text: str) -> None:
+        """An entry, or several in one breath, are said."""
+        self.on(heard(text))
+
+    @rule(text=st.sampled_from(CORRECTIONS))
+    def correction(self, text: str) -> None:
+        """Something is corrected."""
+        self.on(heard(f"correction {text}"))
 
     @rule(event=TALK | OTHER)
     def anything(self, event: Event) -> None:
@@ -107,24 +119,27 @@ class AnyTalk(RuleBasedStateMachine):
             self.spoken = ""
         self.state, actions = step(before, event, self.at_s, WORDS)
         records = [action for action in actions if isinstance(action, Record)]
-        assert len(records) <= 1
+        assert len(records) <= 1 or not any(isinstance(r, StartLeg | EndLeg) for r in records)
         for action in records:
-            self.check(action, event, actions)
-            self.write(action)
+            self.check(action, event, actions, before)
+        self.write(records)
         self.spoken = next((a.text for a in reversed(actions) if isinstance(a, Say)), self.spoken)
 
-    def check(self, action: Record, event: Event, actions: tuple[Action, ...]) -> None:
+    def check(
+        self, action: Record, event: Event, actions: tuple[Action, ...], before: DialogueState
+    ) -> None:
         """What may be written when."""
         told = " ".join(said.text for said in actions if isinstance(said, Say))
         match action:
             case Confirm(number):
                 assert event == CommandHeard(Talk.CONFIRM)
-                assert self.spoken.endswith(self.entry_words(number))
+                assert self.entry_words(number) in self.spoken
+                assert number in {one.number for one in before.waiting}
             case Withdraw(number, why):
                 assert event in {CommandHeard(Talk.NO), CommandHeard(Talk.SCRATCH_THAT)}
                 assert self.entry_words(number) in (self.spoken if why == "no" else told)
             case Keep(statement=statement, replaces=replaces):
-                assert told.endswith(WORDS.read_back(statement))
+                assert WORDS.read_back(statement) in told
                 if replaces is not None:
                     assert "correction" in told
                 if isinstance(event, CorrectionHeard) and replaces is None:
@@ -137,42 +152,50 @@ class AnyTalk(RuleBasedStateMachine):
         (kept,) = [taken for taken in self.kept if taken.number == number]
         return WORDS.read_back(kept.statement)
 
-    def write(self, action: Record) -> None:
+    def write(self, records: list[Record]) -> None:
         """Do in the journal what the dialogue asks for; it refuses what cannot be."""
-        match action:
-            case StartLeg():
+        match records:
+            case []:
+                return
+            case [StartLeg()]:
                 self.replay = Replay()
                 self.kept: list[Keep] = []
-                self.replay.add(
-                    LegStarted(
-                        at=AT,
-                        leg_id="a",
-                        settings=SETTINGS,
-                        grammar_digest="",
-                        model_digest="",
-                        program_version="",
-                    )
+                event: JournalEvent = LegStarted(
+                    at=AT,
+                    leg_id="a",
+                    settings=SETTINGS,
+                    grammar_digest="",
+                    model_digest="",
+                    program_version="",
                 )
+            case [EndLeg()]:
+                event = LegEnded(at=AT)
+            case [record]:
+                event = self.written(record)
+            case _:
+                event = Together(at=AT, parts=tuple(map(self.written, records)))
+        self.replay.add(event)
+
+    def written(self, record: Record) -> Kept | Confirmed | Withdrawn:
+        """A record as it is written."""
+        match record:
             case Keep(number, text, statement, replaces):
-                assert number == self.replay.next_number
-                self.kept.append(action)
-                self.replay.add(
-                    Kept(
-                        at=AT,
-                        number=number,
-                        entry=statement.entry,
-                        heard=text,
-                        spoken_at=AT,
-                        happened_at=AT,
-                        replaces=replaces,
-                    )
+                assert number == (self.kept[-1].number if self.kept else 0) + 1
+                self.kept.append(record)
+                return Kept(
+                    at=AT,
+                    number=number,
+                    entry=statement.entry,
+                    heard=text,
+                    spoken_at=AT,
+                    happened_at=AT,
+                    replaces=replaces,
                 )
             case Confirm(number):
-                self.replay.add(Confirmed(at=AT, number=number))
+                return Confirmed(at=AT, number=number)
             case Withdraw(number, why):
-                self.replay.add(Withdrawn(at=AT, number=number, why=why))
-            case EndLeg():
-                self.replay.add(LegEnded(at=AT))
+                return Withdrawn(at=AT, number=number, why=why)
+        raise AssertionError(record)
 
     @invariant()
     def agrees_with_the_journal(self) -> None:

@@ -29,8 +29,8 @@ from voice.dialogue.events import (
     TimePassed,
     Trouble,
 )
-from voice.dialogue.machine import ANSWER_WITHIN_S
 from voice.dialogue.state import DialogueState, StateName
+from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import About, Question, Statement

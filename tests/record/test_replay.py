@@ -12,10 +12,12 @@ from voice.record.events import (
     Confirmed,
     Continued,
     Event,
+    Kept,
     LegEnded,
     LegStarted,
     Noticed,
     Sealed,
+    Together,
     Withdrawn,
     from_text,
     to_text,
@@ -50,6 +52,39 @@ def withdrawn(number: int) -> Withdrawn:
 def test_an_entry_is_unconfirmed_until_confirmed() -> None:
     """An entry counts as confirmed only after a confirmation of its own number."""
     assert states(kept(1), kept(2), confirmed(2)) == ["unconfirmed", "confirmed"]
+
+
+def test_what_belongs_together_is_taken_together() -> None:
+    """Entries of one breath are kept, confirmed and withdrawn by one event each."""
+    breath = Together(at=at(1), parts=(kept(1), kept(2, 18)))
+    assert states(breath) == ["unconfirmed", "unconfirmed"]
+    both = Together(at=at(2), parts=(confirmed(1), confirmed(2)))
+    assert states(breath, both) == ["confirmed", "confirmed"]
+    gone = Together(at=at(2), parts=(withdrawn(1), withdrawn(2)))
+    assert states(breath, gone) == ["withdrawn", "withdrawn"]
+    assert from_text(to_text(breath)) == breath
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        (kept(2), kept(1)),
+        (kept(1), kept(1)),
+        (kept(3), kept(4, replaces=3)),
+        (kept(1), confirmed(2)),
+        (confirmed(1), withdrawn(1)),
+    ],
+)
+def test_where_one_part_does_not_fit_none_is_taken(
+    parts: tuple[Kept | Confirmed | Withdrawn, ...],
+) -> None:
+    """Of what belongs together nothing is taken where one part contradicts the leg or another."""
+    story = Replay()
+    story.add(STARTED)
+    before = story.leg()
+    with pytest.raises(EventRefusedError):
+        story.add(Together(at=at(1), parts=parts))
+    assert story.leg() == before
 
 
 def test_a_correction_points_both_ways() -> None:

@@ -16,6 +16,7 @@ from voice.capture.microphone import MicrophoneError
 from voice.capture.recordings import RecordingError
 from voice.entries.leg import EntryState
 from voice.record import clips
+from voice.record.events import Together, from_text
 from voice.record.journal import Journal
 from voice.record.part import Part
 from voice.record.shelf import legs, verify
@@ -63,6 +64,57 @@ def test_a_leg_is_spoken_kept_and_read_back(tmp_path: Path) -> None:
     ]
     assert verify(sitting.keeper.folder).intact
     assert verify(sitting.keeper.folder).notes == ()
+
+
+def test_a_breath_is_written_as_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Several entries of one breath are kept by one event, and confirmed by one."""
+    append, rows = Part.append, list[str]()
+
+    def note(part: Part, row: Row) -> None:
+        rows.append(row.text)
+        append(part, row)
+
+    monkeypatch.setattr(Part, "append", note)
+    breath = "heart rate eighty eight pressure fourteen pupils four and reactive"
+    sitting = Sitting(
+        tmp_path, says("start leg", breath, "correction pressure eighteen", "confirm", "end leg")
+    ).run()
+    assert sitting.spoken[3:] == [
+        "heart rate, eight eight; pressure, one four; pupils reactive, four",
+        "heart rate, eight eight; correction, pressure, one eight; pupils reactive, four",
+        KEPT,
+        "leg ended, all confirmed",
+    ]
+    assert states(sitting) == [
+        (breath, EntryState.CONFIRMED),
+        (breath, EntryState.CORRECTED),
+        (breath, EntryState.CONFIRMED),
+        ("correction pressure eighteen", EntryState.CONFIRMED),
+    ]
+    first, *others, last = sitting.leg().entries
+    assert {entry.clip for entry in others} == {first.clip}
+    assert last.happened_at == first.happened_at
+    assert verify(sitting.keeper.folder).intact
+    events = [from_text(text) for text in rows]
+    assert [len(event.parts) for event in events if isinstance(event, Together)] == [3, 3]
+
+
+def test_a_breath_that_cannot_be_written_is_not_kept_by_half(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the disk fails, no entry of a breath is kept, and none is read back."""
+    sitting = Sitting(tmp_path, says("start leg", "heart rate eighty eight pressure fourteen"))
+    append = Part.append
+
+    def fail(part: Part, row: Row) -> None:
+        if "together" in row.text:
+            disk_full()
+        append(part, row)
+
+    monkeypatch.setattr(Part, "append", fail)
+    sitting.run()
+    assert sitting.leg().entries == ()
+    assert not [text for text in sitting.spoken if "heart rate" in text]
 
 
 def test_every_utterance_is_kept_with_its_sound(tmp_path: Path) -> None:

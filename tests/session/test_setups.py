@@ -70,7 +70,7 @@ def test_journal_goes_on_on_the_other_disk(tmp_path: Path, monkeypatch: pytest.M
     """When the first disk fails, the leg goes on in the spare folder and is whole there."""
     origin = Origin(tmp_path / "legs", SETTINGS, "g", "m", spare_root=tmp_path / "spare")
     keeper = Keeper(origin)
-    keeper.do(StartLeg(), Utterance(ZERO_AT), ZERO_AT)
+    keeper.do([StartLeg()], Utterance(ZERO_AT), ZERO_AT)
     append, failures = Part.append, iter([True])
 
     def fail_once(part: Part, row: object) -> None:
@@ -80,7 +80,7 @@ def test_journal_goes_on_on_the_other_disk(tmp_path: Path, monkeypatch: pytest.M
 
     monkeypatch.setattr(Part, "append", fail_once)
     keep = Keep(1, "drain open", Statement(entry=DrainOpened()))
-    keeper.do(keep, Utterance(ZERO_AT), ZERO_AT)
+    keeper.do([keep], Utterance(ZERO_AT), ZERO_AT)
     keeper.close()
     leg_id = keeper.folder.name
     leg = load(keeper.folder, tmp_path / "spare" / leg_id)

@@ -1,7 +1,9 @@
 """What the talk asks to be done, in this order; ``session`` does it.
 
-One step asks for at most one of the actions that write to the journal (``Record``). Where that
-cannot be written, the step has not happened: the state before it stands, and nothing is said of it.
+All that one step asks to be written to the journal (``Record``) is written as one, or none of it.
+Where it cannot be written, the step has not happened: the state before it stands, and nothing is
+said of it. More than one record is asked for only where several entries are kept, confirmed or
+withdrawn.
 """
 
 from __future__ import annotations

@@ -7,13 +7,14 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from voice.dialogue.events import Kind
-from voice.dialogue.machine import LEADS_TO, TABLE, ignore
+from voice.dialogue.machine import LEADS_TO, TABLE
+from voice.dialogue.standing import ignore
 from voice.dialogue.state import StateName
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voice.dialogue.machine import Transition
+    from voice.dialogue.turn import Transition
     from voice.entries.said import Talk
 
 _HEAD = """\

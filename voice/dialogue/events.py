@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from voice.entries.said import Choice, Command, Correction, Question, Statement, Talk
+from voice.entries.said import Choice, Command, Correction, Question, Several, Statement, Talk
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
 
 
@@ -14,6 +14,7 @@ class Kind(StrEnum):
     """Kinds of events besides the commands, each of which is a kind of its own (``Talk``)."""
 
     STATEMENT = "an entry"
+    SEVERAL = "several entries in one breath"
     CORRECTION = "correction …"
     QUESTION = "a question"
     CHOICE = "the value itself"
@@ -35,6 +36,15 @@ class StatementHeard:
     kind: ClassVar[Kind] = Kind.STATEMENT
     text: str
     statement: Statement
+
+
+@dataclass(frozen=True, slots=True)
+class SeveralHeard:
+    """Two or three entries were said in one breath."""
+
+    kind: ClassVar[Kind] = Kind.SEVERAL
+    text: str
+    statements: tuple[Statement, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +153,7 @@ class Reminder:
 
 Event = (
     StatementHeard
+    | SeveralHeard
     | CorrectionHeard
     | CommandHeard
     | QuestionHeard
@@ -159,13 +170,13 @@ Event = (
 )
 
 
-def heard_as_event(
-    heard: Heard,
-) -> StatementHeard | CorrectionHeard | CommandHeard | QuestionHeard | ChoiceHeard:
+def heard_as_event(heard: Heard) -> Event:
     """One reading as the event that it is."""
     match heard.meaning:
         case Statement() as statement:
             return StatementHeard(heard.text, statement)
+        case Several(statements=statements):
+            return SeveralHeard(heard.text, statements)
         case Correction(statement=statement):
             return CorrectionHeard(heard.text, statement)
         case Command(talk=talk):

@@ -7,11 +7,13 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from voice.entries.said import ClockTime, Statement
+from voice.entries.subject import subject_of
 from voice.meaning.listening import Listening
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from voice.dialogue.actions import Answer, Say
-    from voice.entries.kinds import Entry
     from voice.entries.leg import Leg
     from voice.meaning.decision import Heard
 
@@ -67,12 +69,6 @@ class Taken:
         return subject_of(self.statement.entry)
 
 
-def subject_of(entry: Entry) -> tuple[str, ...]:
-    """What an entry is about: its kind, and the side, drug or analyte where it has one."""
-    parts = ("side", "drug", "analyte", "mark")
-    return (entry.kind, *(str(getattr(entry, part)) for part in parts if hasattr(entry, part)))
-
-
 @dataclass(frozen=True, slots=True)
 class DialogueState:
     """All that the talk remembers; nothing else does."""
@@ -81,8 +77,8 @@ class DialogueState:
     taken: tuple[Taken, ...] = ()
     """Entries that count, by number."""
     next_number: int = 1
-    waiting: Taken | None = None
-    """The entry that "confirm" would confirm; it is among ``taken``."""
+    waiting: tuple[Taken, ...] = ()
+    """What "confirm" would confirm, in the order in which it is read back; all of it is in ``taken``."""
     offered: tuple[Heard, Heard] | None = None
     """The two readings to choose from."""
     said: Say | Answer | None = None
@@ -115,8 +111,8 @@ class DialogueState:
             next_number=max(entries, default=0) + 1,
         )
 
-    def with_taken(self, *added: Taken, without: Taken | None = None) -> DialogueState:
-        """With entries added, or one taken out, by number."""
-        numbers = {taken.number for taken in added} | ({without.number} if without else set())
+    def with_taken(self, *added: Taken, without: Iterable[Taken] = ()) -> DialogueState:
+        """With entries added, and others taken out, by number."""
+        numbers = {taken.number for taken in (*added, *without)}
         stay = [taken for taken in self.taken if taken.number not in numbers]
         return replace(self, taken=tuple(sorted((*stay, *added), key=lambda t: t.number)))

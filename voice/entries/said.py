@@ -5,10 +5,11 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
+from voice.entries.subject import subject_of
 
 
 class MinutesAgo(Frozen):
@@ -32,6 +33,25 @@ class Statement(Frozen):
     form: Literal["statement"] = "statement"
     entry: Entry
     when: MinutesAgo | ClockTime | None = Field(default=None, discriminator="form")
+
+
+class Several(Frozen):
+    """Two or three entries said in one breath: each about something else, and all of them now.
+
+    No time is said with them: "heart rate eighty eight pressure fourteen five minutes ago" could
+    mean that both, or only the second, were then.
+    """
+
+    form: Literal["several"] = "several"
+    statements: tuple[Statement, ...] = Field(min_length=2, max_length=3)
+
+    @model_validator(mode="after")
+    def _each_about_something_else(self) -> Several:
+        if any(statement.when is not None for statement in self.statements):
+            raise ValueError("no time can be said with several entries")
+        if len({subject_of(s.entry) for s in self.statements}) < len(self.statements):
+            raise ValueError("two of the entries are about the same thing")
+        return self
 
 
 class Correction(Frozen):
@@ -105,5 +125,5 @@ class Question(Frozen):
     """Over which time back from now; ``None`` for the whole leg."""
 
 
-Meaning = Statement | Correction | Command | Choice | Question
+Meaning = Statement | Several | Correction | Command | Choice | Question
 """What one whole utterance means; each has a ``form``."""

@@ -22,6 +22,7 @@ from voice.entries.said import (
     Meaning,
     MinutesAgo,
     Question,
+    Several,
     Statement,
 )
 from voice.meaning.automaton import compile_acceptor
@@ -62,6 +63,10 @@ __all__ = [
 GRAMMAR_FOLDER = Path(__file__).parents[2] / "grammar"
 """The shipped phrase files."""
 
+JOINT_COST = 4.0
+"""How much rarer it is, as a natural logarithm, that one more entry follows in the same breath: it
+keeps a phrase from being heard as two (a guess; docs/bench.md measures what comes of it)."""
+
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 
 
@@ -88,17 +93,22 @@ class Grammar:
         """SHA-256 over the names and contents of the files."""
         self.drugs = drugs or {}
         """The list of drugs, by generic name."""
-        self._acceptors: dict[Listening, Acceptor] = {}
+        self._acceptors: dict[int, Acceptor] = {}
+        """By the identity of their tree."""
         self._everything = _tree(phrases)
-        self._trees = {
-            state: _tree([p for p in phrases if state in p.states]) for state in Listening
-        }
+        legal = {state: tuple(p for p in phrases if state in p.states) for state in Listening}
+        trees = {chosen: _tree(chosen) for chosen in set(legal.values())}
+        self._trees = {state: trees[chosen] for state, chosen in legal.items()}
 
     def acceptor(self, state: Listening) -> Acceptor:
-        """The phrases that are legal in ``state``, as the recogniser needs them."""
-        if state not in self._acceptors:
-            self._acceptors[state] = compile_acceptor(self._trees[state])
-        return self._acceptors[state]
+        """The phrases that are legal in ``state``, as the recogniser needs them.
+
+        States in which the same phrases are legal have one acceptor, the same object.
+        """
+        tree = self._trees[state]
+        if id(tree) not in self._acceptors:
+            self._acceptors[id(tree)] = compile_acceptor(tree)
+        return self._acceptors[id(tree)]
 
     def spelled(self, text: str) -> str:
         """``text`` as phrases are spelled: small letters, no punctuation, one spelling a sound."""
@@ -144,6 +154,8 @@ class Grammar:
                 if when is not None:
                     fields = when.model_dump(exclude={"form"})
                     spoken.insert(0, self._read(fields, settings, time=when.form))
+            case Several(statements=statements):
+                return "; ".join(self.read_back(one, settings) for one in statements)
             case SpokenNote():
                 spoken = ["note"]  # only its sound is kept
             case CheckAnswer(item=item, answer=answer):
@@ -175,8 +187,12 @@ class Grammar:
         )
 
 
+_JOINT = object()
+"""Marks the place where a further entry of the same breath begins."""
+
+
 def _tree(phrases: Sequence[Phrase]) -> Expression:
-    """All that can be said with ``phrases``: each alone, and entries with a time or corrected."""
+    """All that can be said with ``phrases``: each alone, entries with a time, joined, or corrected."""
 
     def some(chosen: Iterable[Phrase]) -> Expression:
         return Either(tuple(Marked(phrase.expression, phrase, phrase.cost) for phrase in chosen))
@@ -189,7 +205,10 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     after = some(p for p in phrases if p.place == "after")
     statement = Either((Row((entries, Either((after, NOTHING)))), Row((before, entries))))
     correction = some(p for p in phrases if p.correction)
-    return Either((alone, statement, Row((correction, statement))))
+    joined = some(p for p in phrases if p.joined)
+    further = Marked(joined, _JOINT, JOINT_COST)
+    several = Row((joined, further, Either((further, NOTHING))))
+    return Either((alone, statement, several, Row((correction, statement))))
 
 
 @lru_cache(maxsize=4)
@@ -241,10 +260,13 @@ def normalise(text: str) -> str:
 
 
 def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
-    entry: Entry | None = None
+    """What the marks that were met mean; ``None`` for what cannot stand together: it was misheard."""
+    entries: list[Entry] = []
     when: MinutesAgo | ClockTime | None = None
     correction = False
     for part in found:
+        if part.mark is _JOINT:
+            continue
         phrase: Phrase = part.mark
         if phrase.talk is not None:
             return Command(talk=phrase.talk)
@@ -258,12 +280,21 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
             when = TIMES[phrase.time].model_validate(part.fields)
         else:
             defaults = {name: getattr(settings, s) for name, s in phrase.default.items()}
+            fields = {"kind": phrase.entry, **defaults, **phrase.fixed, **part.fields}
             try:
-                entry = _ENTRY.validate_python(
-                    {"kind": phrase.entry, **defaults, **phrase.fixed, **part.fields}
-                )
-            except ValidationError:  # values that cannot stand together were misheard
+                entries.append(_ENTRY.validate_python(fields))
+            except ValidationError:
                 return None
-    assert entry is not None, "every way through the tree holds a word of the talk or an entry"
-    statement = Statement(entry=entry, when=when)
+    return _stated(entries, when, correction=correction)
+
+
+def _stated(
+    entries: list[Entry], when: MinutesAgo | ClockTime | None, *, correction: bool
+) -> Meaning | None:
+    if len(entries) > 1:
+        try:
+            return Several(statements=tuple(Statement(entry=entry) for entry in entries))
+        except ValidationError:
+            return None
+    statement = Statement(entry=entries[0], when=when)
     return Correction(statement=statement) if correction else statement

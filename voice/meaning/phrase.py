@@ -51,6 +51,8 @@ class Phrase:
     """What it asks about, if it is a question."""
     choice: bool = False
     correction: bool = False
+    joined: bool = False
+    """Whether its entry may be said in one breath with others."""
     states: frozenset[Listening] = STATEMENT_STATES
     fixed: Mapping[str, Value] = field(default_factory=dict)
     default: Mapping[str, str] = field(default_factory=dict)

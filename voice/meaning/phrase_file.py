@@ -67,6 +67,7 @@ _Value = int | float | str | bool
 
 class _File(BaseModel, frozen=True, extra="forbid"):
     about: str
+    joined: bool = False
     spellings: dict[str, str] = {}
     unit: dict[str, Any] = {}
     drug: dict[str, Any] = {}
@@ -84,6 +85,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     question: About | None = None
     choice: Literal[True] | None = None
     correction: Literal[True] | None = None
+    alone: bool = False
     say: str
     read: str | None = None
     place: Literal["before", "after"] | None = None
@@ -131,6 +133,7 @@ class PhraseFile:
         self.units = {
             key: shaped(Unit, told, f'{name}, unit "{key}"') for key, told in file.unit.items()
         }
+        self._joined = file.joined
         self._names: dict[str, Expression] = {
             key: _slot(key, table, f'{name}, slot "{key}"') for key, table in file.slots.items()
         }
@@ -180,6 +183,7 @@ class PhraseFile:
             question=table.question,
             choice=table.choice is not None,
             correction=table.correction is not None,
+            joined=self._joined and table.entry is not None and not table.alone,
             states=table.states,
             fixed=table.fixed
             if table.question is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voice.entries.said import Several
 from voice.meaning.grammar import Grammar, load_grammar
 
 if TYPE_CHECKING:
@@ -25,13 +26,29 @@ def ask_between(
 ) -> str:
     """The question between two readings: "pressure: one five, or five zero?".
 
-    What both begin with is said once; where nothing is common, both are said in full.
+    What both begin with is said once; where nothing is common, both are said in full. Of several
+    entries in one breath only what differs is asked about.
     """
+    first, second = _differing(first, second)
     one = read_back(first, settings, grammar).split(", ")
     two = read_back(second, settings, grammar).split(", ")
     common: list[str] = []
-    while one[:1] == two[:1] and len(one) > 1 and len(two) > 1:
+    several = isinstance(first, Several) or isinstance(second, Several)
+    while one[:1] == two[:1] and len(one) > 1 and len(two) > 1 and not several:
         common.append(one.pop(0))
         two.pop(0)
     name = f"{', '.join(common)}: " if common else ""
     return f"{name}{', '.join(one)}, or {', '.join(two)}?"
+
+
+def _differing(first: Meaning, second: Meaning) -> tuple[Meaning, Meaning]:
+    """The two entries that differ, where all others of the breath are the same."""
+    if isinstance(first, Several) and isinstance(second, Several):
+        differ = [
+            pair
+            for pair in zip(first.statements, second.statements, strict=False)
+            if pair[0] != pair[1]
+        ]
+        if len(differ) == 1 and len(first.statements) == len(second.statements):
+            return differ[0]
+    return first, second

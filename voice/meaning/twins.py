@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.said import Correction, Statement
+from voice.entries.said import Correction, Several, Statement
 from voice.meaning.numbers import plain, spoken_forms
 
 if TYPE_CHECKING:
@@ -39,9 +39,12 @@ def _has_twin(teen: Number, ten: Number) -> bool:
 
 
 def same_kind(one: Meaning, other: Meaning) -> bool:
-    """Whether both are entries of one kind, or both corrections to one; the values may differ."""
+    """Whether both are entries of the same kinds, or corrections to one; the values may differ."""
     if isinstance(one, Correction) and isinstance(other, Correction):
         return same_kind(one.statement, other.statement)
+    if isinstance(one, Several) and isinstance(other, Several):
+        kinds = [[s.entry.kind for s in several.statements] for several in (one, other)]
+        return kinds[0] == kinds[1]
     return (
         isinstance(one, Statement)
         and isinstance(other, Statement)
@@ -53,6 +56,9 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
     """Whether the two say the same but for numbers that are `twins`."""
     if one == other or not same_kind(one, other):
         return False
+    if isinstance(one, Several) and isinstance(other, Several):
+        pairs = zip(one.statements, other.statements, strict=True)
+        return all(a == b or twin_meanings(a, b) for a, b in pairs)
     ones, others = _values(one), _values(other)
     return ones.keys() == others.keys() and all(
         value == others[name] or _twin_values(value, others[name]) for name, value in ones.items()

@@ -110,6 +110,15 @@ class Withdrawn(_Event):
     """The words that took it away."""
 
 
+class Together(_Event):
+    """Several entries of one breath were kept, confirmed or withdrawn: all of them, or none."""
+
+    event: Literal["together"] = "together"
+    parts: tuple[Annotated[Kept | Confirmed | Withdrawn, Field(discriminator="event")], ...] = (
+        Field(min_length=2)
+    )
+
+
 class Noticed(_Event):
     """Trouble of the program itself, in a whole sentence."""
 
@@ -140,7 +149,16 @@ class Sealed(_Event):
 
 
 Event = Annotated[
-    LegStarted | Heard | Kept | Confirmed | Withdrawn | Noticed | Continued | LegEnded | Sealed,
+    LegStarted
+    | Heard
+    | Kept
+    | Confirmed
+    | Withdrawn
+    | Together
+    | Noticed
+    | Continued
+    | LegEnded
+    | Sealed,
     Field(discriminator="event"),
 ]
 """Any event; the field ``event`` tells which."""

@@ -16,6 +16,7 @@ from voice.record.events import (
     LegStarted,
     Noticed,
     Sealed,
+    Together,
     Withdrawn,
 )
 
@@ -68,10 +69,26 @@ class Replay:
                 raise EventRefusedError(f"Entry {number} is there already.")
             case Kept(replaces=int(number)) | Confirmed(number=number) | Withdrawn(number=number):
                 self._check_counts(number)
+            case Together(parts=parts):
+                self._check_parts(parts)
             case LegEnded() if self._ended_at is not None:
                 raise EventRefusedError("The leg has ended already.")
             case _:
                 pass
+
+    def _check_parts(self, parts: tuple[Kept | Confirmed | Withdrawn, ...]) -> None:
+        """Each must fit by itself, and no two may be about one entry."""
+        named: list[int] = []
+        for part in parts:
+            self.check(part)
+            named.append(part.number)
+            if isinstance(part, Kept) and part.replaces is not None:
+                named.append(part.replaces)
+        if len(set(named)) < len(named):
+            raise EventRefusedError("One entry is named twice in what belongs together.")
+        kept = [part.number for part in parts if isinstance(part, Kept)]
+        if kept != sorted(kept):
+            raise EventRefusedError("New entries are out of order in what belongs together.")
 
     def _check_counts(self, number: int) -> None:
         state = self._state(number) if number in self._kept else None
@@ -83,6 +100,10 @@ class Replay:
     def add(self, event: Event) -> None:
         """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
         self.check(event)
+        for part in event.parts if isinstance(event, Together) else (event,):
+            self._take(part)
+
+    def _take(self, event: Event) -> None:
         match event:
             case LegStarted():
                 self._started = event

@@ -14,6 +14,7 @@ from voice.record.events import (
     LegEnded,
     Noticed,
     ScoredText,
+    Together,
     Withdrawn,
 )
 from voice.record.journal import Journal
@@ -21,6 +22,7 @@ from voice.record.shelf import free_leg_id
 from voice.record.times import happened_at
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -128,23 +130,24 @@ class Keeper:
         if self._journal is not None:
             self._append(Noticed(at=now, text=sentence))
 
-    def do(self, action: Record, said: Utterance, now: datetime) -> None:
-        """Do what the talk asks for, which ``said`` brought about.
+    def do(self, records: Sequence[Record], said: Utterance, now: datetime) -> None:
+        """Do all that the talk asks for in one step, which ``said`` brought about.
 
         Raises ``LegbookError`` where it cannot be written; then nothing was.
         """
-        match action:
-            case StartLeg():
+        match records:
+            case []:
+                pass
+            case [StartLeg()]:
                 self._start(now)
-            case Keep():
-                self._append(self._kept(action, said, now))
-            case Confirm(number=number):
-                self._append(Confirmed(at=now, number=number))
-            case Withdraw(number=number, why=why):
-                self._append(Withdrawn(at=now, number=number, why=why))
-            case EndLeg():
+            case [EndLeg()]:
                 self._append(LegEnded(at=now))
                 self.close()
+            case [record]:
+                self._append(self._event(record, said, now))
+            case _:
+                events = tuple(self._event(record, said, now) for record in records)
+                self._append(Together(at=now, parts=events))
 
     def close(self) -> None:
         """Let the journal go; nothing is lost without it."""
@@ -164,6 +167,18 @@ class Keeper:
             model_digest=origin.model_digest,
             spare=origin.spare_root / leg_id if origin.spare_root else None,
         )
+
+    def _event(
+        self, record: Record, said: Utterance, now: datetime
+    ) -> Kept | Confirmed | Withdrawn:
+        match record:
+            case Keep():
+                return self._kept(record, said, now)
+            case Confirm(number=number):
+                return Confirmed(at=now, number=number)
+            case Withdraw(number=number, why=why):
+                return Withdrawn(at=now, number=number, why=why)
+        raise AssertionError(record)  # the beginning and the end of a leg stand alone
 
     def _kept(self, action: Keep, said: Utterance, now: datetime) -> Kept:
         statement = action.statement

@@ -254,15 +254,15 @@ class Session:
     def _happen(self, event: Event, at_s: float, said: Utterance | None = None) -> None:
         """Let the talk take its step: write, then speak. What cannot be written did not happen."""
         state, actions = step(self._state, event, at_s, self._words)
-        for action in actions:
-            if isinstance(action, Record):
-                try:
-                    self._keeper.do(action, said or Utterance(self._at(at_s)), self._now())
-                except LegbookError as error:
-                    self._told.add(str(error))
-                    self._trouble(str(error))
-                    return
-                self._tell_written(action)
+        records = [action for action in actions if isinstance(action, Record)]
+        try:
+            self._keeper.do(records, said or Utterance(self._at(at_s)), self._now())
+        except LegbookError as error:
+            self._told.add(str(error))
+            self._trouble(str(error))
+            return
+        for record in records:
+            self._tell_written(record)
         self._state = state
         self._utter(actions)
 

@@ -1,0 +1,112 @@
+"""Transitions: notes, questions to the leg, and what is said in between."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voice.dialogue.actions import (
+    Answer,
+    Say,
+    Sound,
+    Tone,
+)
+from voice.dialogue.events import QuestionHeard, Reminder, Trouble
+from voice.dialogue.state import StateName
+from voice.dialogue.turn import (
+    aside,
+    await_confirm,
+    leave,
+    open_words,
+    read_back,
+    speak,
+)
+from voice.entries.said import About, Question
+
+if TYPE_CHECKING:
+    from voice.dialogue.turn import Step, Turn
+
+
+def take_note(turn: Turn) -> Step:
+    """The next words are kept as sound; a waiting entry stays unconfirmed."""
+    state, left = leave(turn)
+    state = replace(state, name=StateName.NOTING, quiet_since_s=turn.at_s)
+    state, say = speak(state, f"{left}speak your note")
+    return state, (say, Sound(Tone.HEARD))
+
+
+def drop_note(turn: Turn) -> Step:
+    """After 12 s of silence: there is no note, and that is said."""
+    if not turn.silent:
+        return turn.state, ()
+    state, say = speak(replace(turn.state, name=StateName.LISTENING), "no note")
+    return state, (say,)
+
+
+def say_again(turn: Turn) -> Step:
+    """Says the read-back, the question or the last words again."""
+    again = open_words(turn)
+    action = turn.state.said if again is None else Say(again)
+    state = replace(turn.state, misses=0, quiet_since_s=turn.at_s)
+    return state, (action or Say("nothing said yet"),)
+
+
+def read_last(turn: Turn) -> Step:
+    """Tells the last entry; an unconfirmed one is read back as well, so that it can be confirmed."""
+    answer = Answer(Question(about=About.LAST_ENTRY))
+    state, _ = leave(turn)
+    state = replace(state, said=answer, quiet_since_s=turn.at_s)
+    if not state.taken or state.taken[-1].confirmed:
+        return state, (answer,)
+    last = state.taken[-1:]
+    return await_confirm(state, last), (answer, Say(read_back(turn, last)))
+
+
+def total_out(turn: Turn) -> Step:
+    """Says what has drained; reads the waiting entry back again."""
+    return aside(turn, Answer(Question(about=About.TOTAL_OUTPUT)))
+
+
+def ask(turn: Turn) -> Step:
+    """Answers the question; reads the waiting entry back again."""
+    assert isinstance(turn.event, QuestionHeard)
+    return aside(turn, Answer(turn.event.question))
+
+
+def ask_again(turn: Turn) -> Step:
+    """A tone; the second time in a row, words; then tones only."""
+    misses = turn.state.misses + 1
+    state = replace(turn.state, misses=misses)
+    if misses != 2:
+        return state, (Sound(Tone.NOT_UNDERSTOOD),)
+    again = open_words(turn)
+    words = "say again" if again is None else f"not understood. {again}"
+    return replace(state, quiet_since_s=turn.at_s), (Sound(Tone.NOT_UNDERSTOOD), Say(words))
+
+
+def tell_trouble(turn: Turn) -> Step:
+    """Says what is wrong; then the open read-back or question again."""
+    assert isinstance(turn.event, Trouble)
+    return aside(turn, Say(turn.event.sentence), Sound(Tone.TROUBLE))
+
+
+def remind(turn: Turn) -> Step:
+    """Says what is due; then the open read-back or question again."""
+    assert isinstance(turn.event, Reminder)
+    return aside(turn, Say(turn.event.sentence))
+
+
+def wait(turn: Turn) -> Step:
+    """The silence counts from now."""
+    return replace(turn.state, quiet_since_s=turn.at_s), ()
+
+
+def not_spoken(turn: Turn) -> Step:
+    """Only a tone can tell."""
+    return turn.state, (Sound(Tone.TROUBLE),)
+
+
+def not_read_back(turn: Turn) -> Step:
+    """What waits was never read back: it stays unconfirmed, and only a tone can tell."""
+    state, _ = leave(turn)
+    return state, (Sound(Tone.TROUBLE),)

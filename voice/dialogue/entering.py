@@ -1,0 +1,149 @@
+"""Transitions: entries are kept, corrected, confirmed and taken out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voice.dialogue.actions import Confirm, Keep, Remark, Sound, Tone, Withdraw
+from voice.dialogue.events import (
+    CommandHeard,
+    CorrectionHeard,
+    NoteHeard,
+    SeveralHeard,
+    StatementHeard,
+)
+from voice.dialogue.state import Taken
+from voice.dialogue.turn import await_confirm, leave, read_back, read_back_new, speak
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.said import Statement
+from voice.entries.subject import subject_of
+
+if TYPE_CHECKING:
+    from voice.dialogue.turn import Step, Turn
+
+
+def keep(turn: Turn) -> Step:
+    """Keeps what was said as unconfirmed and reads it back; what still waits stays unconfirmed."""
+    match turn.event:
+        case NoteHeard():
+            text, statements = "", (Statement(entry=SpokenNote()),)
+        case StatementHeard(text=text, statement=statement):
+            statements = (statement,)
+        case SeveralHeard(text=text, statements=statements):
+            pass
+        case _:
+            raise AssertionError(turn.event)
+    _, left = leave(turn)
+    new = tuple(Taken(n, one) for n, one in enumerate(statements, turn.state.next_number))
+    return _keep(turn, text, new, new, left)
+
+
+def correct(turn: Turn) -> Step:
+    """Keeps the entry in place of the last one of its kind; reads it back, with what waits beside it."""
+    assert isinstance(turn.event, CorrectionHeard)
+    statement = turn.event.statement
+    last = turn.state.waiting or turn.state.taken[-1:]
+    old = _to_correct(last, turn.state.taken, statement)
+    new = Taken(turn.state.next_number, statement, corrects=old)
+    waiting: tuple[Taken, ...] = (new,)
+    _, left = leave(turn)
+    if old in turn.state.waiting:
+        left = ""  # it is replaced, and what was said with it waits on
+        waiting = tuple(new if one == old else one for one in turn.state.waiting)
+    if old is None:
+        left += "nothing to correct, new entry: "
+    elif old not in last or old.subject != new.subject:
+        left += f"in place of {turn.words.read_back(old.statement)}: "
+    return _keep(turn, turn.event.text, (new,), waiting, left)
+
+
+def _to_correct(
+    last: tuple[Taken, ...], taken: tuple[Taken, ...], statement: Statement
+) -> Taken | None:
+    """What was said last, if of the same kind; else the last entry about the same thing.
+
+    Side or drug of the entry just said may be what was wrong; of an earlier one it tells which
+    entry is meant, and so it does among several that were said in one breath.
+    """
+    subject, kind = subject_of(statement.entry), statement.entry.kind
+    same = [old for old in last if old.subject == subject]
+    alike = [old for old in last if old.statement.entry.kind == kind]
+    earlier = [old for old in taken if old.subject == subject]
+    return next((found[-1] for found in (same, alike, earlier) if found), None)
+
+
+def _keep(
+    turn: Turn, text: str, new: tuple[Taken, ...], waiting: tuple[Taken, ...], before: str
+) -> Step:
+    """Keep ``new`` and read back ``waiting``, of which it is a part, after what else is to be said."""
+    replaced = [one.corrects for one in new if one.corrects is not None]
+    state, _ = leave(turn)
+    state = await_confirm(state.with_taken(*new, without=replaced), waiting)
+    state = replace(state, next_number=new[-1].number + 1, quiet_since_s=turn.at_s)
+    state, say = speak(state, before + read_back_new(turn, waiting))
+    kept = (
+        Keep(one.number, text, one.statement, one.corrects.number if one.corrects else None)
+        for one in new
+    )
+    return state, (*kept, *(Remark(one.number) for one in new), say)
+
+
+def confirm(turn: Turn) -> Step:
+    """Confirms what was read back."""
+    waiting = turn.state.waiting
+    state, _ = leave(turn)
+    state = state.with_taken(*(replace(one, confirmed=True) for one in waiting))
+    return state, (*(Confirm(one.number) for one in waiting), Sound(Tone.KEPT))
+
+
+def nothing_to_confirm(turn: Turn) -> Step:
+    """Says that nothing is waiting."""
+    state, say = speak(replace(turn.state, misses=0), "nothing to confirm")
+    return state, (say,)
+
+
+def refuse(turn: Turn) -> Step:
+    """Takes out all that waits and asks to say it again; what it corrected stands again."""
+    return _withdraw(turn, turn.state.waiting, "taken out", "; say it again")
+
+
+def too_late(turn: Turn) -> Step:
+    """Nothing waits: if the last entry is unconfirmed, says how it is taken out."""
+    if not turn.state.taken or turn.state.taken[-1].confirmed:
+        return turn.state, ()
+    last = turn.words.read_back(turn.state.taken[-1].statement)
+    state, say = speak(
+        replace(turn.state, misses=0), f"{last}: unconfirmed; to take it out say scratch that"
+    )
+    return state, (say,)
+
+
+def scratch(turn: Turn) -> Step:
+    """Takes out all that waits, else the last entry, and says it; what it corrected stands again."""
+    taken = turn.state.waiting or turn.state.taken[-1:]
+    if not taken:
+        state, say = speak(replace(turn.state, misses=0), "nothing to take out")
+        return state, (say,)
+    return _withdraw(turn, taken, f"taken out: {read_back(turn, taken)}", "")
+
+
+def _withdraw(turn: Turn, taken: tuple[Taken, ...], told: str, then: str) -> Step:
+    assert isinstance(turn.event, CommandHeard)
+    why = turn.event.talk.value
+    again = [one.corrects for one in taken if one.corrects is not None]
+    state, _ = leave(turn)
+    state = state.with_taken(*again, without=taken)
+    if again:
+        told += f". {read_back(turn, again)}: stands again"
+    state, say = speak(state, told + then)
+    return state, (*(Withdraw(one.number, why) for one in taken), say)
+
+
+def leave_unconfirmed(turn: Turn) -> Step:
+    """After 12 s of silence: what waits stays unconfirmed, and that is said."""
+    if not turn.silent:
+        return turn.state, ()
+    state, left = leave(turn)
+    state, say = speak(state, left.rstrip())
+    return state, (say,)

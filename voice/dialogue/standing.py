@@ -1,0 +1,70 @@
+"""Transitions: legs begin and end, and the talk stands by."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voice.dialogue.actions import EndLeg, Say, Sound, StartLeg, Tone
+from voice.dialogue.state import DialogueState, StateName
+from voice.dialogue.turn import aside, leave, speak
+
+if TYPE_CHECKING:
+    from voice.dialogue.turn import Step, Turn
+
+
+def ignore(turn: Turn) -> Step:
+    """Nothing."""
+    return turn.state, ()
+
+
+def start(turn: Turn) -> Step:
+    """The leg starts; the unit of pressures is said."""
+    state, say = speak(
+        DialogueState(StateName.LISTENING),
+        f"leg started, pressures in {turn.words.pressure_unit}",
+    )
+    return state, (StartLeg(), Sound(Tone.HEARD), say)
+
+
+def no_leg(turn: Turn) -> Step:
+    """Not taken; says that there is no leg."""
+    state, say = speak(turn.state, "no leg; say start leg")
+    return state, (Sound(Tone.NOT_UNDERSTOOD), say)
+
+
+def standing_by(turn: Turn) -> Step:
+    """Not taken; says that it stands by."""
+    state, say = speak(turn.state, "standing by; say resume")
+    return state, (Sound(Tone.NOT_UNDERSTOOD), say)
+
+
+def resume(turn: Turn) -> Step:
+    """Listens again."""
+    state, say = speak(replace(turn.state, name=StateName.LISTENING), "listening")
+    return state, (Sound(Tone.HEARD), say)
+
+
+def already_listening(turn: Turn) -> Step:
+    """Says that it listens; reads the waiting entry back again."""
+    return aside(turn, Say("listening"))
+
+
+def already_started(turn: Turn) -> Step:
+    """Says that the leg runs; reads the waiting entry back again."""
+    return aside(turn, Say("the leg has started"))
+
+
+def stand_by(turn: Turn) -> Step:
+    """Goes deaf to all but "resume"; a waiting entry stays unconfirmed."""
+    state, left = leave(turn)
+    state, say = speak(replace(state, name=StateName.STANDING_BY), f"{left}standing by")
+    return state, (say,)
+
+
+def end(turn: Turn) -> Step:
+    """The leg ends; says how many entries are unconfirmed."""
+    open_count = sum(not taken.confirmed for taken in turn.state.taken)
+    told = "all confirmed" if open_count == 0 else f"{open_count} unconfirmed"
+    state, say = speak(DialogueState(), f"leg ended, {told}")
+    return state, (EndLeg(), say)

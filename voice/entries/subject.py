@@ -1,0 +1,16 @@
+"""What an entry is about."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
+
+_TELLING = ("side", "limb", "drug", "fluid", "analyte", "mark", "check", "item")
+"""Fields that make two entries of a kind two different things."""
+
+
+def subject_of(entry: Entry) -> tuple[str, ...]:
+    """Its kind, and the side, drug, analyte … where it has one."""
+    return (entry.kind, *(str(getattr(entry, part)) for part in _TELLING if hasattr(entry, part)))
