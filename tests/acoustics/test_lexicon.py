@@ -39,7 +39,7 @@ def test_own_entries_come_before_the_dictionary() -> None:
     """A pronunciation of our own replaces the dictionary's."""
     shipped = lexicon.read_lexicon(SHIPPED)
     for word, spoken in lexicon.own_entries().items():
-        assert shipped.get(word, spoken) == spoken
+        assert shipped.get(word, spoken)[: len(spoken)] == spoken
 
 
 def test_teens_and_tens_differ_in_the_final_nasal_only() -> None:
