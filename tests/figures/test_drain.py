@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
-from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, ZeroFailed
+from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed
 from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
-from voice.figures.drain import clamp_periods, failed_zeros, standing
+from voice.figures.drain import clamp_periods, standing
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
@@ -80,12 +80,3 @@ def test_periods_never_overlap(told: list[tuple[float, Entry]]) -> None:
         assert earlier.end_at is not None
         assert earlier.end_at <= later.start_at
     assert sum(p.minutes(at(60)) for p in found) <= 60
-
-
-def test_failed_zeros_are_those_since_the_last_that_held() -> None:
-    """Once zeroing holds, earlier failures are forgotten."""
-    told = entries((1, ZeroFailed()), (2, DrainZeroed()), (3, ZeroFailed()), (4, ZeroFailed()))
-    assert [f.number for f in failed_zeros(told)] == [3, 4]
-    assert len(failed_zeros(entries((1, ZeroFailed())))) == 1
-    assert failed_zeros(entries((1, ZeroFailed()), (1, DrainZeroed()))) == ()
-    assert len(failed_zeros(entries((1, DrainZeroed()), (1, ZeroFailed())))) == 1

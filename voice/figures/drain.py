@@ -1,4 +1,4 @@
-"""The state of the drain: open or clamped, its clamp periods, its level and its zero.
+"""The state of the drain: open or clamped, and its clamp periods.
 
 The drain is closed from when it is clamped, both stopcocks are turned off, or the line is clamped
 because it came apart; and open from when it is said to be open, or when the stopcocks are on again
@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed, MoveReason, ZeroFailed
+from voice.entries.kinds.drain import DrainClamped, DrainOpened, MoveReason
 from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
-from voice.figures.facts import Fact, facts, last
+from voice.figures.facts import Fact, facts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -103,13 +103,3 @@ def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
             confirmed = periods[-1].confirmed and turn.confirmed
             periods[-1] = replace(periods[-1], end_at=turn.at, confirmed=confirmed)
     return tuple(periods)
-
-
-def failed_zeros(entries: Iterable[LegEntry]) -> tuple[Fact[ZeroFailed], ...]:
-    """Attempts to zero that failed since zeroing last held."""
-    entries = list(entries)
-    failed = facts(entries, ZeroFailed)
-    zeroed = last(entries, DrainZeroed)
-    if zeroed is None:
-        return failed
-    return tuple(f for f in failed if (f.at, f.number) > (zeroed.at, zeroed.number))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.leg import EntryState
+from voice.report.sections.consequences import doubts, open_now
 from voice.report.sections.drain import care, clamped, drain
 from voice.report.sections.drugs import drugs
 from voice.report.sections.entries import every_entry, notes, of_state
@@ -50,6 +51,7 @@ def summary_text(leg: Leg, now: datetime) -> str:
     unit = leg.settings.pressure_unit
     sections = (
         (f"Leg {leg.id}", (CAUTION, *frame(told))),
+        ("Open now", open_now(told)),
         ("The order", order(told)),
         ("The drain now", drain(told)),
         (f"Intracranial pressure, {unit}", pressure(told) or _UNTOLD),
@@ -65,7 +67,7 @@ def summary_text(leg: Leg, now: datetime) -> str:
         ("Drugs", drugs(told) or _UNTOLD),
         ("Laboratory", told.series(Laboratory) or _UNTOLD),
         ("Trouble, and what was done", trouble(told)),
-        ("To be settled", questions(told)),
+        ("To be settled", questions(told) + doubts(told)),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),
         ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),

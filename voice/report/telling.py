@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 from voice.entries.leg import EntryState
+from voice.figures.consequences import marks
 from voice.report.wording import entry_text, label, number, value
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ class Telling:
         """``until`` (aware) is the moment up to which what has not ended counts."""
         self.leg = leg
         self.until = until
+        self.marks = marks(leg)
 
     def counting(self, *of: type[BaseModel]) -> list[LegEntry]:
         """The entries of these kinds that count, by the time at which they happened."""
@@ -33,13 +35,13 @@ class Telling:
 
     def line(self, e: LegEntry) -> str:
         """One entry, when it happened first."""
-        return f"{self.time(e.happened_at)} {entry_text(e.entry)}{doubt(e)}."
+        return f"{self.time(e.happened_at)} {entry_text(e.entry)}{doubt(e)}{self.marked(e)}."
 
     def series(self, *of: type[BaseModel]) -> list[str]:
         """A line for each thing that was measured, with all its values in order."""
         lines: dict[str, list[str]] = {}
         for e in self.counting(*of):
-            told = f"{value(e.entry)} at {self.time(e.happened_at)}{doubt(e)}"
+            told = f"{value(e.entry)} at {self.time(e.happened_at)}{doubt(e)}{self.marked(e)}"
             lines.setdefault(label(e.entry), []).append(told)
         return [f"{about}: {'; '.join(values)}." for about, values in lines.items()]
 
@@ -50,9 +52,18 @@ class Telling:
     def if_told(self, *of: type[BaseModel]) -> list[str]:
         """The latest entry of these kinds; no line where there is none."""
         return [
-            f"{entry_text(e.entry)}, {self.time(e.happened_at)}{doubt(e)}."
+            f"{entry_text(e.entry)}, {self.time(e.happened_at)}{doubt(e)}{self.marked(e)}."
             for e in self.counting(*of)[-1:]
         ]
+
+    def marked(self, told: _Numbered) -> str:
+        """Why an entry, or what it told, is marked (see ``voice.figures.consequences``)."""
+        reasons = [one.text(self.time) for one in self.marks.get(told.number, ())]
+        return f" ({'; '.join(reasons)})" if reasons else ""
+
+    def is_marked(self, told: _Numbered, rule: str) -> bool:
+        """Whether it bears the mark of this rule."""
+        return any(one.rule == rule for one in self.marks.get(told.number, ()))
 
     def time(self, at: datetime) -> str:
         """By the leg's clock, with the date on any other day than that of its start."""
@@ -73,6 +84,11 @@ class Telling:
 class _Told(Protocol):
     @property
     def confirmed(self) -> bool: ...
+
+
+class _Numbered(Protocol):
+    @property
+    def number(self) -> int: ...
 
 
 def doubt(told: _Told) -> str:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from tests.figures.consequences.told import (
@@ -20,11 +22,19 @@ from voice.entries.kinds.drain import (
     DrainLevelMmhg,
     DrainOpened,
 )
-from voice.entries.kinds.drain_care import CatheterOut, DisconnectionStep, LineDisconnected
+from voice.entries.kinds.drain_care import (
+    CatheterOut,
+    DisconnectionStep,
+    LineDisconnected,
+    Stopcocks,
+)
 from voice.entries.kinds.leg import UnitCalled
 from voice.entries.kinds.order import OrderDrain
 from voice.entries.kinds.vitals import HeartRate
 from voice.entries.leg import EntryState, LegSettings
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
 
 OPEN = DrainOpened()
 READING = DrainClamped(reason="reading")
@@ -146,13 +156,17 @@ def test_a_clamping_without_a_reason_may_be_for_a_reading() -> None:
 
 @pytest.mark.parametrize(
     "ending",
-    [OPEN, DrainClamped(reason="transfer"), CatheterOut(), OrderDrain(state="clamped")],
+    [
+        OPEN,
+        DrainClamped(reason="transfer"),
+        Stopcocks(position="off"),
+        CatheterOut(),
+        OrderDrain(state="clamped"),
+    ],
     ids=lambda one: one.kind,
 )
-def test_what_ends_a_drain_closed_for_a_reading(
-    ending: DrainOpened | DrainClamped | CatheterOut | OrderDrain,
-) -> None:
-    """Opening it, another reason, an order to clamp it, or no catheter: nothing is open then."""
+def test_what_ends_a_drain_closed_for_a_reading(ending: Entry) -> None:
+    """Opening it, another reason, the move, an order to clamp, or no catheter: nothing is open."""
     told = leg((1, READING), (2, icp(14)), (9, ending))
     assert open_now(told, "closed after a reading", 8.9)
     assert not open_now(told, "closed after a reading", 9)

@@ -17,6 +17,7 @@ from voice.entries.kinds.drain import (
     CsfClarity,
     CsfColour,
     DrainClamped,
+    DrainLevel,
     DrainLevelMmhg,
     DrainOpened,
     DrainZeroed,
@@ -31,7 +32,7 @@ from voice.entries.kinds.order import OrderHourlyLimit, OrderPerfusionTarget, Or
 from voice.entries.kinds.patient import PatientEvent
 from voice.entries.kinds.vitals import HeartRate, MeanPressure
 from voice.entries.leg import EntryState, Leg
-from voice.figures.consequences import due, marks, open_states, remarks
+from voice.figures.consequences import due, marks, open_states, remarks, to_settle
 from voice.figures.consequences.draw import BEGIN, END, draw
 from voice.figures.consequences.table import TABLE
 
@@ -153,6 +154,18 @@ def test_a_state_that_opens_again_is_told_again() -> None:
     told = changed(told, 3, state=EntryState.CORRECTED, replaced_by=4, was_confirmed=True)
     said = [[one.rule for one in remarks(told, number, at(2))] for number in (2, 3, 4)]
     assert said == [["pressure above the order"], [], ["pressure above the order"]]
+
+
+def test_what_is_open_is_not_to_be_settled_as_well() -> None:
+    """A level said in mmHg has to be settled only once a level was told; until then it is open."""
+    told = leg((1, DrainLevelMmhg(level_mmhg=15)), (9, DrainLevel(level_cmh2o=20)))
+    assert to_settle(told, at(5)) == ()
+    assert [(number, one.rule) for number, one in to_settle(told, at(9))] == [(1, "level in mmHg")]
+
+
+def test_what_asks_bears_a_mark() -> None:
+    """Only a mark can have to be settled."""
+    assert all(rule.mark for rule in TABLE if rule.asks)
 
 
 def test_page_is_drawn_from_the_table() -> None:

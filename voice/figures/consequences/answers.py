@@ -10,7 +10,7 @@ from voice.figures.consequences.rule import Moment, Remark, Sentence
 from voice.figures.consequences.table import TABLE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from datetime import datetime
 
     from voice.entries.leg import Leg, LegEntry
@@ -60,18 +60,28 @@ def due(leg: Leg, now: datetime) -> tuple[Remark, ...]:
 def marks(leg: Leg) -> dict[int, tuple[Sentence, ...]]:
     """Why an entry is marked, by its number; entries without a mark are left out."""
     found: dict[int, tuple[Sentence, ...]] = {}
-    for rule, spell in _spells(leg):
-        for number in spell.marked if rule.mark else ():
-            found[number] = (*found.get(number, ()), _sentence(rule, spell, rule.mark))
+    for number, sentence in _marks(leg, TABLE):
+        found[number] = (*found.get(number, ()), sentence)
     return found
+
+
+def to_settle(leg: Leg, now: datetime) -> tuple[tuple[int, Sentence], ...]:
+    """The marks that a person has to settle, each with the number of its entry, in that order.
+
+    What `open_states` lists at ``now`` is left out.
+    """
+    asking = (rule for rule in TABLE if rule.asks)
+    return tuple(sorted(_marks(leg, asking, open_at=now), key=lambda marked: marked[0]))
 
 
 def open_states(leg: Leg, now: datetime) -> tuple[Sentence, ...]:
     """What is open at ``now`` (aware), in the table's order."""
     return tuple(
         _sentence(rule, spell, rule.open)
-        for rule, spell in _spells(leg)
-        if rule.open and spell.holds(now)
+        for rule in TABLE
+        if rule.open
+        for spell in rule.spells(leg)
+        if spell.holds(now)
     )
 
 
@@ -103,10 +113,16 @@ def _is_next(leg: Leg, spell: Spell, entry: LegEntry) -> bool:
     return all(one.spoken_at in {about.spoken_at, entry.spoken_at} for one in between)
 
 
-def _spells(leg: Leg) -> Iterator[tuple[Rule, Spell]]:
-    for rule in TABLE:
-        for spell in rule.spells(leg):
-            yield rule, spell
+def _marks(
+    leg: Leg, rules: Iterable[Rule], open_at: datetime | None = None
+) -> Iterator[tuple[int, Sentence]]:
+    """The marks of some rules, without those of states that are listed as open."""
+    for rule in rules:
+        for spell in rule.spells(leg) if rule.mark else ():
+            if open_at is not None and rule.open and spell.holds(open_at):
+                continue
+            sentence = _sentence(rule, spell, rule.mark)
+            yield from ((number, sentence) for number in spell.marked)
 
 
 def _remark(rule: Rule, when: str, spell: Spell) -> Remark:

@@ -14,7 +14,7 @@ from voice.entries.kinds.drain import (
     DrainOpened,
     Pressure,
 )
-from voice.entries.kinds.drain_care import CatheterOut
+from voice.entries.kinds.drain_care import CatheterOut, Stopcocks
 from voice.entries.kinds.order import OrderDrain
 from voice.figures.consequences.rule import Spell
 from voice.figures.consequences.runs import counting, runs
@@ -92,7 +92,7 @@ def closed_after_reading(leg: Leg) -> Iterator[Spell]:
     def ends(one: LegEntry) -> bool:
         return not isinstance(one.entry, Pressure) and not for_reading(one)
 
-    told = counting(leg, DrainClamped, DrainOpened, CatheterOut, Pressure)
+    told = counting(leg, DrainClamped, DrainOpened, Stopcocks, CatheterOut, Pressure)
     for run in runs(told, for_reading, ends):
         kept_clamped = [at for at, state in orders if state == "clamped" and at > run.since]
         until = min([*kept_clamped, *([run.until] if run.until else [])], default=None)

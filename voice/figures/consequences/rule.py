@@ -68,6 +68,8 @@ class Rule:
     """How it is listed while it holds."""
     mark: str = ""
     """What is marked on the entries that it touches."""
+    asks: bool = False
+    """Whether a person has to settle what is marked."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,9 @@ from voice.figures.consequences.pressures import (
 )
 from voice.figures.consequences.rule import Moment, Rule
 
+FAILED_ZERO = "zero failed"
+"""The rule whose mark says that a pressure is not to be relied on."""
+
 TABLE = (
     Rule(
         "line disconnected",
@@ -45,6 +48,7 @@ TABLE = (
         after_min=(2, 5, 10),
         open="Line disconnected at {since}, not told: {missing}",
         mark="not told: {missing}",
+        asks=True,
         overruled="nobody; each step is told",
     ),
     Rule(
@@ -56,10 +60,11 @@ TABLE = (
         at=Moment.AT_ONCE,
         open="Fluid {look} since {since}, no call told",
         mark="no call told",
+        asks=True,
         overruled="local protocol and whoever is called",
     ),
     Rule(
-        "zero failed",
+        FAILED_ZERO,
         failed_zero,
         starts="“zero failed”",
         ends="“drain zeroed”, later",
@@ -143,6 +148,7 @@ TABLE = (
         after_min=(5, 15),
         open="Chamber emptied at {since}, stopcock to the bag not told closed",
         mark="stopcock to the bag not told closed: what drained afterwards may not be measured",
+        asks=True,
         overruled="nobody; it is told",
     ),
     Rule(
@@ -153,6 +159,7 @@ TABLE = (
         says="this is flush {count}; {limit}",
         at=Moment.AT_ONCE,
         mark="flush {count}; {limit}",
+        asks=True,
         overruled="whoever orders, by a new number of flushes",
     ),
     Rule(
@@ -164,6 +171,7 @@ TABLE = (
         at=Moment.AT_ONCE,
         open="Drain level told in mmHg at {since}: {level}, not taken for the level",
         mark="on the mmHg scale: not taken for the level",
+        asks=True,
         overruled="nobody; a level in cmH2O",
     ),
     Rule(
@@ -184,6 +192,7 @@ TABLE = (
         says="before it were {before}; read in {other} it would be {value}; if so, correct it with its unit",
         at=Moment.AT_ONCE,
         mark="may be on the other scale: read in {other} it is {value}",
+        asks=True,
         overruled="the nurse, by confirming",
     ),
     Rule(

@@ -24,7 +24,7 @@ from voice.entries.kinds.drain_care import (
     TubingSecured,
 )
 from voice.entries.kinds.patient import HeadOfBed
-from voice.figures.drain import clamp_periods, failed_zeros, standing
+from voice.figures.drain import clamp_periods, standing
 from voice.report.telling import doubt
 from voice.report.wording import entry_text
 
@@ -49,7 +49,7 @@ SETTING_UP = (DrainLevel, DrainLevelled, DrainZeroed)
 def drain(told: Telling) -> list[str]:
     """How the drain stands."""
     now = standing(told.leg.entries)
-    lines = [
+    return [
         *_timeless(told, CatheterPlaced, OpeningPressure, DrainKind),
         *told.if_told(CatheterOut),
         f"{entry_text(now.told)} since {told.time(now.at)}{doubt(now)}."
@@ -61,9 +61,6 @@ def drain(told: Telling) -> list[str]:
         told.last(HeadOfBed, "Head of bed not told."),
         *told.if_told(Waveform),
     ]
-    failed = failed_zeros(told.leg.entries)[-1:]
-    lines += [f"Zero failed {told.time(f.at)}, and has not held since." for f in failed]
-    return lines
 
 
 def _timeless(told: Telling, *of: type[BaseModel]) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import Pressure
+from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drip_test import drip_tests
 from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
 from voice.figures.perfusion import perfusion as perfusions
@@ -13,6 +14,8 @@ from voice.report.telling import doubt, tenths
 from voice.report.wording import number, value
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voice.report.telling import Telling
 
 
@@ -28,8 +31,19 @@ def pressure(told: Telling) -> list[str]:
         sure = pressure_figures([r for r in series if r.confirmed])
         alone = f"The others alone: {_range_and_mean(sure)}" if sure else "None is confirmed."
         lines.append(f"Unconfirmed: {found.unconfirmed} of {found.count} readings. {alone}")
+    lines += _without_unreliable(told, series)
     in_order = f"In order: {'; '.join(_reading(told, one) for one in series)}."
     return [*lines, in_order, *_drip_tests(told)]
+
+
+def _without_unreliable(told: Telling, series: Sequence[Reading]) -> list[str]:
+    """What the pressures are without those that were read after a failed zero."""
+    marked = {one.number for one in series if told.is_marked(one, FAILED_ZERO)}
+    if not marked:
+        return []
+    sure = pressure_figures([one for one in series if one.number not in marked])
+    alone = f"The others alone: {_range_and_mean(sure)}" if sure else "There is no other."
+    return [f"Not to be relied on: {len(marked)} of {len(series)} readings. {alone}"]
 
 
 def _drip_tests(told: Telling) -> list[str]:
@@ -71,13 +85,14 @@ def _reading(told: Telling, reading: Reading) -> str:
     entry = next(e.entry for e in told.leg.entries if e.number == reading.number)
     assert isinstance(entry, Pressure)
     said = "" if entry.unit == told.leg.settings.pressure_unit else f", said as {value(entry)}"
-    return f"{tenths(reading.told)} at {told.time(reading.at)}{said}{doubt(reading)}"
+    doubts = f"{doubt(reading)}{told.marked(reading)}"
+    return f"{tenths(reading.told)} at {told.time(reading.at)}{said}{doubts}"
 
 
 def _cpp(told: Telling, one: Perfusion) -> str:
     mean = one.mean_arterial.told
     worked_out = " worked out" if mean.worked_out else ""
-    parts = f"MAP {mean.mmhg:.0f}{worked_out}, ICP {tenths(one.icp.told)}"
+    parts = f"MAP {mean.mmhg:.0f}{worked_out}, ICP {tenths(one.icp.told)}{told.marked(one.icp)}"
     return f"{one.cpp_mmhg:.0f} at {told.time(one.at)} from {parts}{doubt(one)}"
 
 
