@@ -85,6 +85,14 @@ def test_twin_needs_more_room(lead: float, question: bool) -> None:
     assert isinstance(decision, AskBetween if question else Accept)
 
 
+@pytest.mark.parametrize(("lead", "taken"), [(4.9, False), (5.0, True)])
+def test_twin_without_a_meaning_needs_more_room(lead: float, taken: bool) -> None:
+    """Where thirty would need its unit, a thirteen is taken only as far ahead as of any twin."""
+    decision = decided(("glucose thirteen", 40), ("glucose thirty", 40 - lead))
+    assert decision == (decision if taken else CLOSE)
+    assert isinstance(decision, Accept) == taken
+
+
 def test_twin_is_found_behind_other_alternatives() -> None:
     """The twin is searched for in the whole list, and its digits count as much as its word."""
     far = [(f"pressure sixty {n}", 34.0) for n in ("one", "two", "three", "four", "five")]

@@ -8,10 +8,11 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from voice.entries.kinds.drain import Drained, Pressure
+from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import Pupil, Pupils
 from voice.entries.kinds.vitals import BloodPressure
 from voice.entries.said import ClockTime, Command, Correction, MinutesAgo, Statement, Talk
-from voice.meaning.twins import same_kind, twin_meanings, twins
+from voice.meaning.twins import same_kind, twin_meanings, twin_words, twins
 
 PAIRS = [(n, (n - 10) * 10) for n in range(13, 20)]
 
@@ -95,6 +96,31 @@ def test_other_differences_are_no_twins(
     """Equal meanings, other values, other kinds and other times are no twins."""
     assert not twin_meanings(one, other)
     assert not twin_meanings(other, one)
+
+
+def test_an_unsaid_unit_hides_no_twin() -> None:
+    """Twins stay twins where each is in its own unit, which only the number decides over."""
+    low, high = Laboratory(analyte="glucose", value=40), Laboratory(analyte="glucose", value=14)
+    assert (low.unit, high.unit) == ("mg/dL", "mmol/L")
+    assert twin_meanings(Statement(entry=low), Statement(entry=high))
+    assert not twin_meanings(said(14), Statement(entry=Pressure(value=14, unit="cmH2O")))
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "alike"),
+    [
+        ("glucose thirteen", "glucose thirty", True),
+        ("glucose one thirty", "glucose one thirteen", True),
+        ("glucose thirteen", "glucose thirteen", False),
+        ("glucose thirteen", "glucose forty", False),
+        ("glucose thirteen", "lactate thirty", False),
+        ("glucose thirteen", "glucose thirty one", False),
+    ],
+)
+def test_words_are_twins_by_their_endings(one: str, other: str, alike: bool) -> None:
+    """Words are twins where they differ only in teens for tens, whatever they mean."""
+    assert twin_words(one, other) is alike
+    assert twin_words(other, one) is alike
 
 
 def test_same_kind_looks_through_corrections_but_not_across() -> None:

@@ -23,7 +23,7 @@ from voice.meaning.decision import (
     NotUnderstood,
 )
 from voice.meaning.listening import Listening
-from voice.meaning.twins import same_kind, twin_meanings
+from voice.meaning.twins import same_kind, twin_meanings, twin_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -166,7 +166,9 @@ def _room(first: _Reading, rival: _Reading, thresholds: Thresholds) -> float:
     """By how much ``first`` must lead ``rival``."""
     one, other = first.meaning, rival.meaning
     if one is None or other is None:
-        return thresholds.margin
+        # what means nothing, as a value that lacks its unit, may still be what was said
+        alike = twin_words(first.text, rival.text)
+        return thresholds.twin_margin if alike else thresholds.margin
     if isinstance(one, Command) or isinstance(other, Command):
         return thresholds.command_margin
     return thresholds.twin_margin if twin_meanings(one, other) else thresholds.margin

@@ -53,15 +53,35 @@ def same_kind(one: Meaning, other: Meaning) -> bool:
 
 
 def twin_meanings(one: Meaning, other: Meaning) -> bool:
-    """Whether the two say the same but for numbers that are `twins`."""
+    """Whether the two say the same but for numbers that are `twins`.
+
+    The unit may differ along with them: where it was not said, the number decides over it.
+    """
     if one == other or not same_kind(one, other):
         return False
     if isinstance(one, Several) and isinstance(other, Several):
         pairs = zip(one.statements, other.statements, strict=True)
         return all(a == b or twin_meanings(a, b) for a, b in pairs)
     ones, others = _values(one), _values(other)
-    return ones.keys() == others.keys() and all(
-        value == others[name] or _twin_values(value, others[name]) for name, value in ones.items()
+    differing = {name for name in ones.keys() & others.keys() if ones[name] != others[name]}
+    numbers = differing - {"unit"}
+    return (
+        ones.keys() == others.keys()
+        and bool(numbers)
+        and all(_twin_values(ones[name], others[name]) for name in numbers)
+    )
+
+
+def twin_words(one: str, other: str) -> bool:
+    """Whether the two are the same words but for teens in the place of tens."""
+    ones, others = one.split(), other.split()
+    return (
+        one != other
+        and len(ones) == len(others)
+        and all(
+            a == b or TEN_FOR_TEEN.get(a) == b or TEN_FOR_TEEN.get(b) == a
+            for a, b in zip(ones, others, strict=True)
+        )
     )
 
 
