@@ -1,10 +1,19 @@
-"""When the leg was, and how much of it was heard."""
+"""When the leg was, who and what took part, and how much of it was heard."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.leg import LegMark
+from voice.entries.kinds.leg import (
+    CabinAltitude,
+    Delay,
+    FlightAltitude,
+    HandedOver,
+    LegMark,
+    PersonOnBoard,
+    UnitCalled,
+    VehicleChange,
+)
 from voice.entries.leg import EntryState
 
 if TYPE_CHECKING:
@@ -26,7 +35,8 @@ def frame(told: Telling) -> list[str]:
     other = f"taken for other talk: {leg.passed_over}"
     return [
         f"Started {start.day} {start:%B %Y %H:%M}, {end} Clock: {start.tzname()}.",
-        *told.in_order(LegMark),
+        *told.in_order(LegMark, VehicleChange, Delay, UnitCalled, HandedOver),
+        *told.series(PersonOnBoard, CabinAltitude, FlightAltitude),
         f"Entries: {counts}.",
         f"Speech not understood: {leg.not_understood}, {other}.",
     ]

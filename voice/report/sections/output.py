@@ -12,6 +12,7 @@ from voice.entries.kinds.drain import (
     CsfColour,
     StopcockClosed,
 )
+from voice.entries.kinds.leg import LegMark
 from voice.figures.drip_test import drip_tests
 from voice.figures.facts import confirmed_only
 from voice.figures.lumps import lumps
@@ -82,7 +83,11 @@ def _in_lumps(told: Telling, found: OutputFigures) -> list[str]:
 def questions(told: Telling) -> list[str]:
     """What only a person can settle."""
     tests = [test for test in drip_tests(told.leg.entries) if test.contradicts_itself]
-    early = [e for e in told.leg.counting() if e.happened_at < told.leg.started_at]
+    early = [
+        e
+        for e in told.leg.counting()
+        if e.happened_at < told.leg.started_at and not isinstance(e.entry, LegMark)
+    ]  # the times of a transport begin before its leg
     return [
         *(f"Entry {q.number}, {told.time(q.at)}: {q.text}" for q in _figures(told).questions),
         *(

@@ -1,0 +1,70 @@
+"""What was given: what runs now, how much in all, last doses, and every dose in order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drugs import (
+    DrugGiven,
+    InfusionChanged,
+    InfusionStarted,
+    InfusionStopped,
+    LastDose,
+    Weight,
+)
+from voice.figures.drugs import Amount, DrugFigures, drug_figures
+from voice.report.telling import doubt, tenths
+from voice.report.wording import number
+
+if TYPE_CHECKING:
+    from voice.report.telling import Telling
+
+
+def drugs(told: Telling) -> list[str]:
+    """What runs now, the weight, last doses before the leg, sums, and all of it in order."""
+    found = drug_figures(told.leg.entries, told.until)
+    return [
+        *_running(told, found),
+        *told.in_order(Weight),
+        *told.in_order(LastDose),
+        *(line for one in found for line in _sums(told, one)),
+        *told.in_order(DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped),
+    ]
+
+
+def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
+    rates = [
+        f"{one.drug} {number(run.rate)} {run.unit} since {told.time(run.start_at)}{doubt(run)}"
+        for one in found
+        if (run := one.running)
+    ]
+    return [f"Running: {'; '.join(rates)}."] if rates else []
+
+
+def _sums(told: Telling, one: DrugFigures) -> list[str]:
+    """A line for a drug of which more was given than one dose."""
+    parts = [
+        f"{doses.times} doses, {number(doses.amount)} {doses.unit}"
+        for doses in one.doses
+        if doses.times > 1
+    ]
+    parts += [f"ran in {_amount(amount)}" for amount in one.ran_in]
+    if one.without_weight:
+        parts.append("what ran in by weight is not worked out: no weight told")
+    if one.last_dose_at and any(doses.times > 1 for doses in one.doses):
+        parts.append(f"last dose {told.time(one.last_dose_at)}")
+    if not parts:
+        return []
+    unsure = f", {one.unconfirmed} unconfirmed" if one.unconfirmed else ""
+    return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{unsure}."]
+
+
+def _amount(amount: Amount) -> str:
+    """An amount rounded to what can be read: small masses in mcg, large ones in g."""
+    if amount.unit != "mg":
+        return f"{tenths(amount.value)} {amount.unit}"
+    if amount.value < 1:
+        return f"{tenths(amount.value * 1000)} mcg"
+    if amount.value >= 10_000:
+        return f"{tenths(amount.value / 1000)} g"
+    return f"{tenths(amount.value)} mg"
