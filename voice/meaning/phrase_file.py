@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
@@ -36,7 +36,7 @@ from voice.meaning.expression import (
     wordings,
 )
 from voice.meaning.listening import Listening
-from voice.meaning.numbers import Style, digit_words, plain, spoken_forms
+from voice.meaning.numbers import Number, Style, digit_words, plain, spoken_forms
 from voice.meaning.phrase import (
     STATEMENT_STATES,
     Example,
@@ -261,7 +261,8 @@ def _field_adapter(model: type[BaseModel], name: str) -> TypeAdapter[Any]:
     return TypeAdapter(hint)
 
 
-_Listed = Iterator[tuple["Value", str, list[tuple[str, ...]]]]
+_Ways = Sequence[tuple[str, ...]]
+_Listed = Iterator[tuple["Value", str, _Ways]]
 """Values, each with its read-back and all its ways of being said."""
 
 
@@ -287,12 +288,18 @@ def _slot(name: str, table: Any, where: str) -> ValueSlot:
 def _numbers(span: _Range) -> _Listed:
     for n in range(round((span.max - span.min) / span.step) + 1):
         value = plain(span.min + n * span.step)
-        if span.style in {"hour", "minute"}:
-            read = " ".join(digit_words(int(figure)) for figure in f"{value:02d}")
-        else:
-            read = digit_words(value)
-        ways = [tuple(form.split()) for form in spoken_forms(value, span.style)]
+        read, ways = _aloud(value, span.style)
         yield -value if span.negated else value, read, ways
+
+
+@cache  # most ranges share their numbers, and this is half of what loading takes
+def _aloud(value: Number, style: Style) -> tuple[str, _Ways]:
+    """How a number is read back, and all its ways of being said."""
+    if style in {"hour", "minute"}:
+        read = " ".join(digit_words(int(figure)) for figure in f"{value:02d}")
+    else:
+        read = digit_words(value)
+    return read, tuple(tuple(form.split()) for form in spoken_forms(value, style))
 
 
 def _choices(part: Any, where: str) -> _Listed:
