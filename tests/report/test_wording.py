@@ -169,6 +169,7 @@ EXPECTED: list[tuple[Entry, str]] = [
     (laboratory.Laboratory(analyte="pCO2", value=4.9, unit="kPa"), "pCO2 4.9 kPa"),
     (laboratory.Laboratory(analyte="pH", value=7.32), "pH 7.32"),
     (laboratory.Laboratory(analyte="INR", value=1.2), "INR 1.2"),
+    (laboratory.Laboratory(analyte="platelets", value=180), "Platelets 180 x 10^9/L"),
     (leg.LegMark(mark="wheels up"), "Wheels up"),
     (leg.PersonOnBoard(role="respiratory therapist"), "On board respiratory therapist"),
     (leg.VehicleChange(vehicle="stretcher"), "Moved to stretcher"),

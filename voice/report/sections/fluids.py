@@ -13,9 +13,9 @@ if TYPE_CHECKING:
 
 
 def fluids(told: Telling) -> list[str]:
-    """The balance, then each entry; nothing where only the drain's output was told."""
-    listed = told.in_order(FluidIn, BloodGiven, UrineOut)
-    if not listed:
+    """A line for each fluid, then the balance; nothing where only the drain's output was told."""
+    each = told.series(FluidIn, BloodGiven, UrineOut)
+    if not each:
         return []
     leg = told.leg
     found = fluid_balance(leg.entries, leg.started_at, leg.settings.zone)
@@ -23,10 +23,10 @@ def fluids(told: Telling) -> list[str]:
     sign = "plus" if found.net_ml >= 0 else "minus"
     units = ", ".join(f"{product} {count}" for product, count in found.units)
     return [
+        *each,
         f"In {ml(found.in_ml)}{f': {given}' if given else ''}.",
         f"Out {ml(found.out_ml)}: urine {ml(found.urine_ml)}, CSF {ml(found.csf_ml)}.",
         f"Balance {sign} {ml(abs(found.net_ml))}.",
-        *([f"Not counted, as told by the unit: {units}."] if units else []),
+        *([f"Told by the unit and not counted: {units}."] if units else []),
         *([f"Unconfirmed entries behind it: {found.unconfirmed}."] if found.unconfirmed else []),
-        *listed,
     ]

@@ -45,7 +45,7 @@ _WORDING = (
     | leg.WORDING
     | checks.WORDING
 )
-_WORKING_OUT = (drain, drain_care, order, vitals, neuro, drugs, patient, fluids)
+_WORKING_OUT = (drain, drain_care, order, vitals, neuro, drugs, patient, fluids, laboratory)
 
 KINDS = frozenset(_WORDING)
 """Every kind that has a wording."""
