@@ -49,6 +49,13 @@ def test_another_model_folder_is_looked_at(tmp_path: Path) -> None:
         Equipment(root=tmp_path, model=Model("none", tmp_path / "none")).ears()
 
 
+def test_a_leg_knows_the_antibiotics_of_its_grammar(tmp_path: Path) -> None:
+    """With the start of a leg it is noted which drugs count as antibiotics."""
+    antibiotics = Equipment(root=tmp_path).origin().settings.antibiotics
+    assert "cefazolin" in antibiotics
+    assert "mannitol" not in antibiotics
+
+
 def test_model_digest_tells_models_apart(tmp_path: Path) -> None:
     """The digest changes with any file of the model, and with nothing else."""
     assert model_digest(MODEL_FOLDER) == model_digest(MODEL_FOLDER)

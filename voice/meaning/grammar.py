@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from voice.meaning.acceptor import Acceptor
-    from voice.meaning.drug_list import Drug, Unit
+    from voice.meaning.drug_list import Drug, DrugClass, Unit
 
 __all__ = [
     "GRAMMAR_FOLDER",
@@ -109,6 +109,10 @@ class Grammar:
         if id(tree) not in self._acceptors:
             self._acceptors[id(tree)] = compile_acceptor(tree)
         return self._acceptors[id(tree)]
+
+    def drugs_of(self, drug_class: DrugClass) -> tuple[str, ...]:
+        """The generic names of the drugs of a class."""
+        return tuple(name for name, drug in self.drugs.items() if drug.drug_class == drug_class)
 
     def spelled(self, text: str) -> str:
         """``text`` as phrases are spelled: small letters, no punctuation, one spelling a sound."""
@@ -198,12 +202,14 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
         return Either(tuple(Marked(phrase.expression, phrase, phrase.cost) for phrase in chosen))
 
     alone = some(p for p in phrases if p.talk is not None or p.question is not None or p.choice)
-    entries = some(p for p in phrases if p.entry is not None)
-    if entries == Either(()):
+    if all(p.entry is None for p in phrases):
         return alone
     before = some(p for p in phrases if p.place == "before")
     after = some(p for p in phrases if p.place == "after")
-    statement = Either((Row((entries, Either((after, NOTHING)))), Row((before, entries))))
+    timed = some(p for p in phrases if p.entry is not None and not p.timeless)
+    timeless = some(p for p in phrases if p.entry is not None and p.timeless)
+    at_a_time = (Row((timed, Either((after, NOTHING)))), Row((before, timed)))
+    statement = Either((*at_a_time, timeless))
     correction = some(p for p in phrases if p.correction)
     joined = some(p for p in phrases if p.joined)
     further = Marked(joined, _JOINT, JOINT_COST)

@@ -48,9 +48,10 @@ class Equipment:
 
     def origin(self) -> Origin:
         """Where legs are kept and what is noted at their start."""
+        antibiotics = self.grammar.drugs_of("antibiotic")
         return Origin(
             root=self.root,
-            settings=self.settings,
+            settings=self.settings.model_copy(update={"antibiotics": antibiotics}),
             grammar_digest=self.grammar.digest,
             model_digest=model_digest(self.model.folder),
             spare_root=self.spare_root,
