@@ -53,6 +53,8 @@ class Phrase:
     correction: bool = False
     joined: bool = False
     """Whether its entry may be said in one breath with others."""
+    timeless: bool = False
+    """Whether no other time may be told with it: its words tell one of their own."""
     states: frozenset[Listening] = STATEMENT_STATES
     fixed: Mapping[str, Value] = field(default_factory=dict)
     default: Mapping[str, str] = field(default_factory=dict)

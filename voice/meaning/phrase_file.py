@@ -86,6 +86,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     choice: Literal[True] | None = None
     correction: Literal[True] | None = None
     alone: bool = False
+    timeless: bool = False
     say: str
     read: str | None = None
     place: Literal["before", "after"] | None = None
@@ -184,6 +185,7 @@ class PhraseFile:
             choice=table.choice is not None,
             correction=table.correction is not None,
             joined=self._joined and table.entry is not None and not table.alone,
+            timeless=table.timeless,
             states=table.states,
             fixed=table.fixed
             if table.question is None
