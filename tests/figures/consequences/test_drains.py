@@ -111,6 +111,11 @@ def test_an_unused_drain_needs_no_order() -> None:
     assert open_now(told, "no order") == []
 
 
+def test_a_level_in_the_same_breath_is_in_time() -> None:
+    """Opened and given its level in one breath, the drain is offered no other."""
+    assert said_at(leg((2, OPEN), (2, DrainLevel(level_cmh2o=10))), "no level") == []
+
+
 # --- closed ------------------------------------------------------------------------------------
 
 
@@ -130,9 +135,9 @@ def test_a_reopening_in_time_is_quiet() -> None:
 
 
 def test_what_is_said_in_one_breath_is_not_the_next_entry() -> None:
-    """Values told together with the pressure bring no remark; those of the next breath do, all."""
+    """Values told together with the pressure bring no remark; the next breath does, at its end."""
     told = leg((1, READING), (2, icp(14)), (2, PULSE), (3, PULSE), (3, PULSE))
-    assert said_at(told, "closed after a reading") == [4, 5]
+    assert said_at(told, "closed after a reading") == [5]
 
 
 def test_a_drain_left_closed_is_due_after_5_and_15_minutes() -> None:

@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.figures.consequences.told import (
+    at,
     changed,
     due_at,
     icp,
@@ -230,9 +231,11 @@ def test_a_correction_is_told_by_its_own_value() -> None:
     """A pressure corrected to one past the limit is told, and one corrected to within it is quiet."""
     told = leg((0, not_above(22)), (1, icp(16)), (1, icp(26)))
     told = changed(told, 2, state=EntryState.CORRECTED, replaced_by=3, was_confirmed=True)
+    told = changed(told, 3, spoken_at=at(2))
     assert said_at(told, "pressure above the order") == [3]
     back = leg((0, not_above(22)), (1, icp(26)), (1, icp(16)))
     back = changed(back, 2, state=EntryState.CORRECTED, replaced_by=3)
+    back = changed(back, 3, spoken_at=at(2))
     assert said_at(back, "pressure above the order") == [2]
     assert marked(back, "pressure above the order") == {}
 

@@ -152,6 +152,7 @@ def test_a_state_that_opens_again_is_told_again() -> None:
     limit = OrderPressureLimit(side="above", value=22, unit="mmHg")
     told = leg((0, limit), (1, icp(26)), (2, icp(16)), (2, icp(28)))
     told = changed(told, 3, state=EntryState.CORRECTED, replaced_by=4, was_confirmed=True)
+    told = changed(told, 4, spoken_at=at(3))
     said = [[one.rule for one in remarks(told, number, at(2))] for number in (2, 3, 4)]
     assert said == [["pressure above the order"], [], ["pressure above the order"]]
 

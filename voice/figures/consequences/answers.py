@@ -20,14 +20,18 @@ if TYPE_CHECKING:
 def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
     """What has to be said aloud because entry ``number`` has just been kept, in the table's order.
 
-    ``now`` is aware. Later entries are left out of account, so that the same is said again when the
-    leg is gone through afterwards.
+    What was said in one breath is taken as one: all of it is said with the last entry of the breath,
+    and nothing with the others. ``now`` is aware. Later entries are left out of account, so that the
+    same is said again when the leg is gone through afterwards.
     """
     after = as_of(leg, number)
     entry = next((one for one in after.entries if one.number == number and one.counts), None)
     if entry is None:
         return ()
-    before = as_of(leg, number - 1)
+    breath = [one.number for one in leg.entries if one.spoken_at == entry.spoken_at]
+    if number != max(breath):
+        return ()
+    before = as_of(leg, min(breath) - 1)
     found: list[Remark] = []
     for rule in TABLE:
         if rule.at is None:
@@ -109,8 +113,8 @@ def _is_next(leg: Leg, spell: Spell, entry: LegEntry) -> bool:
     about = next((one for one in leg.entries if one.number == spell.number), None)
     if about is None or entry.spoken_at <= about.spoken_at:
         return False
-    between = (one for one in leg.entries if about.number < one.number < entry.number)
-    return all(one.spoken_at in {about.spoken_at, entry.spoken_at} for one in between)
+    later = (one.spoken_at for one in leg.entries if one.number > about.number)
+    return entry.spoken_at == min(at for at in later if at > about.spoken_at)
 
 
 def _marks(
