@@ -9,7 +9,7 @@ import pytest
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
-from voice.meaning.grammar import GRAMMAR_FOLDER, GrammarError, load_grammar
+from voice.meaning.grammar import GRAMMAR_FOLDER, GrammarError, load_grammar, read_grammar
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -135,3 +135,21 @@ def test_unreadable_file_is_told(tmp_path: Path) -> None:
     (tmp_path / "small.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(GrammarError, match=r"small\.toml is not valid TOML"):
         load_grammar(tmp_path)
+
+
+def test_every_fault_is_told_where_somebody_collects_them(tmp_path: Path) -> None:
+    """With somebody to tell, all faulty phrases and examples are told and the rest can be used."""
+    good = folder_with(tmp_path, GOOD)
+    whole = len(load_grammar(good).phrases)
+    bad = '[[phrase]]\nentry = "pressure"\nsay = "bad ("\n[[phrase]]\nentry = "xyzzy"\nsay = "worse"\n'
+    (good / "bad.toml").write_text(f'about = "Faults."\n{bad}[examples]\n"bad" = "xyzzy"\n')
+    (good / "broken.toml").write_text("about = ")
+    faults: list[GrammarError] = []
+    grammar = read_grammar(sorted(good.glob("*.toml")), faults.append)
+    assert [str(fault).split(",")[0].split(" is not")[0] for fault in faults] == [
+        "bad.toml",
+        "broken.toml",
+        "bad.toml",
+        "bad.toml",
+    ]
+    assert len(grammar.phrases) == whole

@@ -41,7 +41,7 @@ from voice.meaning.expression import (
 from voice.meaning.listening import Listening
 from voice.meaning.numbers import digit_words
 from voice.meaning.phrase import Example, GrammarError, Phrase
-from voice.meaning.phrase_file import TIMES, PhraseFile
+from voice.meaning.phrase_file import TIMES, PhraseFile, stop_at_fault
 
 if TYPE_CHECKING:
     import random
@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 
     from voice.meaning.acceptor import Acceptor
     from voice.meaning.drug_list import Drug, DrugClass, Unit
+    from voice.meaning.phrase_file import OnFault
 
 __all__ = [
     "GRAMMAR_FOLDER",
@@ -229,15 +230,25 @@ def load_grammar(folder: Path = GRAMMAR_FOLDER) -> Grammar:
     return read_grammar(files)
 
 
-def read_grammar(files: Sequence[Path]) -> Grammar:
-    """The grammar of these phrase files; raises GrammarError as `load_grammar` does."""
+def read_grammar(files: Sequence[Path], on_fault: OnFault = stop_at_fault) -> Grammar:
+    """The grammar of these phrase files; raises GrammarError as `load_grammar` does.
+
+    With ``on_fault``, that is told of every fault instead, and what is faulty is left out.
+    """
     digest = hashlib.sha256()
     readers = []
     for path in files:
         raw = path.read_bytes()
         digest.update(path.name.encode() + b"\0" + raw + b"\0")
-        readers.append(PhraseFile(path.name, raw))
-    drugs = _drug_list(readers)
+        try:
+            readers.append(PhraseFile(path.name, raw, on_fault))
+        except GrammarError as fault:
+            on_fault(fault)
+    try:
+        drugs = _drug_list(readers)
+    except GrammarError as fault:
+        on_fault(fault)
+        drugs = DrugList({}, {})
     return Grammar(
         phrases=tuple(phrase for reader in readers for phrase in reader.phrases(drugs)),
         examples=tuple(example for reader in readers for example in reader.examples),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
@@ -117,11 +117,24 @@ class _Example(BaseModel):
 _CHOICES = TypeAdapter(dict[str, str])
 
 
-class PhraseFile:
-    """One phrase file, read and checked. Raises GrammarError."""
+OnFault = Callable[[GrammarError], None]
 
-    def __init__(self, name: str, raw: bytes) -> None:
+
+def stop_at_fault(fault: GrammarError) -> None:
+    """Raise the first fault."""
+    raise fault
+
+
+class PhraseFile:
+    """One phrase file, read and checked.
+
+    Raises GrammarError; ``on_fault`` is told instead of a faulty phrase or example, and it is left
+    out.
+    """
+
+    def __init__(self, name: str, raw: bytes, on_fault: OnFault = stop_at_fault) -> None:
         self.name = name
+        self._on_fault = on_fault
         try:
             self._source = raw.decode()
             data = tomllib.loads(self._source)
@@ -141,10 +154,7 @@ class PhraseFile:
         for key, text in file.rules.items():
             self._names[key] = _notation(text, self._names, f'{name}, rule "{key}"')
         self._tables = file.phrase
-        self.examples = tuple(
-            Example(name, text, _expected(told, f'{name}, example "{text}"'))
-            for text, told in file.examples.items()
-        )
+        self.examples = tuple(self._examples(file.examples))
         self.refused = tuple(file.refused)
         self.spellings = file.spellings
 
@@ -154,8 +164,17 @@ class PhraseFile:
             say = written.get("say", "")
             line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
             where = f'{self.name}, line {line}, phrase "{say}"'
-            for table in drugs.phrases(written, where):
-                yield self._phrase(table, where)
+            try:
+                yield from [self._phrase(t, where) for t in drugs.phrases(written, where)]
+            except GrammarError as fault:
+                self._on_fault(fault)
+
+    def _examples(self, written: dict[str, Any]) -> Iterator[Example]:
+        for text, told in written.items():
+            try:
+                yield Example(self.name, text, _expected(told, f'{self.name}, example "{text}"'))
+            except GrammarError as fault:
+                self._on_fault(fault)
 
     def _phrase(self, raw: dict[str, Any], where: str) -> Phrase:
         table = shaped(_Phrase, raw, where)
