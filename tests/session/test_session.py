@@ -50,17 +50,17 @@ def test_a_leg_is_spoken_kept_and_read_back(tmp_path: Path) -> None:
         tmp_path,
         says(
             "start leg", "pressure fourteen", "confirm", "how is the weather",
-            Said("heart rate eighty eight", 60), Said("drain open", 120), "confirm", "end leg",
+            Said("heart rate eighty eight", 60), Said("drain zeroed", 120), "confirm", "end leg",
         ),
     ).run()  # fmt: skip
     assert sitting.spoken == [
         HEARD, HEARD, STARTED, "pressure, one four", KEPT, "heart rate, eight eight",
-        "heart rate, eight eight: unconfirmed.", "drain open", KEPT, "leg ended, 1 unconfirmed",
+        "heart rate, eight eight: unconfirmed.", "drain zeroed", KEPT, "leg ended, 1 unconfirmed",
     ]  # fmt: skip
     assert states(sitting) == [
         ("pressure fourteen", EntryState.CONFIRMED),
         ("heart rate eighty eight", EntryState.UNCONFIRMED),
-        ("drain open", EntryState.CONFIRMED),
+        ("drain zeroed", EntryState.CONFIRMED),
     ]
     assert verify(sitting.keeper.folder).intact
     assert verify(sitting.keeper.folder).notes == ()
@@ -236,6 +236,52 @@ def test_endless_note_is_cut(tmp_path: Path) -> None:
     assert 60 <= len(samples) / rate_hz < 70
 
 
+# --- remarks and reminders ---------------------------------------------------------------------
+
+CLOSED = "the drain was closed for the reading; not told that it is open again"
+
+
+def test_remark_is_made_before_the_read_back(tmp_path: Path) -> None:
+    """What an entry brings with it is said first, so that "confirm" follows the read-back."""
+    sitting = Sitting(
+        tmp_path,
+        says(
+            "start leg", "drain clamped for reading", "confirm", "pressure fourteen", "confirm",
+            "heart rate eighty eight temperature thirty eight", "confirm",
+        ),
+    ).run()  # fmt: skip
+    assert sitting.spoken[-3:] == [
+        CLOSED,
+        "heart rate, eight eight; temperature, three eight",
+        KEPT,
+    ]
+    assert {state for _, state in states(sitting)} == {EntryState.CONFIRMED}
+
+
+def test_what_is_due_is_said_once_and_then_the_read_back_again(tmp_path: Path) -> None:
+    """A reminder that comes while an entry waits is followed by its read-back, and comes once."""
+    sitting = Sitting(
+        tmp_path,
+        says(
+            "start leg", "drain clamped for reading", "confirm", "pressure fourteen", "confirm",
+            Said("total out", 290), Said("pressure fifteen", 299), Said("confirm", 307),
+            Said("how is the weather", 330), Said("how is the weather", 360),
+        ),
+    ).run()  # fmt: skip
+    due = sitting.spoken.index(CLOSED, sitting.spoken.index(CLOSED) + 1)
+    assert sitting.spoken[due - 1 :] == ["pressure, one five", CLOSED, "pressure, one five", KEPT]
+
+
+def test_a_new_leg_has_its_own_reminders(tmp_path: Path) -> None:
+    """What was said in one leg is said again in the next."""
+    leg = ["start leg", "drain clamped for reading", "confirm"]
+    sitting = Sitting(
+        tmp_path,
+        says(*leg, Said("hm", 400), "end leg", *leg, Said("hm", 800), "end leg"),
+    ).run()
+    assert sitting.spoken.count(CLOSED) == 2
+
+
 # --- trouble -----------------------------------------------------------------------------------
 
 
@@ -244,10 +290,10 @@ def test_microphone_that_goes_is_told_and_waited_for(tmp_path: Path) -> None:
     gone = MicrophoneError("The microphone has gone.")
     sitting = Sitting(
         tmp_path,
-        says("start leg", gone, MicrophoneError("There is no microphone."), "drain open"),
+        says("start leg", gone, MicrophoneError("There is no microphone."), "drain zeroed"),
     ).run()
     assert sitting.spoken[3:] == [
-        TROUBLE, "The microphone has gone.", TROUBLE, "The microphone is back.", "drain open",
+        TROUBLE, "The microphone has gone.", TROUBLE, "The microphone is back.", "drain zeroed",
     ]  # fmt: skip
     assert sitting.slept_s == [LOOK_AGAIN_S, LOOK_AGAIN_S]
     told = [notice.text for notice in sitting.leg().notices]

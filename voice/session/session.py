@@ -22,6 +22,7 @@ from voice.dialogue.actions import (
     EndLeg,
     Keep,
     Record,
+    Remark,
     Say,
     Sound,
     StartLeg,
@@ -33,6 +34,7 @@ from voice.dialogue.events import (
     FellSilent,
     Mute,
     NoteHeard,
+    Reminder,
     TimePassed,
     Trouble,
     TwoHeard,
@@ -58,6 +60,7 @@ from voice.session.progress import (
     Spoken,
     Written,
 )
+from voice.session.reminders import Reminders
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator
@@ -121,6 +124,7 @@ class Session:
         self._lost = False  # whether the microphone has gone
         self._note: list[Segment] = []  # the free note that is being spoken
         self._asked: Utterance | None = None  # what the open question is about
+        self._reminders = Reminders()
         self._told: set[str] = set()  # sentences that need not be said twice
         self._progress: list[Progress] = []
 
@@ -179,6 +183,7 @@ class Session:
             return
         if not self._note:
             self._happen(TimePassed(), block.end_s)
+            self._remind(block.end_s)
         elif block.end_s - self._note[-1].speech_end_s >= NOTE_PAUSE_S:
             self._end_note()
 
@@ -249,6 +254,16 @@ class Session:
         self._happen(NoteHeard(), note[-1].speech_end_s, said)
         self._tell_troubles()
 
+    def _remind(self, at_s: float) -> None:
+        """Say what is due, one thing at a time, and never into a note or into our own words."""
+        if self._state.name in {StateName.ASLEEP, StateName.NOTING}:
+            return
+        if at_s < self._mouth.deaf_until_s or not self._reminders.look(at_s):
+            return
+        sentence = self._reminders.due(self._keeper.leg(), self._at(at_s))
+        if sentence is not None:
+            self._happen(Reminder(sentence), at_s)
+
     # --- what happens ----------------------------------------------------------------------------
 
     def _happen(self, event: Event, at_s: float, said: Utterance | None = None) -> None:
@@ -292,6 +307,9 @@ class Session:
                     turn.append(tone)
                 case Say(text=text):
                     turn.append(text)
+                case Remark(number=number):
+                    said = self._reminders.remarks(self._keeper.leg(), number, self._now())
+                    turn += [sentence for sentence in said if sentence not in turn]
                 case Answer(question=question, part=part):
                     turn.append(answer(question, self._keeper.leg(), self._now(), part))
         if not turn:
@@ -339,6 +357,7 @@ class Session:
         match action:
             case StartLeg():
                 self._told.clear()
+                self._reminders = Reminders()
                 self._tell(LegBegan(now, self._keeper.folder))
             case EndLeg():
                 self._tell(LegOver(now, self._keeper.folder))
