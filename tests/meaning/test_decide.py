@@ -85,6 +85,13 @@ def test_twin_needs_more_room(lead: float, question: bool) -> None:
     assert isinstance(decision, AskBetween if question else Accept)
 
 
+def test_one_drug_for_another_is_asked_about_however_far_behind() -> None:
+    """As shipped, another drug with the same dose is asked about where it is in the list at all."""
+    said = ("pentobarbital fifty milligrams", "phenobarbital fifty milligrams")
+    hearing = Hearing((Alternative(said[0], 40), Alternative(said[1], 34)))
+    assert asked(decide(hearing, GRAMMAR, Listening.CONFIRMING, SETTINGS)) == said
+
+
 @pytest.mark.parametrize(("lead", "taken"), [(4.9, False), (5.0, True)])
 def test_twin_without_a_meaning_needs_more_room(lead: float, taken: bool) -> None:
     """Where thirty would need its unit, a thirteen is taken only as far ahead as of any twin."""

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from voice.entries.kinds.drain import Drained, Pressure
+from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import Pupil, Pupils
 from voice.entries.kinds.vitals import BloodPressure
@@ -68,6 +69,21 @@ def test_meanings_that_differ_in_one_twin_are_twins() -> None:
         Statement(entry=BloodPressure(systolic_mmhg=130, diastolic_mmhg=60)),
     )
     assert twin_meanings(said(9, MinutesAgo(minutes=15)), said(9, MinutesAgo(minutes=50)))
+
+
+def dose(drug: str, amount: float, unit: str = "mg") -> Statement:
+    """A dose."""
+    return Statement(entry=DrugGiven.model_validate({"drug": drug, "dose": amount, "unit": unit}))
+
+
+def test_one_drug_for_another_is_asked_about_like_a_twin() -> None:
+    """Two drugs with the same dose, or with its twin, are twins; with another dose they are not."""
+    assert twin_meanings(dose("pentobarbital", 50), dose("phenobarbital", 50))
+    assert twin_meanings(dose("pentobarbital", 15), dose("phenobarbital", 50))
+    assert twin_meanings(dose("fentanyl", 50, "mcg"), dose("ketamine", 50))
+    assert not twin_meanings(dose("pentobarbital", 50), dose("phenobarbital", 60))
+    assert not twin_meanings(dose("pentobarbital", 50), dose("pentobarbital", 50))
+    assert not twin_meanings(dose("pentobarbital", 50, "mcg"), dose("pentobarbital", 50))
 
 
 @pytest.mark.parametrize(

@@ -53,9 +53,11 @@ def same_kind(one: Meaning, other: Meaning) -> bool:
 
 
 def twin_meanings(one: Meaning, other: Meaning) -> bool:
-    """Whether the two say the same but for numbers that are `twins`.
+    """Whether the two say the same but for numbers that are `twins`, or for the drug.
 
-    The unit may differ along with them: where it was not said, the number decides over it.
+    Whatever stands in one list of alternatives sounds alike, and a drug for another is as bad as a
+    fifteen for a fifty: any two are asked about. The unit may differ along with them: where it was
+    not said, the number decides over it.
     """
     if one == other or not same_kind(one, other):
         return False
@@ -64,11 +66,11 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
         return all(a == b or twin_meanings(a, b) for a, b in pairs)
     ones, others = _values(one), _values(other)
     differing = {name for name in ones.keys() & others.keys() if ones[name] != others[name]}
-    numbers = differing - {"unit"}
+    telling = differing - {"unit"}
     return (
         ones.keys() == others.keys()
-        and bool(numbers)
-        and all(_twin_values(ones[name], others[name]) for name in numbers)
+        and bool(telling)
+        and all(name == "drug" or _twin_values(ones[name], others[name]) for name in telling)
     )
 
 
