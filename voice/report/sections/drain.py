@@ -25,6 +25,7 @@ from voice.entries.kinds.drain_care import (
 )
 from voice.entries.kinds.patient import HeadOfBed
 from voice.figures.drain import clamp_periods, standing
+from voice.figures.order import order
 from voice.report.telling import doubt
 from voice.report.wording import entry_text
 
@@ -76,7 +77,8 @@ def care(told: Telling) -> list[str]:
 
 
 def clamped(told: Telling) -> list[str]:
-    """The times for which the drain was closed."""
+    """The times for which the drain was closed, each beside the ordered limit if it was longer."""
+    limit = order(told.leg.entries).clamp_limit
     lines = []
     total_min = 0.0
     for period in clamp_periods(told.leg.entries):
@@ -84,7 +86,10 @@ def clamped(told: Telling) -> list[str]:
         reason = f" for {period.reason}" if period.reason else ""
         minutes = period.minutes(told.until)
         total_min += minutes
+        over = ""
+        if limit is not None and minutes > limit.told.minutes:
+            over = f", longer than the {limit.told.minutes} min ordered"
         lines.append(
-            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{reason}{doubt(period)}."
+            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{reason}{over}{doubt(period)}."
         )
     return [*lines, f"In all {total_min:.0f} min."] if lines else []
