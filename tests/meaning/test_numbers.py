@@ -31,6 +31,13 @@ def test_tenths_agree_with_num2words() -> None:
         assert as_said(num2words(value)) in spoken_forms(value, "words")
 
 
+def test_a_zero_after_the_point_may_be_oh() -> None:
+    """Point oh five is as good as point zero five, but the read-back says zero."""
+    said = spoken_forms(0.05)
+    assert {"point zero five", "point oh five", "zero point oh five"} <= set(said)
+    assert digit_words(0.05) == "zero point zero five"
+
+
 def test_negative_numbers_agree_with_num2words() -> None:
     """A number below zero begins with "minus" as num2words has it, or with "negative"."""
     for n in range(-20, 0):
