@@ -25,11 +25,11 @@ from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit
 from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
-from voice.meaning.grammar import load_grammar
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.session.models import SHIPPED_NAME, chosen_model, models
+from voice.session.own_phrases import chosen_grammar
 from voice.session.progress import LegBegan, LegOver
 from voice.session.setups import Equipment, live, recorded
 from voice.training.bringing_in import fetch, use
@@ -301,7 +301,7 @@ def use_model(
     ],
 ) -> None:
     """Hear with another model from now on; a folder is copied onto this machine first."""
-    used = use(model, load_grammar())
+    used = use(model, chosen_grammar())
     _show_model(used)
     out.print(f"Hearing with {used.name} from now on.", markup=False)
 
@@ -312,7 +312,7 @@ def fetch_model() -> None:
     with Progress(console=out, transient=True) as progress:
         task = progress.add_task(official.NAME, total=None)
         model = fetch(
-            load_grammar(),
+            chosen_grammar(),
             lambda come, total: progress.update(task, completed=come, total=total or None),
         )
     _show_model(model)
@@ -320,7 +320,7 @@ def fetch_model() -> None:
 
 
 def _show_model(model: Model) -> None:
-    for sentence in told(model, load_grammar()):
+    for sentence in told(model, chosen_grammar()):
         out.print(sentence, markup=False)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 import soundfile
 
-from voice.acoustics.lexicon import read_lexicon
+from voice.acoustics.lexicon_file import read_lexicon
 from voice.acoustics.lookahead import LookaheadError, read_lookahead, write_lookahead
 from voice.acoustics.new_words import with_words
 from voice.acoustics.shipped import MODEL_FOLDER, verify

@@ -27,10 +27,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from voice.acoustics import topology
-from voice.acoustics.lexicon import read_lexicon
+from voice.acoustics.lexicon_file import read_lexicon
 
 if TYPE_CHECKING:
-    from voice.acoustics.lexicon import Lexicon
+    from voice.acoustics.lexicon_file import Lexicon
 
 UNKNOWN = "[unk]"
 """Speech that is none of the words: a loop over all phones."""

@@ -16,25 +16,25 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from voice.acoustics.british import british
-from voice.acoustics.topology import PHONES
-from voice.entries.errors import LegbookError
+from voice.acoustics.lexicon_file import (
+    Lexicon,
+    LexiconError,
+    Pronunciation,
+    checked,
+    format_lexicon,
+    read_lexicon,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-Pronunciation = tuple[str, ...]
-Lexicon = dict[str, tuple[Pronunciation, ...]]
-"""A word's pronunciations, the commonest first."""
+__all__ = ["Lexicon", "LexiconError", "Pronunciation", "format_lexicon", "read_lexicon"]
 
 _HERE = Path(__file__).parent
 OWN_ENTRIES = _HERE / "lexicon.toml"
 """Pronunciations that the dictionary lacks or gives otherwise; they replace the dictionary's."""
 VOCABULARY = _HERE / "vocabulary.txt"
 """The words that the shipped model knows, one a line."""
-
-
-class LexiconError(LegbookError):
-    """A word has no pronunciation, or one that uses an unknown phone."""
 
 
 def own_entries(path: Path = OWN_ENTRIES) -> Lexicon:
@@ -44,19 +44,9 @@ def own_entries(path: Path = OWN_ENTRIES) -> Lexicon:
     """
     table = tomllib.loads(path.read_text(encoding="utf-8"))
     return {
-        word: tuple(_checked(word, spoken.split(), path) for spoken in pronunciations)
+        word: tuple(checked(word, spoken.split(), path.name) for spoken in pronunciations)
         for word, pronunciations in table.items()
     }
-
-
-def _checked(word: str, phones: list[str], path: Path) -> Pronunciation:
-    unknown = sorted(set(phones) - set(PHONES))
-    if unknown or not phones:
-        raise LexiconError(
-            f"The pronunciation of '{word}' in {path.name} uses {unknown or 'no phone at all'}. "
-            f"Write it with these phones only: {' '.join(PHONES)}."
-        )
-    return tuple(phones)
 
 
 def vocabulary(path: Path = VOCABULARY) -> list[str]:
@@ -96,21 +86,6 @@ def make_lexicon(words: list[str]) -> Lexicon:
             f"No pronunciation is known for: {', '.join(missing)}. Add each to {OWN_ENTRIES.name}."
         )
     return lexicon
-
-
-def read_lexicon(path: Path) -> Lexicon:
-    """Read a lexicon as `format_lexicon` writes it."""
-    lexicon: Lexicon = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
-        word, *phones = line.split()
-        lexicon[word] = (*lexicon.get(word, ()), _checked(word, phones, path))
-    return lexicon
-
-
-def format_lexicon(lexicon: Lexicon) -> str:
-    """A line for each pronunciation: the word, then its phones."""
-    lines = [f"{word} {' '.join(phones)}" for word, spoken in lexicon.items() for phones in spoken]
-    return "\n".join(lines) + "\n"
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ import shutil
 from typing import TYPE_CHECKING
 
 from voice.acoustics import topology
-from voice.acoustics.lexicon import format_lexicon, read_lexicon
+from voice.acoustics.lexicon_file import format_lexicon, read_lexicon
 from voice.acoustics.lookahead import (
     Arc,
     Lookahead,
@@ -29,7 +29,7 @@ from voice.acoustics.shipped import vouch
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from voice.acoustics.lexicon import Lexicon, Pronunciation
+    from voice.acoustics.lexicon_file import Lexicon, Pronunciation
 
 _GRAPH, _WORDS, _LEXICON = "graph/HCLr.fst", "graph/words.txt", "graph/lexicon.txt"
 

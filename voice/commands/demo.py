@@ -16,6 +16,7 @@ from voice.capture.recordings import Cue, Pace
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import EntryState
+from voice.meaning.grammar import load_grammar
 from voice.session.models import SHIPPED_MODEL
 from voice.session.setups import Equipment, recorded
 
@@ -100,7 +101,7 @@ def session(
     :raises LegbookError: where the model, the synthesiser or the file cannot be used.
     """
     return recorded(
-        Equipment(root=root, settings=settings, model=SHIPPED_MODEL),
+        Equipment(root=root, settings=settings, model=SHIPPED_MODEL, grammar=load_grammar()),
         [utterance.cue for utterance in utterances()],
         started_at,
         pace=Pace.FAST if fast else Pace.REAL,

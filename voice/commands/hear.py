@@ -12,11 +12,11 @@ from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Correction, Statement
 from voice.meaning.decision import Accept, Decision, Heard
-from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
 from voice.record.events import ScoredText
 from voice.session.ears import Ears
 from voice.session.models import chosen_model
+from voice.session.own_phrases import chosen_grammar
 from voice.session.segments import segments_of
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def hear(
     ``ModelFolderError`` where the model cannot, and ``GrammarError`` where the grammar cannot.
     """
     settings = settings or LegSettings()
-    grammar = load_grammar()
+    grammar = chosen_grammar()
     model = model or chosen_model()
     ears = Ears({state: model.listener(grammar, state)}, grammar, settings, model.thresholds)
     for file, segment in _segments(files, on_trouble):

@@ -16,6 +16,7 @@ from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.record.shelf import legs_root
+from voice.session.own_phrases import hearing_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -46,7 +47,7 @@ class Model:
     @property
     def is_shipped(self) -> bool:
         """Whether it came with legbook: then it knows every word, and its thresholds are measured."""
-        return self.folder == shipped.MODEL_FOLDER
+        return self.name == SHIPPED_NAME
 
     @property
     def thresholds(self) -> Thresholds:
@@ -90,6 +91,12 @@ class Model:
 
 
 SHIPPED_MODEL = Model(SHIPPED_NAME, shipped.MODEL_FOLDER)
+"""As it came, without the words that were taught here."""
+
+
+def shipped_model() -> Model:
+    """The shipped model with the words that were taught here."""
+    return Model(SHIPPED_NAME, hearing_folder())
 
 
 def models_root() -> Path:
@@ -102,7 +109,7 @@ def models() -> tuple[Model, ...]:
     root = models_root()
     folders = sorted(root.iterdir()) if root.is_dir() else []
     brought = (Model(f.name, f) for f in folders if f.is_dir() and not f.name.startswith("."))
-    return (SHIPPED_MODEL, *brought)
+    return (shipped_model(), *brought)
 
 
 def chosen_model() -> Model:
@@ -114,7 +121,7 @@ def chosen_model() -> Model:
     try:
         name = _choice().read_text("utf-8").strip()
     except FileNotFoundError:
-        return SHIPPED_MODEL
+        return shipped_model()
     except (OSError, UnicodeDecodeError):
         name = ""
     return _named(name)

@@ -14,13 +14,13 @@ from voice.dialogue.words import GrammarWords
 from voice.entries.leg import LegSettings
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
-from voice.meaning.grammar import Grammar, load_grammar
 from voice.record.shelf import legs_root, spare_root
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
 from voice.session.models import Model, chosen_model
 from voice.session.mouth import Aloud, Mouth, Player, Silent
+from voice.session.own_phrases import chosen_grammar
 from voice.session.session import Session
 from voice.speech.synthesiser import system_synthesiser
 
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from voice.meaning.grammar import Grammar
     from voice.record.journal import Journal
 
 
@@ -40,7 +41,7 @@ class Equipment:
     spare_root: Path | None = field(default_factory=spare_root)
     settings: LegSettings = field(default_factory=LegSettings)
     model: Model = field(default_factory=chosen_model)
-    grammar: Grammar = field(default_factory=load_grammar)
+    grammar: Grammar = field(default_factory=chosen_grammar)
 
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""

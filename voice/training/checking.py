@@ -9,8 +9,8 @@ from voice.capture.microphone import Microphone
 from voice.entries.errors import LegbookError
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
-from voice.meaning.grammar import load_grammar
 from voice.session.models import models
+from voice.session.own_phrases import chosen_grammar
 from voice.training.voice_check import (
     VoiceCheck,
     live_utterances,
@@ -38,7 +38,7 @@ def check_live(
 
     Raises ``MicrophoneError``, and what the models raise.
     """
-    texts = prompts(load_grammar())
+    texts = prompts(chosen_grammar())
     blocks = Microphone(microphone, time.monotonic).blocks()
     return _check(at, voice, texts, live_utterances(blocks, Segmenter(SileroVad()), show, texts))
 
@@ -49,7 +49,7 @@ def check_recordings(given: Iterable[Path], at: datetime, voice: str) -> VoiceCh
     Raises ``PromptsError`` where their number is another, ``RecordingError`` for a file that cannot
     be used, and what the models raise.
     """
-    texts = prompts(load_grammar())
+    texts = prompts(chosen_grammar())
     files = [
         file for path in given for file in (sorted(path.iterdir()) if path.is_dir() else [path])
     ]
@@ -66,5 +66,5 @@ def _check(
     at: datetime, voice: str, texts: Sequence[str], segments: Iterable[Segment | None]
 ) -> VoiceCheck:
     spoken = list(zip(texts, segments, strict=True))
-    heard = [r for model in models() for r in readings(model, load_grammar(), spoken)]
+    heard = [r for model in models() for r in readings(model, chosen_grammar(), spoken)]
     return VoiceCheck(at=at, voice=voice, readings=tuple(heard))

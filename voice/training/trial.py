@@ -11,16 +11,16 @@ from pathlib import Path
 import numpy as np
 
 from voice.entries.heard import SAMPLE_RATE, Segment
-from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
 from voice.session.models import Model
+from voice.session.own_phrases import chosen_grammar
 
 
 def main() -> None:
     """Try the model that the command names."""
     folder = Path(sys.argv[1])
     silence = Segment(0.0, np.zeros(SAMPLE_RATE, dtype=np.int16), speech_end_s=1.0)
-    Model(folder.name, folder).listener(load_grammar(), Listening.CONFIRMING).hear(silence)
+    Model(folder.name, folder).listener(chosen_grammar(), Listening.CONFIRMING).hear(silence)
 
 
 if __name__ == "__main__":

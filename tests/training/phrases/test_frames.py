@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from voice.acoustics.lexicon import read_lexicon
+from voice.acoustics.lexicon_file import read_lexicon
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.meaning.grammar import load_grammar
 from voice.training.phrases.frames import Sounds, frames, spoken

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice.acoustics.lexicon import read_lexicon
+from voice.acoustics.lexicon_file import read_lexicon
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.acoustics.topology import PHONES
 from voice.training.phrases.phone_distance import change, distance, gap

@@ -21,7 +21,7 @@ from voice.training.phrases.phone_distance import distance
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Sequence
 
-    from voice.acoustics.lexicon import Lexicon, Pronunciation
+    from voice.acoustics.lexicon_file import Lexicon, Pronunciation
     from voice.meaning.phrase import Phrase
 
 MOST_FRAMES = 400

@@ -1,0 +1,106 @@
+"""Phrases and words of a trainer, over the shipped ones."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from voice.acoustics.shipped import MODEL_FOLDER, verify
+from voice.entries.leg import LegSettings
+from voice.meaning.grammar import GrammarError, load_grammar
+from voice.session.models import SHIPPED_MODEL, shipped_model
+from voice.session.own_phrases import (
+    Layer,
+    chosen_grammar,
+    hearing_folder,
+    layers,
+    phrases_root,
+    taught_words,
+)
+from voice.session.setups import Equipment
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+PHRASE = """
+about = "A trial."
+[[phrase]]
+entry = "drain_zeroed"
+say = "drain nulled again"
+"""
+
+
+@pytest.fixture(autouse=True)
+def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv("LEGBOOK_PHRASES", raising=False)
+
+
+def written(layer: str, name: str, text: str) -> Path:
+    """A file in a layer of this machine."""
+    file = phrases_root() / layer / name
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(text)
+    return file
+
+
+def test_without_phrases_of_its_own_a_machine_hears_the_shipped_ones() -> None:
+    """Where nothing was added, grammar and model are the shipped ones."""
+    assert chosen_grammar() is load_grammar()
+    assert hearing_folder() == MODEL_FOLDER
+    assert shipped_model() == SHIPPED_MODEL
+
+
+@pytest.mark.parametrize("layer", ["own", "packs/trial"])
+def test_added_phrases_are_listened_for(layer: str) -> None:
+    """A phrase that was added here or came in a pack is heard, and the leg notes another grammar."""
+    written(layer, "trial.toml", PHRASE)
+    grammar = Equipment().grammar
+    assert len(grammar.parse("drain nulled again", LegSettings())) == 1
+    assert Equipment().origin().grammar_digest == grammar.digest != load_grammar().digest
+
+
+def test_drafts_are_not_listened_for() -> None:
+    """A phrase that is not proven yet is heard only where it is asked for."""
+    file = written("drafts", "trial.toml", PHRASE)
+    assert chosen_grammar() is load_grammar()
+    assert chosen_grammar(Layer(file.parent)).parse("drain nulled again", LegSettings())
+
+
+def test_place_of_the_phrases_can_be_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """LEGBOOK_PHRASES says where the added phrases lie."""
+    monkeypatch.setenv("LEGBOOK_PHRASES", str(tmp_path / "there"))
+    assert layers()[0].folder == tmp_path / "there" / "own"
+
+
+def test_phrases_that_do_not_fit_are_told_with_a_way_out() -> None:
+    """Added phrases that cannot be read stop the hearing with a sentence that says what to do."""
+    written("own", "trial.toml", PHRASE.replace("drain_zeroed", "xyzzy"))
+    with pytest.raises(GrammarError, match=r"trial\.toml.*legbook phrases remove NAME"):
+        chosen_grammar()
+
+
+def test_two_files_of_one_name_are_refused() -> None:
+    """A file that is called as another would be taken for it."""
+    written("own", "pressure.toml", PHRASE)
+    with pytest.raises(GrammarError, match=r"two phrase files called pressure\.toml"):
+        chosen_grammar()
+
+
+def test_taught_words_are_heard() -> None:
+    """A word that was taught is known to the model, which is made once and noted in the leg."""
+    written("own", "lexicon.txt", "grommet G R AA M AH T\n")
+    written("packs/other", "lexicon.txt", "grommet G R OW M EH T\n")
+    assert taught_words()["grommet"] == (
+        ("G", "R", "AA", "M", "AH", "T"),
+        ("G", "R", "OW", "M", "EH", "T"),
+    )
+    model = shipped_model()
+    verify(model.folder)
+    assert model.is_shipped
+    assert "grommet" in (model.folder / "graph" / "words.txt").read_text()
+    assert shipped_model() == model
+    assert Equipment().origin().model_digest != Equipment(model=SHIPPED_MODEL).origin().model_digest
+    written("own", "lexicon.txt", "gasket G AE S K AH T\n")
+    assert shipped_model() != model

@@ -1,0 +1,46 @@
+"""A lexicon as a file: a word and its phones on a line, a line for each pronunciation."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.acoustics.topology import PHONES
+from voice.entries.errors import LegbookError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+Pronunciation = tuple[str, ...]
+Lexicon = dict[str, tuple[Pronunciation, ...]]
+"""A word's pronunciations, the commonest first."""
+
+
+class LexiconError(LegbookError):
+    """A word has no pronunciation, or one that uses an unknown phone."""
+
+
+def checked(word: str, phones: list[str], source: str) -> Pronunciation:
+    """``phones`` as a pronunciation; raises ``LexiconError`` where one is none of the 39."""
+    unknown = sorted(set(phones) - set(PHONES))
+    if unknown or not phones:
+        raise LexiconError(
+            f"The pronunciation of '{word}' in {source} uses {unknown or 'no phone at all'}. "
+            f"Write it with these phones only: {' '.join(PHONES)}."
+        )
+    return tuple(phones)
+
+
+def read_lexicon(path: Path) -> Lexicon:
+    """Read a lexicon as `format_lexicon` writes it; raises ``LexiconError``."""
+    lexicon: Lexicon = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word, *phones = line.split() or ("",)
+        if word:
+            lexicon[word] = (*lexicon.get(word, ()), checked(word, phones, path.name))
+    return lexicon
+
+
+def format_lexicon(lexicon: Lexicon) -> str:
+    """A line for each pronunciation: the word, then its phones."""
+    lines = [f"{word} {' '.join(phones)}" for word, spoken in lexicon.items() for phones in spoken]
+    return "\n".join(lines) + "\n"
