@@ -106,6 +106,8 @@ class About(StrEnum):
     TOTAL_OUTPUT = "total_output"
     HOURLY_OUTPUT = "hourly_output"
     OUTPUT_AND_ORDER = "output_and_order"
+    ORDER = "order"
+    """What is ordered for the drain."""
     PERFUSION_NOW = "perfusion_now"
     UNCONFIRMED = "unconfirmed"
     WHAT_IS_LEFT = "what_is_left"

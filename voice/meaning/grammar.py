@@ -42,6 +42,7 @@ from voice.meaning.listening import Listening
 from voice.meaning.numbers import digit_words
 from voice.meaning.phrase import Example, GrammarError, Phrase
 from voice.meaning.phrase_file import TIMES, PhraseFile, stop_at_fault
+from voice.meaning.subjects import Subjects
 
 if TYPE_CHECKING:
     import random
@@ -82,7 +83,8 @@ class Grammar:
         refused: tuple[tuple[str, str], ...],
         spellings: Mapping[str, str],
         digest: str,
-        drugs: Mapping[str, Drug] | None = None,
+        subjects: Subjects,
+        drugs: Mapping[str, Drug],
     ) -> None:
         self.phrases = phrases
         self.examples = examples
@@ -92,7 +94,9 @@ class Grammar:
         """Words that are read as others which sound the same."""
         self.digest = digest
         """SHA-256 over the names and contents of the files."""
-        self.drugs = drugs or {}
+        self.subjects = subjects
+        """What can be asked about."""
+        self.drugs = drugs
         """The list of drugs, by generic name."""
         self._acceptors: dict[int, Acceptor] = {}
         """By the identity of their tree."""
@@ -249,12 +253,16 @@ def read_grammar(files: Sequence[Path], on_fault: OnFault = stop_at_fault) -> Gr
     except GrammarError as fault:
         on_fault(fault)
         drugs = DrugList({}, {})
+    phrases = [phrase for reader in readers for phrase in reader.phrases(drugs)]
+    subjects = Subjects(phrases)
+    phrases += [phrase for reader in readers for phrase in reader.questions(subjects.slots())]
     return Grammar(
-        phrases=tuple(phrase for reader in readers for phrase in reader.phrases(drugs)),
+        phrases=tuple(phrases),
         examples=tuple(example for reader in readers for example in reader.examples),
         refused=tuple((reader.name, text) for reader in readers for text in reader.refused),
         spellings={word: heard for reader in readers for word, heard in reader.spellings.items()},
         digest=digest.hexdigest(),
+        subjects=subjects,
         drugs=drugs.drugs,
     )
 

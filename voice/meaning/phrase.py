@@ -62,6 +62,8 @@ class Phrase:
     cost: float = 0.0
     """How much rarer it is said than the rest, as a natural logarithm."""
     read: str | None = None
+    asked: Expression | None = None
+    """By which name its entry is asked for; ``None`` where it has none of its own."""
 
     def read_back(self, fields: Mapping[str, Value | None], settings: LegSettings) -> str | None:
         """``fields`` in the words of this phrase; ``None`` where it cannot tell all of them."""

@@ -45,6 +45,7 @@ from voice.meaning.phrase import (
     ValueSlot,
     key_of,
 )
+from voice.meaning.subjects import name_in
 from voice.meaning.table import shaped
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     timeless: bool = False
     say: str
     read: str | None = None
+    ask: str | None = None
     place: Literal["before", "after"] | None = None
     states: frozenset[Listening] = STATEMENT_STATES
     fixed: dict[str, _Value] = {}
@@ -159,15 +161,28 @@ class PhraseFile:
         self.spellings = file.spellings
 
     def phrases(self, drugs: DrugList) -> Iterator[Phrase]:
-        """All its phrases; those that are written for a list of drugs are made from ``drugs``."""
+        """All but its questions; those that are for a list of drugs are made from ``drugs``."""
         for written in self._tables:
-            say = written.get("say", "")
-            line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
-            where = f'{self.name}, line {line}, phrase "{say}"'
-            try:
-                yield from [self._phrase(t, where) for t in drugs.phrases(written, where)]
-            except GrammarError as fault:
-                self._on_fault(fault)
+            if "question" not in written:
+                yield from self._made(written, drugs)
+
+    def questions(self, subjects: Mapping[str, Expression]) -> Iterator[Phrase]:
+        """Its questions; ``subjects`` are the slots of what can be asked about."""
+        self._names |= subjects
+        for written in self._tables:
+            if "question" in written:
+                yield from self._made(written, DrugList({}, {}))
+
+    def _made(self, written: dict[str, Any], drugs: DrugList) -> list[Phrase]:
+        """The phrases of one table."""
+        say = written.get("say", "")
+        line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
+        where = f'{self.name}, line {line}, phrase "{say}"'
+        try:
+            return [self._phrase(table, where) for table in drugs.phrases(written, where)]
+        except GrammarError as fault:
+            self._on_fault(fault)
+            return []
 
     def _examples(self, written: dict[str, Any]) -> Iterator[Example]:
         for text, told in written.items():
@@ -206,15 +221,21 @@ class PhraseFile:
             joined=self._joined and table.entry is not None and not table.alone,
             timeless=table.timeless,
             states=table.states,
-            fixed=table.fixed
-            if table.question is None
-            else {"about": table.question, **table.fixed},
+            fixed=table.fixed | ({"about": table.question} if table.question else {}),
             default=table.default,
             cost=table.cost,
             read=table.read,
+            asked=self._asked(table, slots, where),
         )
         _check_fields(phrase, where)
         return phrase
+
+    def _asked(
+        self, table: _Phrase, slots: Mapping[str, ValueSlot], where: str
+    ) -> Expression | None:
+        names = {**self._names, **slots}
+        name = table.ask or name_in(table.read or "", names)
+        return _notation(name, names, f"{where}, asked for") if table.entry and name else None
 
 
 def _notation(text: str, names: Mapping[str, Expression], where: str) -> Expression:

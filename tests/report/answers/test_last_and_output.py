@@ -75,15 +75,15 @@ def test_hourly_output_tells_the_latest_hour_first() -> None:
 
 
 def test_more_hours_than_can_be_kept_in_mind_come_in_parts() -> None:
-    """Five hours are told in two parts, and after the last there is no more."""
+    """Twelve hours are told in two parts, and after the last there is no more."""
     leg, now = read_leg(GOLDEN / "quiet.toml")
     readings = [e for e in leg.entries if isinstance(e.entry, ChamberReading)]
     first, last = readings[0], readings[-1]
-    late = last.model_copy(update={"happened_at": first.happened_at + timedelta(hours=4)})
+    late = last.model_copy(update={"happened_at": first.happened_at + timedelta(hours=11)})
     long = leg.model_copy(update={"entries": (first, late)})
     told = answer(HOURLY, long, now)
-    assert told.startswith("from one eight zero zero")
+    assert told.startswith("from zero one zero zero")
     assert told.endswith("; say next part")
-    assert answer(HOURLY, long, now, 1).startswith("from one four zero zero")
+    assert "from one four zero zero" in answer(HOURLY, long, now, 1)
     assert "next part" not in answer(HOURLY, long, now, 1)
     assert answer(HOURLY, long, now, 2) == "no more to read"

@@ -5,8 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.said import About
-from voice.report.answers.last import last_entry
-from voice.report.answers.output import hourly_output, total_output
+from voice.report.answers.asking import Asking
+from voice.report.answers.last import last_entry, last_value, time_since
+from voice.report.answers.left import what_is_left
+from voice.report.answers.ordered import ordered
+from voice.report.answers.output import hourly_output, output_and_order, total_output
+from voice.report.answers.perfusion import perfusion_now
+from voice.report.answers.report import report
+from voice.report.answers.trend import trend_of
+from voice.report.answers.unconfirmed import unconfirmed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -15,10 +22,19 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg
     from voice.entries.said import Question
 
-_ANSWERS: Mapping[About, Callable[[Question, Leg, datetime], tuple[str, ...]]] = {
+_ANSWERS: Mapping[About, Callable[[Question, Asking], tuple[str, ...]]] = {
     About.LAST_ENTRY: last_entry,
+    About.LAST_VALUE: last_value,
+    About.TIME_SINCE: time_since,
+    About.TREND: trend_of,
     About.TOTAL_OUTPUT: total_output,
     About.HOURLY_OUTPUT: hourly_output,
+    About.OUTPUT_AND_ORDER: output_and_order,
+    About.ORDER: ordered,
+    About.PERFUSION_NOW: perfusion_now,
+    About.UNCONFIRMED: unconfirmed,
+    About.WHAT_IS_LEFT: what_is_left,
+    About.REPORT: report,
 }
 """What answers each question, in one part or several."""
 
@@ -28,7 +44,7 @@ def answer(question: Question, leg: Leg, now: datetime, part: int = 0) -> str:
 
     A long answer has parts, counted from 0; after the last it says that there is no more.
     """
-    parts = _ANSWERS[question.about](question, leg, now)
+    parts = _ANSWERS[question.about](question, Asking(leg, now))
     if part >= len(parts):
         return "no more to read"
     more = "; say next part" if part + 1 < len(parts) else ""

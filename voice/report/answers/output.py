@@ -1,49 +1,77 @@
-"""What drained."""
+"""What drained, and what was ordered of it."""
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from voice.entries.kinds.order import OrderHourlyLimit
+from voice.figures.facts import last
 from voice.figures.output import output
-from voice.meaning.numbers import clock_words, digit_words, plain
+from voice.report.answers.asking import counted, doubt, in_parts, mils
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from voice.entries.leg import Leg
     from voice.entries.said import Question
+    from voice.figures.output import OutputFigures
+    from voice.report.answers.asking import Asking
 
-HOURS_AT_ONCE = 4
-"""More than so many pairs of time and volume are not kept in mind (common practice, no source)."""
+_UNTOLD = ("no output told yet",)
 
 
-def total_output(_: Question, leg: Leg, now: datetime) -> tuple[str, ...]:
+def total_output(_: Question, asking: Asking) -> tuple[str, ...]:
     """What drained in all and in the clock hour that runs, and what is in doubt about it."""
-    found = output(leg.entries, leg.started_at, leg.settings.zone)
+    found = _figures(asking)
     if found.up_to is None:
-        return ("no output told yet",)
+        return _UNTOLD
     parts = [f"total out, {mils(found.total_ml)}"]
-    this_hour = leg.local(now).replace(minute=0, second=0, microsecond=0)
+    this_hour = _this_hour(asking)
     parts += [f"this hour, {mils(ml)}" for hour, ml in found.by_hour if hour == this_hour]
+    return (", ".join([*parts, *_doubts(found)]),)
+
+
+def hourly_output(_: Question, asking: Asking) -> tuple[str, ...]:
+    """What drained in each clock hour that something is known of, the latest first."""
+    found = _figures(asking)
+    if not found.by_hour:
+        return _UNTOLD
+    told = [f"from {asking.clock(hour)}, {mils(ml)}" for hour, ml in found.by_hour[::-1]]
+    return in_parts([*told, *_doubts(found)])
+
+
+def output_and_order(_: Question, asking: Asking) -> tuple[str, ...]:
+    """What drained in the running clock hour and in the one before, and the ordered limit."""
+    limit = last(asking.leg.entries, OrderHourlyLimit)
+    found = _figures(asking)
+    hours = dict(found.by_hour)
+    this_hour = _this_hour(asking)
+    parts = ["no hourly limit told"]
+    if limit is not None:
+        parts = [f"ordered, {mils(limit.told.volume_ml)} an hour{doubt(limit.confirmed)}"]
+    for name, hour in (("this hour", this_hour), ("last hour", this_hour - timedelta(hours=1))):
+        if hour not in hours:
+            parts.append(f"{name}, not told")
+            continue
+        over_ml = 0.0 if limit is None else hours[hour] - limit.told.volume_ml
+        over = f", {mils(over_ml)} over the order" if over_ml > 0 else ""
+        parts.append(f"{name}, {mils(hours[hour])}{over}")
+    return (", ".join([*parts, *_doubts(found)]),)
+
+
+def _figures(asking: Asking) -> OutputFigures:
+    leg = asking.leg
+    return output(leg.entries, leg.started_at, leg.settings.zone)
+
+
+def _this_hour(asking: Asking) -> datetime:
+    return asking.leg.local(asking.now).replace(minute=0, second=0, microsecond=0)
+
+
+def _doubts(found: OutputFigures) -> list[str]:
+    parts = []
     if found.unconfirmed:
-        entries = "entry" if found.unconfirmed == 1 else "entries"
-        parts.append(f"{digit_words(found.unconfirmed)} {entries} unconfirmed")
+        parts.append(f"{counted(found.unconfirmed, 'entry', 'entries')} unconfirmed")
     if found.questions:
         parts.append("with a question: see the summary")
-    return (", ".join(parts),)
-
-
-def hourly_output(_: Question, leg: Leg, __: datetime) -> tuple[str, ...]:
-    """What drained in each clock hour that something is known of, the latest first."""
-    hours = output(leg.entries, leg.started_at, leg.settings.zone).by_hour
-    if not hours:
-        return ("no output told yet",)
-    told = [f"from {clock_words(hour.hour, hour.minute)}, {mils(ml)}" for hour, ml in hours[::-1]]
-    return tuple(
-        ", ".join(told[at : at + HOURS_AT_ONCE]) for at in range(0, len(told), HOURS_AT_ONCE)
-    )
-
-
-def mils(volume_ml: float) -> str:
-    """A volume as it is spoken, rounded to tenths."""
-    return f"{digit_words(plain(round(volume_ml, 1)))} mils"
+    return parts

@@ -1,0 +1,149 @@
+"""What every answer is put together with: a leg, the moment at which it is asked, and words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from voice.figures.consequences import marks, open_states
+from voice.meaning.aloud import aloud
+from voice.meaning.grammar import GrammarError, load_grammar
+from voice.meaning.numbers import clock_words, digit_words, plain
+from voice.meaning.readback import read_back
+from voice.report.wording import entry_text
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from voice.entries.leg import Leg, LegEntry
+    from voice.figures.consequences import Sentence
+    from voice.meaning.subjects import Subject
+
+MOST_WORDS = 70
+"""A part is cut before it has more words: half a minute of speech, in which the nurse cannot be
+heard (common practice, no source; a hundred and forty words a minute)."""
+
+
+@dataclass(frozen=True)
+class Asking:
+    """A leg that is asked about at a moment (aware)."""
+
+    leg: Leg
+    now: datetime
+
+    @cached_property
+    def entries(self) -> tuple[LegEntry, ...]:
+        """The entries that count, by the time at which they happened."""
+        return self.leg.counting()
+
+    def last(self, subject: Subject) -> LegEntry | None:
+        """The latest entry about a subject, by the time at which it happened."""
+        return next((e for e in reversed(self.entries) if subject.fits(e.entry)), None)
+
+    @cached_property
+    def subjects(self) -> dict[str, list[LegEntry]]:
+        """The entries by what they are about, in the order in which the latest of each happened."""
+        found: dict[str, list[LegEntry]] = {}
+        known = load_grammar().subjects
+        for entry in self.entries:
+            subject = known.of(entry.entry)
+            name = entry.entry.kind if subject is None else subject.name
+            found[name] = [*found.pop(name, ()), entry]
+        return found
+
+    def words(self, entry: LegEntry) -> str:
+        """An entry as it is read back."""
+        try:
+            return read_back(entry.entry, self.leg.settings)
+        except GrammarError:  # it was spoken with other phrases
+            return aloud(entry_text(entry.entry))
+
+    def told(self, entry: LegEntry) -> str:
+        """An entry as it is read back, with whatever makes it doubtful, and when it happened."""
+        why = [self._spoken(reason) for reason in self._marks.get(entry.number, ())]
+        unsure = [] if entry.confirmed else ["unconfirmed"]
+        return ", ".join((self.words(entry), *unsure, *why, self.at(entry.happened_at)))
+
+    def reliable(self, number: int) -> bool:
+        """Whether no failed zero stands before this entry."""
+        return all(reason.rule != "zero failed" for reason in self._marks.get(number, ()))
+
+    def open_states(self) -> list[str]:
+        """What is open now, in words."""
+        return [self._spoken(state) for state in open_states(self.leg, self.now)]
+
+    @cached_property
+    def _marks(self) -> dict[int, tuple[Sentence, ...]]:
+        return marks(self.leg)
+
+    def _spoken(self, sentence: Sentence) -> str:
+        return aloud(sentence.text(self.clock))
+
+    def clock(self, moment: datetime) -> str:
+        """A time of day by the leg's clock: "one four two zero"."""
+        local = self.leg.local(moment)
+        return clock_words(local.hour, local.minute)
+
+    def at(self, moment: datetime) -> str:
+        """The same with the word before it: "at one four two zero"."""
+        return f"at {self.clock(moment)}"
+
+    def ago(self, moment: datetime) -> str:
+        """How long before now it was: "two five minutes ago"."""
+        return (
+            "just now" if self.now - moment < timedelta(minutes=1) else f"{self.since(moment)} ago"
+        )
+
+    def since(self, moment: datetime) -> str:
+        """The time from a moment to now; what is still to come counts as now."""
+        return duration(max((self.now - moment).total_seconds(), 0.0))
+
+
+def subject_called(name: str | None) -> Subject | None:
+    """What is asked about by this name; ``None`` where the grammar has changed since."""
+    return load_grammar().subjects.by_name.get(name or "")
+
+
+def number(value: float) -> str:
+    """A number digit by digit, rounded to tenths."""
+    return digit_words(plain(round(value, 1)))
+
+
+def mils(volume_ml: float) -> str:
+    """A volume as it is spoken, rounded to tenths."""
+    return f"{number(volume_ml)} mils"
+
+
+def counted(count: int, one: str, more: str) -> str:
+    """How many: "one entry", "one two entries"."""
+    return f"{digit_words(count)} {one if count == 1 else more}"
+
+
+def duration(seconds: float) -> str:
+    """A time in hours and minutes, cut to whole ones: "one hour five minutes"."""
+    hours, minutes = divmod(int(seconds // 60), 60)
+    parts = [counted(hours, "hour", "hours")] if hours else []
+    if minutes or not hours:
+        parts.append(counted(minutes, "minute", "minutes"))
+    return " ".join(parts)
+
+
+def doubt(confirmed: bool) -> str:
+    """The word for what was never confirmed aloud."""
+    return "" if confirmed else ", unconfirmed"
+
+
+def in_parts(sentences: list[str]) -> tuple[str, ...]:
+    """Sentences in as few parts as `MOST_WORDS` allows; none is cut."""
+    parts: list[list[str]] = []
+    words = 0
+    for sentence in sentences:
+        length = len(sentence.split())
+        if not parts or words + length > MOST_WORDS:
+            parts.append([])
+            words = 0
+        parts[-1].append(sentence)
+        words += length
+    return tuple(". ".join(part) for part in parts)

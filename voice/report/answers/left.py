@@ -1,0 +1,30 @@
+"""What is left before the handoff: what is open, and what was never told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.leg import EntryState
+from voice.figures.handoff import missing
+from voice.report.answers.asking import counted, in_parts
+
+if TYPE_CHECKING:
+    from voice.entries.said import Question
+    from voice.report.answers.asking import Asking
+
+
+def what_is_left(_: Question, asking: Asking) -> tuple[str, ...]:
+    """Open states first, then what a handoff still lacks, then how much is unconfirmed."""
+    told = left(asking)
+    return in_parts(told) if told else ("nothing is left",)
+
+
+def left(asking: Asking) -> list[str]:
+    """The same as sentences; none where nothing is left."""
+    told = asking.open_states()
+    if lacking := missing(asking.entries):
+        told.append(f"not told: {', '.join(lacking)}")
+    waiting = sum(e.state is EntryState.UNCONFIRMED for e in asking.leg.entries)
+    if waiting:
+        told.append(f"{counted(waiting, 'entry', 'entries')} unconfirmed")
+    return told

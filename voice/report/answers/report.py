@@ -1,0 +1,105 @@
+"""The whole leg, told part by part in the order of a handoff: figures first, then what was last.
+
+Whatever can be said has its place in it: a section tells the latest about each of its subjects.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.drugs import DrugGiven
+from voice.entries.said import About, Question
+from voice.figures.drain import clamp_periods, standing
+from voice.figures.pressure import pressure_figures, readings
+from voice.report.answers.asking import counted, duration, in_parts, number
+from voice.report.answers.left import left
+from voice.report.answers.output import total_output
+from voice.report.answers.perfusion import perfusion_now
+from voice.report.answers.trend import trend_of
+
+if TYPE_CHECKING:
+    from voice.entries.leg import LegEntry
+    from voice.report.answers.asking import Asking
+
+_LATEST = {
+    "order": "order",
+    "drain": "drain",
+    "drain_care": "drain care",
+    "neuro": "neuro checks",
+    "vitals": "vital signs",
+    "ventilator": "ventilator",
+    "patient": "patient",
+    "fluids": "fluids",
+    "drugs": "drugs",
+    "laboratory": "laboratory",
+    "leg": "transport",
+    "checks": "checks",
+}
+"""Sections that tell the latest about each subject: a module of kinds, and how it is spoken."""
+
+
+def report(_: Question, asking: Asking) -> tuple[str, ...]:
+    """All parts; each says what it is about."""
+    sections = [
+        ("leg", _frame(asking)),
+        ("pressure", _pressure(asking)),
+        ("output", list(total_output(_ASKED, asking))),
+        ("clamped", _clamped(asking)),
+        *((name, _latest(module, asking)) for module, name in _LATEST.items()),
+        ("left", left(asking)),
+    ]
+    return tuple(
+        f"{name}: {part}" for name, told in sections if told for part in in_parts(told)
+    ) or ("nothing told",)
+
+
+_ASKED = Question(about=About.REPORT)
+
+
+def _frame(asking: Asking) -> list[str]:
+    leg = asking.leg
+    until = leg.ended_at or asking.now
+    length = duration((until - leg.started_at).total_seconds())
+    counting = counted(len(asking.entries), "entry", "entries")
+    return [f"started {asking.at(leg.started_at)}, {length}", counting]
+
+
+def _pressure(asking: Asking) -> list[str]:
+    series = readings(asking.leg.entries, asking.leg.settings.pressure_unit)
+    if pressure_figures(series) is None:
+        return ["not told"]
+    asked = Question(about=About.TREND, subject="pressure")
+    return [*trend_of(asked, asking), *perfusion_now(asked, asking)]
+
+
+def _clamped(asking: Asking) -> list[str]:
+    periods = clamp_periods(asking.leg.entries)
+    now = standing(asking.leg.entries)
+    told = (
+        [] if now is None else [f"{now.told.kind.replace('_', ' ')} since {asking.clock(now.at)}"]
+    )
+    if not periods:
+        return told
+    minutes = sum(period.minutes(asking.now) for period in periods)
+    return [*told, f"{counted(len(periods), 'time', 'times')}, {duration(minutes * 60)} in all"]
+
+
+def _latest(module: str, asking: Asking) -> list[str]:
+    """The latest about each subject of a module of kinds, in the order in which that happened."""
+    return [
+        f"{_doses(entries)}{asking.told(entries[-1])}"
+        for entries in asking.subjects.values()
+        if _module(entries[-1]) == module and not isinstance(entries[-1].entry, Pressure)
+    ]
+
+
+def _module(entry: LegEntry) -> str:
+    """The module of the entry's kind: "drain_care"."""
+    return type(entry.entry).__module__.rpartition(".")[2]
+
+
+def _doses(entries: list[LegEntry]) -> str:
+    if len(entries) == 1 or not all(isinstance(e.entry, DrugGiven) for e in entries):
+        return ""
+    return f"{number(len(entries))} doses, last "
