@@ -45,7 +45,10 @@ STATES = {
         DialogueState(StateName.LISTENING, (OLD, Taken(2, LATER)), 3, misses=1),
     ],
     StateName.CONFIRMING: [
-        DialogueState(StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,))
+        DialogueState(StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,)),
+        DialogueState(
+            StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,), review=()
+        ),
     ],
     StateName.CHOOSING: [
         DialogueState(StateName.CHOOSING, offered=(QUESTION.first, QUESTION.second)),

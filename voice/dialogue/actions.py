@@ -50,6 +50,13 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class When:
+    """Speak the time of day at which an entry happened."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
 class Remark:
     """Speak what has to be said because this entry has just been kept, if anything has to."""
 
@@ -97,4 +104,4 @@ class EndLeg:
 
 
 Record = StartLeg | Keep | Confirm | Withdraw | EndLeg
-Action = Record | Sound | Say | Answer | Remark
+Action = Record | Sound | Say | Answer | When | Remark

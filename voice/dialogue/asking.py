@@ -70,7 +70,9 @@ def total_out(turn: Turn) -> Step:
 def ask(turn: Turn) -> Step:
     """Answers the question; reads the waiting entry back again."""
     assert isinstance(turn.event, QuestionHeard)
-    return aside(turn, Answer(turn.event.question))
+    answer = Answer(turn.event.question)
+    state, actions = aside(turn, answer)
+    return replace(state, reading=answer), actions
 
 
 def ask_again(turn: Turn) -> Step:

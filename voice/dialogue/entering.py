@@ -13,6 +13,7 @@ from voice.dialogue.events import (
     SeveralHeard,
     StatementHeard,
 )
+from voice.dialogue.reading import read_through
 from voice.dialogue.state import Taken
 from voice.dialogue.turn import await_confirm, leave, read_back, read_back_new, speak
 from voice.entries.kinds.leg import SpokenNote
@@ -80,6 +81,8 @@ def _keep(
     replaced = [one.corrects for one in new if one.corrects is not None]
     state, _ = leave(turn)
     state = await_confirm(state.with_taken(*new, without=replaced), waiting)
+    if set(replaced) & set(turn.state.waiting):
+        state = replace(state, review=turn.state.review)  # what follows is read after this one
     state = replace(state, next_number=new[-1].number + 1, quiet_since_s=turn.at_s)
     state, say = speak(state, before + read_back_new(turn, waiting))
     kept = (
@@ -90,11 +93,13 @@ def _keep(
 
 
 def confirm(turn: Turn) -> Step:
-    """Confirms what was read back."""
+    """Confirms what was read back; where the unconfirmed are gone through, reads the next."""
     waiting = turn.state.waiting
     state, _ = leave(turn)
+    state = replace(state, review=turn.state.review)
     state = state.with_taken(*(replace(one, confirmed=True) for one in waiting))
-    return state, (*(Confirm(one.number) for one in waiting), Sound(Tone.KEPT))
+    confirmed = (Confirm(one.number) for one in waiting)
+    return read_through(turn, state, (*confirmed, Sound(Tone.KEPT)))
 
 
 def nothing_to_confirm(turn: Turn) -> Step:
@@ -105,6 +110,8 @@ def nothing_to_confirm(turn: Turn) -> Step:
 
 def refuse(turn: Turn) -> Step:
     """Takes out all that waits and asks to say it again; what it corrected stands again."""
+    if turn.state.review is not None:
+        return _withdraw(turn, turn.state.waiting, "taken out", "")
     return _withdraw(turn, turn.state.waiting, "taken out", "; say it again")
 
 
@@ -133,11 +140,11 @@ def _withdraw(turn: Turn, taken: tuple[Taken, ...], told: str, then: str) -> Ste
     why = turn.event.talk.value
     again = [one.corrects for one in taken if one.corrects is not None]
     state, _ = leave(turn)
-    state = state.with_taken(*again, without=taken)
+    state = replace(state.with_taken(*again, without=taken), review=turn.state.review)
     if again:
         told += f". {read_back(turn, again)}: stands again"
     state, say = speak(state, told + then)
-    return state, (*(Withdraw(one.number, why) for one in taken), say)
+    return read_through(turn, state, (*(Withdraw(one.number, why) for one in taken), say))
 
 
 def leave_unconfirmed(turn: Turn) -> Step:

@@ -52,6 +52,7 @@ from voice.dialogue.events import (
     TwoHeard,
     heard_as_event,
 )
+from voice.dialogue.reading import read_on, read_unconfirmed, stop_reading
 from voice.dialogue.standing import (
     already_listening,
     already_started,
@@ -178,6 +179,9 @@ LEADS_TO: Mapping[Transition, StateName] = {
     drop_note: StateName.LISTENING,
     not_read_back: StateName.LISTENING,
     read_last: StateName.CONFIRMING,
+    read_unconfirmed: StateName.CONFIRMING,
+    read_on: StateName.LISTENING,
+    stop_reading: StateName.LISTENING,
 }
 """Where a transition may lead; those that are not named here always stay."""
 
@@ -227,6 +231,12 @@ TABLE = _table({
         (no_leg, ignore, total_out, total_out, ignore, ignore),
     Kind.QUESTION:
         (no_leg, ignore, ask, ask, ignore, ignore),
+    Talk.READ_UNCONFIRMED:
+        (no_leg, ignore, read_unconfirmed, read_unconfirmed, ignore, ignore),
+    Talk.NEXT_PART:
+        (no_leg, ignore, read_on, read_on, ignore, ignore),
+    Talk.STOP_READING:
+        (no_leg, ignore, stop_reading, stop_reading, ignore, ignore),
     Talk.TAKE_NOTE:
         (no_leg, ignore, take_note, take_note, ignore, ignore),
     Kind.NOTE:

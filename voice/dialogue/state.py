@@ -83,6 +83,10 @@ class DialogueState:
     """The two readings to choose from."""
     said: Say | Answer | None = None
     """What "say again" repeats."""
+    reading: Answer | None = None
+    """The answer, and the part of it, that "next part" goes on from."""
+    review: tuple[int, ...] | None = None
+    """Numbers of the unconfirmed entries still to be read; ``None`` while they are not gone through."""
     misses: int = 0
     """How often in a row something for us was not understood."""
     quiet_since_s: float = 0.0

@@ -48,8 +48,10 @@ class Transition(Protocol):
 
 
 def leave(turn: Turn) -> tuple[DialogueState, str]:
-    """Without what waits or the open question, and what is to be said of what waited."""
-    state = replace(turn.state, name=StateName.LISTENING, waiting=(), offered=None, misses=0)
+    """Without what waits, is gone through or is asked, and what is to be said of what waited."""
+    state = replace(
+        turn.state, name=StateName.LISTENING, waiting=(), offered=None, misses=0, review=None
+    )
     if not turn.state.waiting:
         return state, ""
     return state, f"{read_back(turn, turn.state.waiting)}: unconfirmed. "

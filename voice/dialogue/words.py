@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
+from voice.meaning.numbers import digit_words
 from voice.meaning.readback import ask_between, read_back
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ class Words(Protocol):
     def question(self, first: Heard, second: Heard) -> str:
         """The question between two readings."""
 
+    def number(self, value: int) -> str:
+        """A number digit by digit."""
+
 
 @dataclass(frozen=True, slots=True)
 class GrammarWords:
@@ -49,3 +53,7 @@ class GrammarWords:
     def question(self, first: Heard, second: Heard) -> str:
         """The question between two readings."""
         return ask_between(first.meaning, second.meaning, self.settings, self.grammar)
+
+    def number(self, value: int) -> str:
+        """A number digit by digit."""
+        return digit_words(value)

@@ -27,6 +27,7 @@ from voice.dialogue.actions import (
     Sound,
     StartLeg,
     Tone,
+    When,
     Withdraw,
 )
 from voice.dialogue.events import (
@@ -48,7 +49,7 @@ from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
-from voice.report.answers import answer
+from voice.report.answers import answer, when
 from voice.session.keeper import Utterance
 from voice.session.progress import (
     InTrouble,
@@ -310,6 +311,8 @@ class Session:
                 case Remark(number=number):
                     said = self._reminders.remarks(self._keeper.leg(), number, self._now())
                     turn += [sentence for sentence in said if sentence not in turn]
+                case When(number=number):
+                    turn.append(when(self._keeper.leg(), number))
                 case Answer(question=question, part=part):
                     turn.append(answer(question, self._keeper.leg(), self._now(), part))
         if not turn:

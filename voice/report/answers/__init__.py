@@ -49,3 +49,9 @@ def answer(question: Question, leg: Leg, now: datetime, part: int = 0) -> str:
         return "no more to read"
     more = "; say next part" if part + 1 < len(parts) else ""
     return parts[part] + more
+
+
+def when(leg: Leg, number: int) -> str:
+    """The time of day at which an entry of the leg happened: "at one four two zero"."""
+    entry = next(entry for entry in leg.entries if entry.number == number)
+    return Asking(leg, entry.happened_at).at(entry.happened_at)
