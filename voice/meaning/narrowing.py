@@ -91,7 +91,7 @@ def left_out(grammar: Grammar, known: Collection[str]) -> tuple[LeftOut, ...]:
     """Every phrase that loses something where only the words ``known`` can be heard."""
     found = []
     for phrase in grammar.phrases:
-        words = tuple(sorted(_words(phrase.expression) - set(known)))
+        words = tuple(sorted(words_of(phrase.expression) - set(known)))
         if words:
             values: tuple[Value, ...] = ()
             if _first_wording(phrase.expression, known) is not None:
@@ -137,16 +137,17 @@ def _instead(grammar: Grammar, lost: Phrase, known: Collection[str]) -> str | No
     return None
 
 
-def _words(node: Expression) -> set[str]:
+def words_of(node: Expression) -> set[str]:
+    """Every word of ``node``."""
     match node:
         case Word(text):
             return {text}
         case Row(parts) | Either(parts):
-            return {word for part in parts for word in _words(part)}
+            return {word for part in parts for word in words_of(part)}
         case Slot(_, forms):
             return {word for form in forms for word in form}
         case Marked(part):
-            return _words(part)
+            return words_of(part)
 
 
 def _first_wording(node: Expression, known: Collection[str]) -> _Wording | None:

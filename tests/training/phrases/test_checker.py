@@ -1,0 +1,168 @@
+"""Every sort of fault is found where it is planted, with its file and line."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from voice.acoustics.lexicon_file import read_lexicon
+from voice.acoustics.shipped import MODEL_FOLDER
+from voice.training.phrases import checker
+from voice.training.phrases.checker import check
+from voice.training.phrases.faults import LOOK, Sort
+
+LEXICON = read_lexicon(MODEL_FOLDER / "graph" / "lexicon.txt")
+GOOD = """\
+about = "A trial."
+refused = ["pressure"]
+
+[[phrase]]
+entry = "pressure"
+say = "pressure [is] <value>"
+slots.value = { min = 0, max = 100 }
+default.unit = "pressure_unit"
+read = "pressure, <value>"
+
+[[phrase]]
+entry = "drain_opened"
+say = "drain opened wide"
+read = "drain opened wide"
+
+[examples]
+"pressure fourteen" = { kind = "pressure", value = 14, unit = "mmHg" }
+"drain opened wide" = { kind = "drain_opened" }
+"""
+
+PLANTED = [
+    # what is changed, the sort, the line, what is told
+    ("refused = [", "refused = [[", Sort.NOTATION, 4, "not valid TOML"),
+    ("[is]", "[is", Sort.NOTATION, 6, 'is not closed by "]"'),
+    ('<value>"\nslots', '<valu>"\nslots', Sort.NOTATION, 6, "there is no rule or slot <valu>"),
+    ('entry = "drain_opened"', 'entry = "drain_open"', Sort.NOTATION, 13, "no kind of entry"),
+    ("min = 0, max = 100", "min = 0", Sort.NO_RANGE, 6, 'it lacks "max"'),
+    ("max = 100", "max = 100, step = 0.01", Sort.NO_RANGE, 6, "10001 values"),
+    ("opened wide", "opened wyde", Sort.UNKNOWN_WORD, 13, 'does not know "wyde"'),
+    (
+        'opened wide"\nread',
+        'opened | pressure five"\nread',
+        Sort.TWO_MEANINGS,
+        13,
+        "means both",
+    ),
+    ('"pressure fourteen" =', '"pressure forteen" =', Sort.EXAMPLE, 17, "is not legal"),
+    ("value = 14", "value = 40", Sort.EXAMPLE, 17, "means pressure (value 14.0"),
+    ('["pressure"]', '["pressure ten"]', Sort.NOT_REFUSED, 2, "is legal, though"),
+    ("[examples]", "[spellings]", Sort.NOTATION, None, "spellings"),
+    (re.escape('refused = ["pressure"]\n'), "", Sort.NO_COUNTER_EXAMPLE, None, "nothing is listed"),
+    ("drain opened wide", "opened", Sort.ONE_WORD, 13, '"opened" is one word'),
+    ('read = "pressure, <value>"', "", Sort.READ_BACK, 17, "no read-back"),
+    ('read = "pressure, <value>"', 'read = "<value>"', Sort.READ_BACK, 17, "is read back as"),
+    ("max = 100", "max = 20", Sort.HALF_A_PAIR, 6, "13 and 30"),
+    (
+        "drain opened wide",
+        "pressure eyes <value_x>",
+        Sort.NOTATION,
+        13,
+        "no rule or slot",
+    ),
+]
+
+
+def planted(folder: Path, old: str, new: str) -> Path:
+    """The good file with one fault in it."""
+    text = re.sub(old if old.startswith("refused\\") else re.escape(old), lambda _: new, GOOD)
+    assert text != GOOD
+    (folder / "trial.toml").write_text(text)
+    return folder / "trial.toml"
+
+
+def test_good_file_has_no_fault(tmp_path: Path) -> None:
+    """A file without faults is passed."""
+    (tmp_path / "trial.toml").write_text(GOOD)
+    assert check([tmp_path / "trial.toml"], LEXICON) == ()
+
+
+@pytest.mark.parametrize(("old", "new", "sort", "line", "told"), PLANTED)
+def test_planted_fault_is_found(  # noqa: PLR0917 - a row of the table
+    tmp_path: Path, old: str, new: str, sort: Sort, line: int | None, told: str
+) -> None:
+    """A planted fault is told as what it is, with file and line."""
+    faults = check([planted(tmp_path, old, new)], LEXICON)
+    found = [fault for fault in faults if fault.sort is sort and told in fault.text]
+    assert found, "\n".join(map(str, faults))
+    assert (found[0].file, found[0].line) == ("trial.toml", line)
+    assert found[0].must_be_mended == (sort not in LOOK)
+
+
+def two(folder: Path, *phrases: tuple[str, str]) -> list[str]:
+    """What is told of a file with these phrases (kind, words)."""
+    tables = [f'[[phrase]]\nentry = "{kind}"\nsay = "{say}"\n' for kind, say in phrases]
+    (folder / "trial.toml").write_text('about = "A trial."\n' + "".join(tables))
+    return [str(fault) for fault in check([folder / "trial.toml"], LEXICON)]
+
+
+def test_phrases_that_sound_alike_are_ranked(tmp_path: Path) -> None:
+    """What sounds alike is told with how near it is and what would be kept, the nearest first."""
+    told = two(
+        tmp_path,
+        ("drain_opened", "waveform is good"),
+        ("drain_zeroed", "waveform is gone"),
+        ("drain_levelled", "waveform was good"),
+    )
+    alike = [line for line in told if "sounds alike" in line]
+    assert "drain_levelled" in alike[0] or "drain_opened" in alike[0]
+    assert any('"waveform is good" and "waveform is gone"' in line for line in alike)
+    apart = [float(line.split(" are ")[1].split()[0]) for line in alike]
+    assert apart == sorted(apart)
+
+
+def test_values_that_sound_alike_are_told(tmp_path: Path) -> None:
+    """Two values of one slot that are one sound apart are told, with the kind of entry."""
+    text = GOOD.replace("opened wide", "clamped for <reason>", 1).replace("opened", "clamped")
+    reasons = '{ loading = "loading", reading = "reading" }'
+    (tmp_path / "trial.toml").write_text(
+        text.replace('read = "drain clamped wide"', f"slots.reason = {reasons}")
+    )
+    told = [str(fault) for fault in check([tmp_path / "trial.toml"], LEXICON)]
+    values = '"loading" and "reading" are 1.1 apart; both are values of "reason" in drain_clamped'
+    assert any(values in line for line in told), told
+
+
+def test_beginning_of_another_phrase_is_told(tmp_path: Path) -> None:
+    """A phrase with which one of another kind begins is told: it is what a cut leaves."""
+    told = two(tmp_path, ("drain_opened", "drain opened"), ("drain_zeroed", "drain opened again"))
+    assert any('"drain opened" (drain_opened) is how "drain opened again"' in line for line in told)
+
+
+def test_grammar_that_is_too_large_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where more can be said than is heard in time, that is told for each state of the talk."""
+    monkeypatch.setattr(checker, "MOST_ARCS", 10)
+    (tmp_path / "trial.toml").write_text(GOOD)
+    faults = check([tmp_path / "trial.toml"], LEXICON)
+    assert {f.sort for f in faults} == {Sort.TOO_LARGE}
+    assert "at most 10 may be" in faults[0].text
+
+
+def test_unknown_word_comes_with_a_proposal_and_what_it_sounds_like(tmp_path: Path) -> None:
+    """An unknown word is told with how it may be said and which known words are near."""
+    (fault, *_) = check([planted(tmp_path, "opened wide", "opened widest")], LEXICON)
+    assert fault.sort is Sort.UNKNOWN_WORD
+    assert "legbook phrases teach widest" in fault.text
+    assert "W AY D" in fault.text
+    assert "It sounds like: " in fault.text
+
+
+def test_other_spelling_is_no_new_word(tmp_path: Path) -> None:
+    """A word that has one spelling for its sound is to be written with that."""
+    planted(tmp_path, "opened wide", "opened wyde")
+    (tmp_path / "spelling.toml").write_text('about = "S."\n[spellings]\nwyde = "wide"\n')
+    (fault, *_) = check(sorted(tmp_path.glob("*.toml")), LEXICON)
+    assert 'as phrases are spelled: "wide"' in fault.text
+
+
+def test_only_the_named_files_are_reported(tmp_path: Path) -> None:
+    """Faults of files that nobody asked about are not told."""
+    planted(tmp_path, "opened wide", "opened wyde")
+    assert check([tmp_path / "trial.toml"], LEXICON, only=["other.toml"]) == ()

@@ -1,0 +1,253 @@
+"""Checks phrase files in seconds: every fault, with its file and line.
+
+What cannot be read is left out, and the rest is checked all the same, so that everything is told in
+one go.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+from itertools import islice
+from typing import TYPE_CHECKING, get_args
+
+from voice.acoustics.proposal import ProposalError, propose
+from voice.entries.kinds import Entry
+from voice.entries.leg import LegSettings
+from voice.entries.said import Statement
+from voice.meaning.expression import sample, slots_of
+from voice.meaning.grammar import GrammarError, read_grammar
+from voice.meaning.listening import Listening
+from voice.meaning.narrowing import words_of
+from voice.meaning.phrase import ValueSlot
+from voice.training.phrases.alike import alike_faults, nearest_words
+from voice.training.phrases.faults import Fault, Lines, Sort, told_line
+from voice.training.phrases.frames import frames
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from pydantic import BaseModel
+
+    from voice.acoustics.lexicon_file import Lexicon
+    from voice.meaning.grammar import Grammar
+    from voice.meaning.phrase import Phrase
+
+MOST_ARCS = 400_000
+"""Words on the paths of one state; with so many a phrase still takes less than 0.05 of its length
+to be heard (docs/bench.md), and start-up some seconds."""
+SAMPLES = 25
+"""Wordings of each phrase that are parsed to find second meanings."""
+WIDEST = 2000
+"""More values than this in one slot are a range that nobody thought about."""
+_COUNTS = {
+    "count", "minutes", "hour", "minute", "month", "day", "eye", "verbal", "motor", "score",
+    "strength", "ratio", "units", "bags",
+}  # fmt: skip
+"""Fields whose numbers have no unit."""
+_KINDS: dict[str, type[BaseModel]] = {
+    kind.model_fields["kind"].default: kind for kind in get_args(get_args(Entry)[0])
+}
+_SETTINGS = LegSettings()
+
+
+def check(
+    files: Sequence[Path], lexicon: Lexicon, only: Sequence[str] | None = None
+) -> tuple[Fault, ...]:
+    """Every fault of ``files``, which are read together; those that must be mended come first.
+
+    ``lexicon`` is what the model knows. ``only`` names the files that are reported on.
+    """
+    lines = Lines({f.name: f.read_text("utf-8", errors="replace") for f in files})
+    told: list[GrammarError] = []
+    grammar = read_grammar(files, told.append)
+    names = {f.name for f in files} if only is None else set(only)
+    found = [_unread(error) for error in told]
+    phrases = [p for p in grammar.phrases if p.file in names]
+    found += _unknown_words(phrases, grammar, lexicon, lines)
+    found += _examples(grammar, names, lines)
+    for phrase in phrases:
+        line = lines.of(phrase.file, phrase.say)
+        found += _ambiguous(phrase, grammar, line)
+        found += _slots(phrase, line)
+        found += _said(phrase, line)
+    found += _read_backs(grammar, names, lines)
+    found += _too_large(grammar)
+    found += alike_faults(grammar, phrases, lexicon, lines)
+    order = list(Sort)
+    mine = (fault for fault in dict.fromkeys(found) if fault.file in names or not fault.file)
+    return tuple(sorted(mine, key=lambda f: (order.index(f.sort), f.rank, f.file, f.line or 0)))
+
+
+def _unread(error: GrammarError) -> Fault:
+    file, line, text = told_line(str(error))
+    sort = (
+        Sort.NO_RANGE
+        if re.search(r'it lacks "(min|max)"|range of numbers', text)
+        else Sort.NOTATION
+    )
+    return Fault(sort, file, line, text)
+
+
+# --- words -------------------------------------------------------------------------------------
+
+
+def _unknown_words(
+    phrases: Sequence[Phrase], grammar: Grammar, lexicon: Lexicon, lines: Lines
+) -> Iterator[Fault]:
+    lacking: dict[tuple[str, str], None] = {}
+    for phrase in phrases:
+        for word in sorted(words_of(phrase.expression) - lexicon.keys()):
+            lacking[phrase.file, word] = None
+    for file, word in lacking:
+        text = f'the model does not know "{word}". '
+        if word in grammar.spellings:
+            text += f'Write it as phrases are spelled: "{grammar.spellings[word]}".'
+        else:
+            text += _proposed(word, lexicon)
+        yield Fault(Sort.UNKNOWN_WORD, file, lines.of_word(file, word), text)
+
+
+def _proposed(word: str, lexicon: Lexicon) -> str:
+    """How the word might be taught, and what it would sound like."""
+    try:
+        ways = propose(word)
+    except ProposalError as error:
+        return str(error)
+    shown = ", ".join(f'"{" ".join(way)}"' for way in ways)
+    near = ", ".join(nearest_words(ways, lexicon, exclude=word))
+    return (
+        f"Teach it, if it is said so ({shown}), with: legbook phrases teach {word}; "
+        f"or take another word. It sounds like: {near}."
+    )
+
+
+# --- meanings ----------------------------------------------------------------------------------
+
+
+def _examples(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
+    for example in grammar.examples:
+        if example.file not in names:
+            continue
+        line = lines.of(example.file, example.text)
+        meanings = grammar.parse(example.text, _SETTINGS)
+        if not meanings:
+            text = f'"{example.text}" is not legal: no phrase says it.'
+            yield Fault(Sort.EXAMPLE, example.file, line, text)
+        elif example.meaning not in meanings:
+            text = f'"{example.text}" means {_shown(meanings[0])}, not {_shown(example.meaning)}.'
+            yield Fault(Sort.EXAMPLE, example.file, line, text)
+        elif len(meanings) > 1:
+            yield _two(example.file, line, example.text, meanings)
+    for file, text in grammar.refused:
+        if file in names and grammar.parse(text, _SETTINGS):
+            told = f'"{text}" is legal, though it is listed as refused.'
+            yield Fault(Sort.NOT_REFUSED, file, lines.of(file, text), told)
+    with_phrases = {p.file for p in grammar.phrases} & names
+    for file in sorted(with_phrases - {e.file for e in grammar.examples}):
+        text = "there is no example. Add one under [examples] for every phrase."
+        yield Fault(Sort.NO_EXAMPLE, file, None, text)
+    for file in sorted(with_phrases - {file for file, _ in grammar.refused}):
+        text = "nothing is listed as refused. Add what sounds like the phrases and must not be one."
+        yield Fault(Sort.NO_COUNTER_EXAMPLE, file, None, text)
+
+
+def _ambiguous(phrase: Phrase, grammar: Grammar, line: int | None) -> Iterator[Fault]:
+    """Samples of the phrase that mean two things: the first such one."""
+    if phrase.entry is None and phrase.talk is None and phrase.question is None:
+        return
+    rng = random.Random(phrase.say)  # noqa: S311 - the same samples each time, no secret
+    for _ in range(SAMPLES):
+        text = " ".join(sample(phrase.expression, rng))
+        meanings = grammar.parse(text, _SETTINGS)
+        if len(meanings) > 1:
+            yield _two(phrase.file, line, text, meanings)
+            return
+
+
+def _two(file: str, line: int | None, text: str, meanings: Sequence[object]) -> Fault:
+    told = (
+        f'"{text}" means both {_shown(meanings[0])} and {_shown(meanings[1])}. Reword one of them.'
+    )
+    return Fault(Sort.TWO_MEANINGS, file, line, told)
+
+
+def _shown(meaning: object) -> str:
+    """A meaning in few words."""
+    if isinstance(meaning, Statement):
+        fields = meaning.entry.model_dump(exclude={"kind"}, exclude_none=True)
+        told = ", ".join(f"{name} {value}" for name, value in fields.items())
+        when = f" ({meaning.when.form})" if meaning.when else ""
+        return f"{meaning.entry.kind}{when}" + (f" ({told})" if told else "")
+    return str(meaning)
+
+
+def _slots(phrase: Phrase, line: int | None) -> Iterator[Fault]:
+    """Numbers whose unit nobody can know, and ranges that are too wide."""
+    if phrase.entry is None:
+        return
+    told = {*phrase.slots, *phrase.fixed, *phrase.default}
+    for slot in slots_of(phrase.expression):
+        assert isinstance(slot, ValueSlot)
+        numbers = {v for v in slot.forms.values() if not isinstance(v, str | bool)}
+        if not numbers:
+            continue
+        by_name = any(name.endswith("unit") for name in {*told, *_KINDS[phrase.entry].model_fields})
+        if not by_name and not _has_unit(slot.field):
+            text = f'the number "{slot.field}" has no unit: add a slot, a fixed or a default unit.'
+            yield Fault(Sort.NO_UNIT, phrase.file, line, text)
+        if len(numbers) > WIDEST:
+            text = (
+                f'the number "{slot.field}" has {len(numbers)} values; at most {WIDEST} make sense. '
+                "Give it the range that is really said, or a greater step."
+            )
+            yield Fault(Sort.NO_RANGE, phrase.file, line, text)
+
+
+_KNOWN_UNITS = re.compile(
+    r"_(mmhg|cmh2o|cm|mm|ml|l|kg|g|mg|min|s|h|ft|deg|degrees|percent|per_min|c|f|celsius|fahrenheit"
+    r"|mmol|mosm|bpm)(_\w+)?$"
+)
+
+
+def _has_unit(field: str) -> bool:
+    return bool(_KNOWN_UNITS.search(field)) or any(part in _COUNTS for part in field.split("_"))
+
+
+def _said(phrase: Phrase, line: int | None) -> Iterator[Fault]:
+    if phrase.entry is None:
+        return
+    for words in islice(_shortest(phrase), 1):
+        text = f'"{words}" is one word: other talk holds it too easily. Add a second word to the entry.'
+        yield Fault(Sort.ONE_WORD, phrase.file, line, text)
+
+
+def _shortest(phrase: Phrase) -> Iterator[str]:
+    return (f.text for f in frames(phrase) if len(f.tokens) == 1 and not f.text.startswith("<"))
+
+
+def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
+    """Examples whose read-back is missing, or does not mean what was said."""
+    for example in grammar.examples:
+        if example.file not in names or not isinstance(example.meaning, Statement):
+            continue
+        line = lines.of(example.file, example.text)
+        try:
+            spoken = grammar.read_back(example.meaning, _SETTINGS)
+        except GrammarError as error:
+            yield Fault(Sort.READ_BACK, example.file, line, str(error))
+            continue
+        if spoken != "note" and example.meaning not in grammar.parse(spoken, _SETTINGS):
+            text = f'"{example.text}" is read back as "{spoken}", which means something else.'
+            yield Fault(Sort.READ_BACK, example.file, line, text)
+
+
+def _too_large(grammar: Grammar) -> Iterator[Fault]:
+    for state in Listening:
+        if (arcs := sum(map(len, grammar.acceptor(state).arcs))) > MOST_ARCS:
+            text = (
+                f"while {state} there are {arcs} words on all paths, and at most {MOST_ARCS} may be: "
+                "hearing would be late. Take out optional words, or values that nobody says."
+            )
+            yield Fault(Sort.TOO_LARGE, "", None, text)
