@@ -238,7 +238,7 @@ def test_endless_note_is_cut(tmp_path: Path) -> None:
 
 # --- remarks and reminders ---------------------------------------------------------------------
 
-CLOSED = "the drain was closed for the reading; not told that it is open again"
+CLOSED = "the drain was closed for the reading; is it open again? say drain open"
 
 
 def test_remark_is_made_before_the_read_back(tmp_path: Path) -> None:

@@ -51,7 +51,7 @@ NOTHING_DONE = (
     "line disconnected, not yet told: line clamped, end covered, site cleaned, "
     "line changed or reconnected, call"
 )
-STILL_CLOSED = "the drain was closed for the reading; not told that it is open again"
+STILL_CLOSED = "the drain was closed for the reading; is it open again? say drain open"
 
 
 # --- level and order ---------------------------------------------------------------------------

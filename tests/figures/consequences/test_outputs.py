@@ -34,7 +34,7 @@ def test_an_emptied_chamber_is_asked_about_with_the_next_entry() -> None:
     told = leg((1, EMPTIED), (2, PULSE), (3, PULSE))
     assert said_at(told, "way to the bag") == [2]
     assert said(told, "way to the bag", 2) == [
-        "chamber emptied: stopcock to the bag not told closed"
+        "chamber emptied; is the stopcock to the bag closed? say stopcock closed"
     ]
 
 

@@ -31,10 +31,11 @@ from voice.entries.kinds.drain_care import LineDisconnected
 from voice.entries.kinds.order import OrderHourlyLimit, OrderPerfusionTarget, OrderPressureLimit
 from voice.entries.kinds.patient import PatientEvent
 from voice.entries.kinds.vitals import HeartRate, MeanPressure
-from voice.entries.leg import EntryState, Leg
+from voice.entries.leg import EntryState, Leg, LegSettings
 from voice.figures.consequences import due, marks, open_states, remarks, to_settle
-from voice.figures.consequences.draw import BEGIN, END, draw
+from voice.figures.consequences.draw import redrawn
 from voice.figures.consequences.table import TABLE
+from voice.meaning.grammar import load_grammar
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
@@ -157,6 +158,15 @@ def test_a_state_that_opens_again_is_told_again() -> None:
     assert said == [["pressure above the order"], [], ["pressure above the order"]]
 
 
+def test_what_a_remark_asks_to_be_said_can_be_said() -> None:
+    """Whatever stands after "say" at the end of a remark is a phrase that ends its state."""
+    asked = [rule.says.split("? say ")[1] for rule in TABLE if "? say " in rule.says]
+    grammar = load_grammar()
+    assert len(asked) == 2
+    for phrase in asked:
+        assert len(grammar.parse(phrase, LegSettings())) == 1
+
+
 def test_what_is_open_is_not_to_be_settled_as_well() -> None:
     """A level said in mmHg has to be settled only once a level was told; until then it is open."""
     told = leg((1, DrainLevelMmhg(level_mmhg=15)), (9, DrainLevel(level_cmh2o=20)))
@@ -170,6 +180,7 @@ def test_what_asks_bears_a_mark() -> None:
 
 
 def test_page_is_drawn_from_the_table() -> None:
-    """docs/consequences.md holds what ``python -m voice.figures.consequences.draw`` prints."""
+    """Drawing docs/consequences.md anew changes nothing, and it names every rule."""
     page = PAGE.read_text("utf-8")
-    assert BEGIN + page.split(BEGIN)[1].split(END)[0] + END == draw()
+    assert redrawn(page) == page
+    assert all(f"| {rule.name} |" in page for rule in TABLE)

@@ -1,8 +1,12 @@
-"""Draws the table of states with consequences: ``python -m voice.figures.consequences.draw``."""
+"""Draws the table of states with consequences into the page that tells of them.
+
+``python -m voice.figures.consequences.draw docs/consequences.md``
+"""
 
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from voice.figures.consequences.table import TABLE
@@ -12,13 +16,15 @@ if TYPE_CHECKING:
 
     from voice.figures.consequences.rule import Rule
 
-BEGIN = "<!-- drawn: python -m voice.figures.consequences.draw -->"
+BEGIN = "<!-- drawn by voice.figures.consequences.draw: do not edit -->"
 END = "<!-- end of what is drawn -->"
 
 
-def draw() -> str:
-    """The table, as it stands between `BEGIN` and `END` in ``docs/consequences.md``."""
-    return "\n".join((BEGIN, "", *_rows(), "", END))
+def redrawn(page: str) -> str:
+    """The page with the table drawn anew between `BEGIN` and `END`; what is around it stays."""
+    before, _, rest = page.partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return "\n".join((before + BEGIN, "", *_rows(), "", END + after))
 
 
 def _rows() -> Iterator[str]:
@@ -48,4 +54,5 @@ def _said(rule: Rule) -> str:
 
 
 if __name__ == "__main__":
-    sys.stdout.write(draw() + "\n")
+    for name in sys.argv[1:]:
+        Path(name).write_text(redrawn(Path(name).read_text("utf-8")), "utf-8")
