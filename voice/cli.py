@@ -15,7 +15,7 @@ from rich.progress import Progress
 from rich.table import Table
 
 from voice.capture.recordings import Pace
-from voice.commands import demo
+from voice.commands import demo, phrases
 from voice.commands.doctor import State, examine
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
@@ -54,6 +54,7 @@ model_app = typer.Typer(
     help="Alone: which model hears, which there are, and what cannot be said to each."
 )
 app.add_typer(model_app, name="model")
+app.add_typer(phrases.app, name="phrases")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 

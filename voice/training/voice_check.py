@@ -209,7 +209,7 @@ def readings(
             prompt=prompt,
             model=model.name,
             heard=hearing.alternatives[0].text if hearing.alternatives else "",
-            outcome=_outcome(decision, meant),
+            outcome=outcome_of(decision, meant),
             lead=_lead(scores, meant, [other for other in scores if other != meant]),
             twin_lead=_lead(
                 scores,
@@ -232,7 +232,8 @@ def _scores(hearing: Hearing, grammar: Grammar) -> _Scores:
     return scores
 
 
-def _outcome(decision: Decision, meant: Meaning) -> Outcome:
+def outcome_of(decision: Decision, meant: Meaning) -> Outcome:
+    """What became of a prompt that means ``meant``."""
     match decision:
         case Accept(heard=heard):
             return Outcome.RIGHT if heard.meaning == meant else Outcome.WRONG

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -12,6 +12,9 @@ from voice.acoustics.shipped import MODEL_FOLDER
 from voice.training.phrases import checker
 from voice.training.phrases.checker import check
 from voice.training.phrases.faults import LOOK, Sort
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 LEXICON = read_lexicon(MODEL_FOLDER / "graph" / "lexicon.txt")
 GOOD = """\

@@ -1,0 +1,226 @@
+"""Packs: proven phrases and words in one signed file, to be installed on other machines.
+
+A pack is a zip archive of phrase files, ``lexicon.txt``, the proofs, ``pack.json`` (name, who packed
+it, and the SHA-256 of each file) and ``signature`` (Ed25519, over ``pack.json``). The key that signs
+is made with the first pack and stays on its machine; its fingerprint is read out or compared by
+telephone, so that whoever installs knows from whom the phrases come. There is no code in a pack, and
+nothing but the names above is taken out of it.
+
+Source: RFC 8032 for the signature (by the package ``cryptography``).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import shutil
+import tempfile
+import zipfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from pydantic import AwareDatetime, Field, ValidationError
+
+from voice.acoustics.lexicon_file import read_lexicon
+from voice.entries.errors import LegbookError
+from voice.entries.frozen import Frozen
+from voice.session.own_phrases import Layer, hearing_folder, phrase_files, phrases_root
+from voice.training.phrases.checker import check
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+ENDING = ".legpack"
+_LISTING, _SIGNATURE = "pack.json", "signature"
+_NAMES = re.compile(r"[a-z0-9_-]{1,60}\.(toml|proof\.json)|lexicon\.txt")
+MOST_FILES = 200
+MOST_BYTES = 2_000_000
+"""Of all files unpacked; phrase files are a few kilobytes each."""
+_FINGERPRINT = 16
+
+
+class PackError(LegbookError):
+    """A pack cannot be made or installed."""
+
+
+class Pack(Frozen):
+    """What ``pack.json`` says."""
+
+    name: str = Field(pattern=r"^[a-z0-9_-]{1,40}$")
+    packed_at: AwareDatetime
+    key: str = Field(pattern=r"^[0-9a-f]{64}$")
+    """The public key in hexadecimal."""
+    files: dict[str, str]
+    """The SHA-256 of each file."""
+
+    @property
+    def fingerprint(self) -> str:
+        """The key in few letters, to be compared by voice: "3f2a 91bc 04d7 e6a8"."""
+        digest = hashlib.sha256(bytes.fromhex(self.key)).hexdigest()[:_FINGERPRINT]
+        return " ".join(digest[n : n + 4] for n in range(0, _FINGERPRINT, 4))
+
+
+def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path, Pack]:
+    """Pack everything in ``layer`` into a file in the folder ``into``.
+
+    Raises ``PackError`` where there is nothing to pack, where a file is not proven, or where the
+    pack cannot be written.
+    """
+    files = {f.name: f.read_bytes() for f in sorted(layer.folder.glob("*")) if f.is_file()}
+    if not any(file.endswith(".toml") for file in files):
+        raise PackError(
+            "There are no proven phrases to pack. Prove some with: legbook phrases prove"
+        )
+    unproven = [f for f in layer.files if f"{f.stem}.proof.json" not in files]
+    if unproven:
+        raise PackError(
+            f"{unproven[0].name} has no proof, so it is not packed. Put it back to the drafts with: "
+            f"legbook phrases remove {unproven[0].stem}; then prove it."
+        )
+    key = _own_key()
+    try:
+        pack = Pack(
+            name=name,
+            packed_at=now,
+            key=key.public_key().public_bytes_raw().hex(),
+            files={file: hashlib.sha256(raw).hexdigest() for file, raw in files.items()},
+        )
+    except ValidationError as error:
+        raise PackError(
+            f'A pack cannot be called "{name}": take small letters, figures, - and _.'
+        ) from error
+    listing = pack.model_dump_json(indent=1).encode()
+    target = into / f"{name}{ENDING}"
+    if target.exists():
+        raise PackError(f"There is already a file {target}. Move it, or take another name.")
+    try:
+        with zipfile.ZipFile(target, "x", zipfile.ZIP_DEFLATED) as archive:
+            for file, raw in {_LISTING: listing, _SIGNATURE: key.sign(listing), **files}.items():
+                archive.writestr(file, raw)
+    except OSError as error:
+        raise PackError(f"The pack {target} cannot be written: {error}. Make room.") from error
+    return target, pack
+
+
+def _own_key() -> Ed25519PrivateKey:
+    """The key of this machine, made at first use; only its owner can read the file."""
+    file = phrases_root() / "signing-key"
+    try:
+        if file.is_file():
+            return Ed25519PrivateKey.from_private_bytes(bytes.fromhex(file.read_text("ascii")))
+        key = Ed25519PrivateKey.generate()
+        file.parent.mkdir(parents=True, exist_ok=True)
+        with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as out:
+            out.write(key.private_bytes_raw().hex())
+    except (OSError, ValueError) as error:
+        raise PackError(
+            f"The key that signs packs, {file}, cannot be used: {error}. Put it back from a copy, or "
+            "move it away: the next pack makes a new one, whose fingerprint is another."
+        ) from error
+    return key
+
+
+def read_pack(file: Path) -> tuple[Pack, Mapping[str, bytes]]:
+    """What a pack says and holds, once the signature and every file were compared.
+
+    Raises ``PackError`` where it is damaged, changed, too large, or holds what no pack holds.
+    """
+    try:
+        with zipfile.ZipFile(file) as archive:
+            infos = archive.infolist()
+            if len(infos) > MOST_FILES or sum(info.file_size for info in infos) > MOST_BYTES:
+                raise PackError(
+                    f"{file.name} is too large for a pack of phrases. Nothing is taken from it."
+                )
+            names = [info.filename for info in infos]
+            strange = [
+                n for n in names if n not in {_LISTING, _SIGNATURE} and not _NAMES.fullmatch(n)
+            ]
+            if strange or len(set(names)) != len(names):
+                raise PackError(
+                    f"{file.name} holds {', '.join(map(repr, strange)) or 'a file twice'}, which no pack of "
+                    "phrases holds. Nothing is taken from it."
+                )
+            # the sizes that the archive tells may be wrong: no more is read than they allow
+            raw = {i.filename: archive.open(i).read(MOST_BYTES + 1) for i in infos}
+        if sum(map(len, raw.values())) > MOST_BYTES:
+            raise PackError(
+                f"{file.name} is too large for a pack of phrases. Nothing is taken from it."
+            )
+        listing, signature = raw.pop(_LISTING), raw.pop(_SIGNATURE)
+        pack = Pack.model_validate_json(listing)
+        Ed25519PublicKey.from_public_bytes(bytes.fromhex(pack.key)).verify(signature, listing)
+    except InvalidSignature as error:
+        raise PackError(
+            f"The signature of {file.name} is not right: it was changed after it was packed. "
+            "Have it sent again."
+        ) from error
+    except (OSError, KeyError, ValueError, zipfile.BadZipFile, NotImplementedError) as error:
+        raise PackError(
+            f"{file.name} is no pack of phrases, or is damaged ({error}). Have it sent again."
+        ) from error
+    if {name: hashlib.sha256(data).hexdigest() for name, data in raw.items()} != pack.files:
+        raise PackError(
+            f"A file in {file.name} is not what was signed. Nothing is taken from it; have it sent again."
+        )
+    return pack, raw
+
+
+def unpacked(pack: Pack, raw: Mapping[str, bytes], folder: Path) -> Layer:
+    """Write the files of a pack that was read into ``folder``, as a layer."""
+    folder.mkdir(parents=True)
+    for name, data in raw.items():
+        (folder / name).write_bytes(data)
+    (folder / _LISTING).write_text(pack.model_dump_json(indent=1), "utf-8")
+    return Layer(folder)
+
+
+def install(pack: Pack, raw: Mapping[str, bytes]) -> Layer:
+    """Put a pack that was read among those that are listened for, in the place of an older one.
+
+    Raises ``PackError`` where an older one of that name is signed by another key.
+    """
+    root = phrases_root() / "packs"
+    root.mkdir(parents=True, exist_ok=True)
+    place = root / pack.name
+    if (
+        place.is_dir()
+        and (old := json.loads((place / _LISTING).read_text("utf-8")))["key"] != pack.key
+    ):
+        whose = Pack.model_validate(old).fingerprint
+        raise PackError(
+            f'The pack "{pack.name}" that is installed was signed by another key ({whose}). Ask whose '
+            f"this one is; if it is right, first: legbook phrases remove {pack.name}"
+        )
+    with tempfile.TemporaryDirectory(dir=root, prefix=".") as passing:
+        made = unpacked(pack, raw, Path(passing) / pack.name).folder
+        if place.is_dir():
+            shutil.move(place, Path(passing) / "old")
+        made.rename(place)
+    return Layer(place)
+
+
+def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
+    """Check a pack that was read beside everything that is listened for on this machine.
+
+    Raises ``PackError`` where a phrase has a fault here that must be mended.
+    """
+    with tempfile.TemporaryDirectory(prefix="legbook-") as passing:
+        layer = unpacked(pack, raw, Path(passing) / pack.name)
+        older = phrases_root() / "packs" / pack.name
+        others = [file for file in phrase_files() if file.parent != older]
+        if twice := {f.name for f in layer.files} & {f.name for f in others}:
+            raise PackError(
+                f"There is a phrase file {min(twice)} on this machine already. Have it packed under "
+                "another name."
+            )
+        words = read_lexicon(hearing_folder(layer) / "graph" / "lexicon.txt")
+        names = [file.name for file in layer.files]
+        faults = check([*others, *layer.files], words, names)
+        if must := [fault for fault in faults if fault.must_be_mended]:
+            raise PackError(f"The pack does not fit this machine: {must[0]} Nothing was installed.")

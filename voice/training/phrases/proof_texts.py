@@ -1,0 +1,118 @@
+"""What is spoken in a proof: the new phrases, and the old ones that sound most like them."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from voice.entries.leg import LegSettings
+from voice.meaning.listening import Listening
+from voice.meaning.twins import TEN_FOR_TEEN
+from voice.training.phrases.frames import Sounds, frames
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from voice.acoustics.lexicon_file import Lexicon
+    from voice.entries.said import Meaning
+    from voice.meaning.grammar import Grammar
+    from voice.meaning.phrase import Phrase
+    from voice.training.phrases.frames import Frame
+
+MOST_NEW = 12
+MOST_OLD = 12
+"""Texts of each sort; every one is spoken by every voice, in silence and in noise."""
+FROM_EACH_PHRASE = 6
+FARTHEST = 6.0
+"""An old phrase that is farther away than this is not tried: see `phone_distance`."""
+_NEAREST_EACH = 4
+_FROM_EACH_OLD = 2
+"""Other wordings of the same old phrase tell little more."""
+_ASKED_ABOUT = frozenset(TEN_FOR_TEEN) | frozenset(TEN_FOR_TEEN.values())
+"""Values that are asked about anyhow: whether the words are heard is seen better without them."""
+_SETTINGS = LegSettings()
+
+Form = tuple[str, ...]
+
+
+def state_of(grammar: Grammar, text: str) -> Listening | None:
+    """When ``text`` may be said: after a read-back, else whenever it may; ``None``: never."""
+    states = (Listening.CONFIRMING, *Listening)
+    return next((s for s in states if len(grammar.parse(text, _SETTINGS, s)) == 1), None)
+
+
+def meaning_of(grammar: Grammar, text: str) -> Meaning | None:
+    """The one meaning of ``text``; ``None`` where it has none or several."""
+    meanings = grammar.parse(text, _SETTINGS)
+    return meanings[0] if len(meanings) == 1 else None
+
+
+def new_texts(grammar: Grammar, files: Iterable[str], most: int = MOST_NEW) -> list[str]:
+    """Texts for the phrases of these files: every example, then other wordings with other values."""
+    names = set(files)
+    texts = [e.text for e in grammar.examples if e.file in names]
+    for n, phrase in enumerate(p for p in grammar.phrases if p.file in names):
+        rng = random.Random(n)  # noqa: S311 - the same texts each time, no secret
+        found = frames(phrase)
+        some = found[:: max(1, len(found) // FROM_EACH_PHRASE)][:FROM_EACH_PHRASE]
+        texts += [" ".join(filled(frame, _forms(phrase, rng))) for frame in some]
+    return [t for t in _one_each(texts, grammar) if state_of(grammar, t) is not None][:most]
+
+
+def old_texts(
+    before: Grammar, after: Grammar, files: Iterable[str], lexicon: Lexicon, most: int = MOST_OLD
+) -> list[str]:
+    """Texts of ``before`` that sound most like the phrases of ``files``, the nearest first.
+
+    Where an old phrase takes the value of the new one, it is said with that.
+    """
+    names = set(files)
+    old = [f for p in before.phrases if p.file not in names for f in frames(p)]
+    rng = random.Random(7)  # noqa: S311 - the same texts each time, no secret
+    texts: list[tuple[float, str]] = []
+    times: Counter[int] = Counter()
+    for phrase in (p for p in after.phrases if p.file in names):
+        near = Sounds(old, lexicon).nearest(frames(phrase), FARTHEST, _NEAREST_EACH)
+        for pair in sorted(near, key=lambda pair: pair.distance):
+            times[id(pair.other.phrase)] += 1
+            if times[id(pair.other.phrase)] <= _FROM_EACH_OLD:
+                said = _taken(pair.other, _forms(phrase, rng).values(), rng)
+                texts.append((pair.distance, " ".join(filled(pair.other, said))))
+    in_order = [text for _, text in sorted(texts, key=lambda found: found[0])]
+    return [t for t in _one_each(in_order, before) if state_of(before, t) is not None][:most]
+
+
+def filled(frame: Frame, forms: dict[str, Form]) -> Iterator[str]:
+    """The words of ``frame`` with a way of saying each open value."""
+    for token in frame.tokens:
+        if token.startswith("<"):
+            yield from forms[token[1:-1]]
+        else:
+            yield token
+
+
+def _forms(phrase: Phrase, rng: random.Random) -> dict[str, Form]:
+    """For each slot a value that is said in few words and is not asked about anyhow."""
+    return {name: _form(slot.forms, rng) for name, slot in phrase.slots.items()}
+
+
+def _form(forms: Iterable[Form], rng: random.Random) -> Form:
+    every = list(forms)
+    plain = [f for f in every if len(f) <= 2 and not _ASKED_ABOUT & set(f)]
+    return rng.choice(plain or every)
+
+
+def _taken(frame: Frame, said: Iterable[Form], rng: random.Random) -> dict[str, Form]:
+    """The values that were said, wherever a slot of ``frame`` takes one of them."""
+    waiting = list(said)
+    forms = {}
+    for name, slot in frame.phrase.slots.items():
+        fits = [form for form in waiting if form in slot.forms]
+        forms[name] = fits[0] if fits else _form(slot.forms, rng)
+        waiting = [form for form in waiting if form != forms[name]]
+    return forms
+
+
+def _one_each(texts: Sequence[str], grammar: Grammar) -> list[str]:
+    return list(dict.fromkeys(grammar.spelled(text) for text in texts))
