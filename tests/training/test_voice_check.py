@@ -84,7 +84,17 @@ def test_prompts_hold_the_answers_and_several_kinds_of_entry() -> None:
 def test_a_grammar_without_such_examples_is_told() -> None:
     """Prompts cannot be made of phrase files without examples."""
     with pytest.raises(ValueError, match="no example"):
-        prompts(Grammar(phrases=GRAMMAR.phrases, examples=(), refused=(), spellings={}, digest=""))
+        prompts(
+            Grammar(
+                phrases=GRAMMAR.phrases,
+                examples=(),
+                refused=(),
+                spellings={},
+                digest="",
+                subjects=GRAMMAR.subjects,
+                drugs={},
+            )
+        )
 
 
 # --- what is made of one hearing ---------------------------------------------------------------

@@ -29,6 +29,10 @@ NEEDED_NUMBERS = tuple(dict.fromkeys(form for n in range(100) for form in spoken
 """Every number below a hundred in words: where one twin is missing, it would be heard as the other."""
 NEEDED_ENTRIES = ("pressure", "drain_level", "drained", "drain_clamped", "drain_opened")
 """What a leg cannot be kept without."""
+NEEDED_TALK = tuple(
+    talk for talk in Talk if talk not in {Talk.READ_UNCONFIRMED, Talk.NEXT_PART, Talk.STOP_READING}
+)
+"""The words without which a leg cannot be steered; what it is asked stands in the summary too."""
 _SPARED = frozenset({"nought"})
 """Words of NEEDED_NUMBERS that have another form."""
 
@@ -108,7 +112,7 @@ def missing_needed(grammar: Grammar, known: Collection[str]) -> tuple[str, ...]:
     """What a leg needs and nobody can say in the words ``known``: words, or kinds of entry."""
     words = {word for form in NEEDED_NUMBERS for word in form.split()} - _SPARED
     missing = sorted(words - set(known))
-    for talk in Talk:
+    for talk in NEEDED_TALK:
         phrases = [p for p in grammar.phrases if p.talk is talk]
         if phrases and not any(_first_wording(p.expression, known) for p in phrases):
             missing.append(talk.value)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from voice.meaning.expression import Expression, Value
     from voice.meaning.phrase import Phrase
 
+_Texts = tuple[str, ...]
 _Way = tuple[tuple[str, ...], tuple[tuple[str, "Value"], ...]]
 """A wording, and the values of the slots in it."""
 
@@ -78,15 +79,24 @@ class Subjects:
         self.by_name: Mapping[str, Subject] = {
             name: Subject(name, frozenset(found)) for name, found in patterns.items()
         }
-        self._by_kind: dict[str, list[Subject]] = {}
+        self._by_fields: dict[str, dict[_Texts, dict[_Texts, Subject]]] = {}
+        """By kind, by the names of the fields that tell its subjects apart, and by their values."""
         for subject in self.by_name.values():
-            for kind in {pattern.kind for pattern in subject.patterns}:
-                self._by_kind.setdefault(kind, []).append(subject)
+            for pattern in subject.patterns:
+                names, values = (
+                    zip(*sorted(pattern.fields), strict=True) if pattern.fields else ((), ())
+                )
+                subjects = self._by_fields.setdefault(pattern.kind, {}).setdefault(names, {})
+                subjects.setdefault(values, subject)
 
     def of(self, entry: Entry) -> Subject | None:
         """The first subject that an entry is about; ``None`` for what no phrase says."""
-        fitting = (s for s in self._by_kind.get(entry.kind, ()) if s.fits(entry))
-        return next(fitting, None)
+        for names, subjects in self._by_fields.get(entry.kind, {}).items():
+            told = [getattr(entry, name) for name in names]
+            values = tuple("" if value is None else key_of(value) for value in told)
+            if values in subjects:
+                return subjects[values]
+        return None
 
     def slots(self) -> dict[str, Expression]:
         """The slots ``<subject>``, of all of them, and ``<measured>``, of the measurements."""

@@ -50,7 +50,9 @@ class Asking:
         for entry in self.entries:
             subject = known.of(entry.entry)
             name = entry.entry.kind if subject is None else subject.name
-            found[name] = [*found.pop(name, ()), entry]
+            about = found.pop(name, [])
+            about.append(entry)
+            found[name] = about
         return found
 
     def words(self, entry: LegEntry) -> str:
