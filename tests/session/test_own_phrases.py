@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
 
-from voice.acoustics.shipped import MODEL_FOLDER, verify
+from voice.acoustics.shipped import MODEL_FOLDER
+from voice.acoustics.shipped import verify as verify_model
 from voice.entries.leg import LegSettings
 from voice.meaning.grammar import GrammarError, load_grammar
+from voice.record.events import HeardBy
+from voice.record.journal import Journal
+from voice.record.reading import read_chain
+from voice.record.shelf import verify
+from voice.session.keeper import Keeper
 from voice.session.models import SHIPPED_MODEL, shipped_model
 from voice.session.own_phrases import (
     Layer,
@@ -97,10 +104,26 @@ def test_taught_words_are_heard() -> None:
         ("G", "R", "OW", "M", "EH", "T"),
     )
     model = shipped_model()
-    verify(model.folder)
+    verify_model(model.folder)
     assert model.is_shipped
     assert "grommet" in (model.folder / "graph" / "words.txt").read_text()
     assert shipped_model() == model
     assert Equipment().origin().model_digest != Equipment(model=SHIPPED_MODEL).origin().model_digest
     written("own", "lexicon.txt", "gasket G AE S K AH T\n")
     assert shipped_model() != model
+
+
+def test_a_leg_that_is_gone_on_with_notes_what_hears_it_now(tmp_path: Path) -> None:
+    """Where a leg goes on, the journal notes the phrases and the model that hear its rest."""
+    at = datetime(2026, 5, 1, 14, 0, tzinfo=UTC)
+    settings = LegSettings()
+    Journal.create(tmp_path / "leg", settings, at, grammar_digest="g", model_digest="m").close()
+    written("own", "trial.toml", PHRASE)
+    equipment = Equipment(root=tmp_path)
+    keeper = Keeper(equipment.origin(), Journal.open(tmp_path / "leg", at))
+    keeper.go_on(at)
+    keeper.close()
+    *_, last = read_chain([tmp_path / "leg"]).events
+    assert isinstance(last, HeardBy)
+    assert last.grammar_digest == equipment.grammar.digest
+    assert verify(tmp_path / "leg").findings == ()

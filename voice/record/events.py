@@ -47,6 +47,14 @@ class LegStarted(_Event):
     program_version: str
 
 
+class HeardBy(_Event):
+    """A leg was gone on with: from here on these phrases and this model count."""
+
+    event: Literal["heard_by"] = "heard_by"
+    grammar_digest: str
+    model_digest: str
+
+
 class Clip(Frozen):
     """A stretch of kept sound, as a FLAC file in the leg's ``clips`` folder."""
 
@@ -150,6 +158,7 @@ class Sealed(_Event):
 
 Event = Annotated[
     LegStarted
+    | HeardBy
     | Heard
     | Kept
     | Confirmed

@@ -11,6 +11,7 @@ from voice.record.events import (
     Confirmed,
     Continued,
     Heard,
+    HeardBy,
     Kept,
     LegEnded,
     LegStarted,
@@ -107,6 +108,8 @@ class Replay:
         match event:
             case LegStarted():
                 self._started = event
+            case HeardBy():
+                pass  # it tells whoever looks into the journal; the leg is the same
             case Heard(decision=decision):
                 self._outcomes[decision.outcome] += 1
             case Kept(number=number):

@@ -10,6 +10,7 @@ from voice.record.errors import EventRefusedError, JournalError
 from voice.record.events import (
     Confirmed,
     Heard,
+    HeardBy,
     Kept,
     LegEnded,
     Noticed,
@@ -129,6 +130,16 @@ class Keeper:
         """Write down trouble of the program itself; raises ``JournalError`` where it cannot."""
         if self._journal is not None:
             self._append(Noticed(at=now, text=sentence))
+
+    def go_on(self, now: datetime) -> None:
+        """Write down which phrases and model hear the rest of a leg that is gone on with.
+
+        Raises ``JournalError`` where it cannot.
+        """
+        origin = self._origin
+        self._append(
+            HeardBy(at=now, grammar_digest=origin.grammar_digest, model_digest=origin.model_digest)
+        )
 
     def do(self, records: Sequence[Record], said: Utterance, now: datetime) -> None:
         """Do all that the talk asks for in one step, which ``said`` brought about.

@@ -80,6 +80,8 @@ def live(
     ears = equipment.ears()
     keeper = Keeper(equipment.origin(), journal)
     began_s, zero_at = uptime_s(), now()
+    if journal is not None:
+        keeper.go_on(zero_at)
 
     def clock() -> float:
         return uptime_s() - began_s
