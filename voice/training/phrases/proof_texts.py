@@ -24,7 +24,7 @@ MOST_NEW = 12
 MOST_OLD = 12
 """Texts of each sort; every one is spoken by every voice, in silence and in noise."""
 FROM_EACH_PHRASE = 6
-FARTHEST = 6.0
+FARTHEST = 20.0
 """An old phrase that is farther away than this is not tried: see `phone_distance`."""
 _NEAREST_EACH = 4
 _FROM_EACH_OLD = 2
