@@ -12,6 +12,7 @@ from voice.dialogue.state import DialogueState
 from voice.dialogue.words import GrammarWords
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement, Talk
+from voice.meaning.checklist import load_checklists
 from voice.meaning.decision import Heard
 from voice.meaning.grammar import load_grammar
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from voice.entries.said import Meaning
 
 SETTINGS = LegSettings()
-WORDS = GrammarWords(SETTINGS, load_grammar())
+WORDS = GrammarWords(SETTINGS, load_grammar(), load_checklists(load_grammar(), SETTINGS))
 
 
 def meaning_of(text: str) -> Meaning:

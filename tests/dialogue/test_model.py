@@ -34,6 +34,7 @@ from voice.dialogue.events import (
 )
 from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
+from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.leg import EntryState
 from voice.entries.said import Statement, Talk
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
@@ -49,6 +50,10 @@ ENTRIES = (
 CORRECTIONS = (
     "pressure sixteen", "drain clamped for transfer", "left pupil three fixed",
     "propofol thirty milligrams", "heart rate ninety", "temperature thirty seven",
+)  # fmt: skip
+CHECKS = (
+    "check before the move", "check after the move", "yes", "yes", "no", "skip", "stop check",
+    "drain clamped for transfer", "both stopcocks off",
 )  # fmt: skip
 QUESTIONS = (
     ("heart rate fifty pressure fifteen", "heart rate fifty pressure fifty"),
@@ -71,6 +76,14 @@ OTHER = st.sampled_from(
 )
 
 
+def told_of(statement: Statement) -> str:
+    """What must be spoken when an entry is kept: its read-back, or the item that is left open."""
+    match statement.entry:
+        case CheckAnswer(answer="not answered", item=item):
+            return item
+    return WORDS.read_back(statement)
+
+
 class AnyTalk(RuleBasedStateMachine):
     """Whatever happens in whatever order; ``replay`` is what a journal makes of it."""
 
@@ -84,6 +97,11 @@ class AnyTalk(RuleBasedStateMachine):
     @rule(text=st.sampled_from(ENTRIES))
     def entry(self, text: str) -> None:
         """An entry, or several in one breath, are said."""
+        self.on(heard(text))
+
+    @rule(text=st.sampled_from(CHECKS))
+    def check_up(self, text: str) -> None:
+        """A check begins, or what its questions may be answered with is said."""
         self.on(heard(text))
 
     @rule(text=st.sampled_from(CORRECTIONS))
@@ -133,19 +151,27 @@ class AnyTalk(RuleBasedStateMachine):
         match action:
             case Confirm(number):
                 assert event == CommandHeard(Talk.CONFIRM)
-                assert self.entry_words(number) in self.spoken
+                assert self.was_read_back(number)
                 assert number in {one.number for one in before.waiting}
             case Withdraw(number, why):
                 assert event in {CommandHeard(Talk.NO), CommandHeard(Talk.SCRATCH_THAT)}
-                assert self.entry_words(number) in (self.spoken if why == "no" else told)
+                assert (
+                    self.was_read_back(number) if why == "no" else self.entry_words(number) in told
+                )
             case Keep(statement=statement, replaces=replaces):
-                assert WORDS.read_back(statement) in told
+                assert told_of(statement) in told
                 if replaces is not None:
                     assert "correction" in told
                 if isinstance(event, CorrectionHeard) and replaces is None:
                     assert "nothing to correct" in told
             case StartLeg() | EndLeg():
                 assert isinstance(event, CommandHeard)
+
+    def was_read_back(self, number: int) -> bool:
+        """Whether an entry was read back last, or belongs to the answers that were asked about."""
+        if "say confirm to keep" in self.spoken:
+            return True  # each answer was read back when it was kept, see below
+        return self.entry_words(number) in self.spoken
 
     def entry_words(self, number: int) -> str:
         """An entry as it is read back, from what the dialogue was told to keep."""

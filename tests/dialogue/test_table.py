@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from tests.dialogue.talking import WORDS, heard, statement_of, two
+from voice.dialogue.checks import Check
 from voice.dialogue.draw import draw
 from voice.dialogue.events import (
+    CheckHeard,
     ChoiceHeard,
     CommandHeard,
     CorrectionHeard,
@@ -50,6 +52,14 @@ STATES = {
             StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,), review=()
         ),
     ],
+    StateName.CHECKING: [
+        DialogueState(
+            StateName.CHECKING,
+            (OLD, Taken(2, LATER)),
+            3,
+            check=Check(WORDS.checklist("after the move"), 3),
+        ),
+    ],
     StateName.CHOOSING: [
         DialogueState(StateName.CHOOSING, offered=(QUESTION.first, QUESTION.second)),
         DialogueState(
@@ -72,6 +82,7 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
         CorrectionHeard("correction …", statement_of("temperature thirty seven point two")),
     ],
     Kind.QUESTION: [QuestionHeard(Question(about=About.HOURLY_OUTPUT))],
+    Kind.CHECK: [CheckHeard("before leaving")],
     Kind.CHOICE: [ChoiceHeard(15), ChoiceHeard(16)],
     Kind.TWO_READINGS: [QUESTION],
     Kind.UNCLEAR: [SpeechUnclear()],
@@ -103,7 +114,8 @@ def test_transitions_lead_where_the_table_says(name: StateName, kind: Kind | Tal
         for at_s in (0.0, 100.0)
     }
     target = LEADS_TO.get(TABLE[name, kind], name)
-    assert target in reached
+    going_on = name is StateName.CHECKING and target is StateName.LISTENING
+    assert target in reached or going_on  # the check asks on
     assert reached <= {name, target}
 
 
@@ -131,6 +143,8 @@ def test_all_that_can_be_heard_is_answered(name: StateName) -> None:
             legal.add(phrase.talk)
         elif phrase.question is not None:
             legal.add(Kind.QUESTION)
+        elif phrase.check is not None:
+            legal.add(Kind.CHECK)
         elif phrase.choice:
             legal.add(Kind.CHOICE)
         elif phrase.correction:
@@ -139,6 +153,18 @@ def test_all_that_can_be_heard_is_answered(name: StateName) -> None:
             legal |= {Kind.STATEMENT, Kind.SEVERAL}
     answered = {kind for kind in legal if TABLE[name, kind] is not ignore}
     assert answered == legal
+
+
+@pytest.mark.parametrize("kind", [*Kind, *Talk], ids=str)
+def test_while_checking_there_is_a_question(kind: Kind | Talk) -> None:
+    """The talk is checking only while a check runs that has something to ask."""
+    for name in StateName:
+        for state, event in product(STATES[name], EVENTS[kind]):
+            after, _ = step(state, event, 100.0, WORDS)
+            if after.name is StateName.CHECKING:
+                assert after.check is not None
+                assert after.check.next_item(after.taken) is not None
+            assert not (after.name is StateName.LISTENING and after.check is not None)
 
 
 def test_each_grammar_is_listened_with() -> None:

@@ -95,7 +95,7 @@ def test_folder_without_files_is_named(tmp_path: Path) -> None:
         ('entry = "pressure"', 'entry = "presure"', r'there is no kind of entry "presure"'),
         ('entry = "pressure"', 'talk = "hello"', r"\"talk\" cannot be 'hello'"),
         ('entry = "pressure"', 'time = "soon"', r"\"time\" cannot be 'soon'"),
-        ('entry = "pressure"', "", r"needs exactly one of entry, time, talk, question, choice, correction"),
+        ('entry = "pressure"', "", r"needs exactly one of entry, time, talk, question, check, choice, correction"),
         ('entry = "pressure"', 'entry = "pressure"\ntalk = "no"', r"needs exactly one of"),
         ("default.unit", "default.until", r'Pressure has no field "until"'),
         ('"pressure_unit"', '"unit"', r'"unit", the default of unit, is no setting'),

@@ -13,6 +13,7 @@ from voice.dialogue.words import GrammarWords
 from voice.entries.heard import SAMPLE_RATE, Alternative, Block, Hearing
 from voice.entries.leg import LegSettings
 from voice.hearing.segmenter import Segmenter
+from voice.meaning.checklist import load_checklists
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
 from voice.meaning.grammar import load_grammar
 from voice.record.shelf import load
@@ -161,7 +162,7 @@ class Sitting:
             source=script,
             segmenter=Segmenter(LoudIsSpeech()),
             ears=ScriptedEars(script),
-            words=GrammarWords(SETTINGS, GRAMMAR),
+            words=GrammarWords(SETTINGS, GRAMMAR, load_checklists(GRAMMAR, SETTINGS)),
             mouth=self.mouth,
             keeper=self.keeper,
             zero_at=ZERO_AT,

@@ -20,6 +20,7 @@ from voice.record.events import Together, from_text
 from voice.record.journal import Journal
 from voice.record.part import Part
 from voice.record.shelf import legs, verify
+from voice.report.summary import summary_text
 from voice.session.progress import InTrouble, LegBegan, LegOver, SegmentHeard, Spoken
 from voice.session.session import LOOK_AGAIN_S
 from voice.speech.synthesiser import SpeechError
@@ -280,6 +281,38 @@ def test_a_new_leg_has_its_own_reminders(tmp_path: Path) -> None:
         says(*leg, Said("hm", 400), "end leg", *leg, Said("hm", 800), "end leg"),
     ).run()
     assert sitting.spoken.count(CLOSED) == 2
+
+
+# --- checks ------------------------------------------------------------------------------------
+
+
+def test_a_check_is_asked_answered_and_kept(tmp_path: Path) -> None:
+    """The questions are asked one by one, an entry may come in between, one "confirm" keeps all."""
+    sitting = Sitting(
+        tmp_path,
+        says(
+            "start leg", "check before the move", "yes", "pressure fourteen", "confirm", "no",
+            Said("tubing secured", 30), "confirm", "yes", "confirm", "end leg",
+        ),
+    ).run()  # fmt: skip
+    assert sitting.spoken[3:] == [
+        "check before the move. is the drain clamped?",
+        "drain clamped for, transfer. are both stopcocks off?",
+        "pressure, one four",
+        KEPT,
+        "are both stopcocks off?",
+        "both stopcocks off, no. is the tubing coiled and taped?",
+        "tubing secured",
+        KEPT,
+        "is the chamber upright?",
+        "chamber upright. check before the move done; say confirm to keep the 3 answers",
+        KEPT,
+        "leg ended, all confirmed",
+    ]
+    assert {state for _, state in states(sitting)} == {EntryState.CONFIRMED}
+    assert verify(sitting.keeper.folder).intact
+    text = summary_text(sitting.leg(), ZERO_AT)
+    assert "Before the move, 12:00: both stopcocks off no." in text
 
 
 # --- trouble -----------------------------------------------------------------------------------

@@ -109,6 +109,6 @@ def not_spoken(turn: Turn) -> Step:
 
 
 def not_read_back(turn: Turn) -> Step:
-    """What waits was never read back: it stays unconfirmed, and only a tone can tell."""
+    """What waits was never read back or asked: it stays unconfirmed, a check ends, and a tone tells."""
     state, _ = leave(turn)
-    return state, (Sound(Tone.TROUBLE),)
+    return replace(state, check=None), (Sound(Tone.TROUBLE),)

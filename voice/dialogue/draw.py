@@ -30,6 +30,9 @@ A correction stands for the last entry if that is of the same kind, else for the
 the same thing (the same side, drug or analyte), which is then named; where there is none, it is
 taken as a new entry, and that is said. It happened when the corrected entry did, unless a time is
 said with it.
+
+While a check runs, its next question is asked wherever this page says *listening*: any entry may be
+said in between. With its last answer, the check waits for "confirm".
 """
 
 

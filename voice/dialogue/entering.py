@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voice.dialogue.actions import Confirm, Keep, Remark, Sound, Tone, Withdraw
+from voice.dialogue.actions import Confirm, Keep, Remark, Say, Sound, Tone, Withdraw
 from voice.dialogue.events import (
     CommandHeard,
     CorrectionHeard,
@@ -15,7 +15,7 @@ from voice.dialogue.events import (
 )
 from voice.dialogue.reading import read_through
 from voice.dialogue.state import Taken
-from voice.dialogue.turn import await_confirm, leave, read_back, read_back_new, speak
+from voice.dialogue.turn import aside, await_confirm, leave, read_back, read_back_new, speak
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
 from voice.entries.subject import subject_of
@@ -103,9 +103,8 @@ def confirm(turn: Turn) -> Step:
 
 
 def nothing_to_confirm(turn: Turn) -> Step:
-    """Says that nothing is waiting."""
-    state, say = speak(replace(turn.state, misses=0), "nothing to confirm")
-    return state, (say,)
+    """Says that nothing is waiting; within a check its question follows again."""
+    return aside(turn, Say("nothing to confirm"))
 
 
 def refuse(turn: Turn) -> Step:

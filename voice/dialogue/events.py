@@ -6,7 +6,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from voice.entries.said import Choice, Command, Correction, Question, Several, Statement, Talk
+from voice.entries.said import (
+    Choice,
+    Command,
+    Correction,
+    Question,
+    Several,
+    StartCheck,
+    Statement,
+    Talk,
+)
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
 
 
@@ -17,6 +26,7 @@ class Kind(StrEnum):
     SEVERAL = "several entries in one breath"
     CORRECTION = "correction …"
     QUESTION = "a question"
+    CHECK = "check …"
     CHOICE = "the value itself"
     TWO_READINGS = "two readings"
     UNCLEAR = "not understood"
@@ -74,6 +84,14 @@ class QuestionHeard:
 
     kind: ClassVar[Kind] = Kind.QUESTION
     question: Question
+
+
+@dataclass(frozen=True, slots=True)
+class CheckHeard:
+    """A check was asked for, by the name of its list."""
+
+    kind: ClassVar[Kind] = Kind.CHECK
+    check: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +175,7 @@ Event = (
     | CorrectionHeard
     | CommandHeard
     | QuestionHeard
+    | CheckHeard
     | ChoiceHeard
     | TwoHeard
     | SpeechUnclear
@@ -170,7 +189,7 @@ Event = (
 )
 
 
-def heard_as_event(heard: Heard) -> Event:
+def heard_as_event(heard: Heard) -> Event:  # noqa: PLR0911 - one for each form of meaning
     """One reading as the event that it is."""
     match heard.meaning:
         case Statement() as statement:
@@ -183,6 +202,8 @@ def heard_as_event(heard: Heard) -> Event:
             return CommandHeard(talk)
         case Question() as question:
             return QuestionHeard(question)
+        case StartCheck(check=check):
+            return CheckHeard(check)
         case Choice(value=value):
             return ChoiceHeard(value)
 

@@ -9,6 +9,8 @@ Three rules hold throughout:
 * Only "confirm" confirms, and only what was read back last. Silence or a new entry leaves the
   waiting one unconfirmed, and that is said.
 * Nothing is taken away or replaced without saying what.
+
+While a check runs, its next question is asked wherever the talk would only listen.
 """
 
 from __future__ import annotations
@@ -33,6 +35,16 @@ from voice.dialogue.asking import (
     tell_trouble,
     total_out,
     wait,
+)
+from voice.dialogue.checking import (
+    already_checking,
+    answer_item,
+    go_on,
+    scratch_in_check,
+    skip_item,
+    start_check,
+    stop_check,
+    stop_check_late,
 )
 from voice.dialogue.entering import (
     confirm,
@@ -81,7 +93,8 @@ def step(state: DialogueState, event: Event, at_s: float, words: Words) -> Step:
     ``at_s`` is the event's time on the source's clock, in s: for what was heard, the end of the
     speech; for ``FellSilent``, the end of our own sound.
     """
-    return TABLE[state.name, event.kind](Turn(state, event, at_s, words))
+    turn = Turn(state, event, at_s, words)
+    return go_on(turn, TABLE[state.name, event.kind](turn))
 
 
 # --- two readings ------------------------------------------------------------------------------
@@ -182,8 +195,13 @@ LEADS_TO: Mapping[Transition, StateName] = {
     read_unconfirmed: StateName.CONFIRMING,
     read_on: StateName.LISTENING,
     stop_reading: StateName.LISTENING,
+    start_check: StateName.CHECKING,
+    stop_check: StateName.CONFIRMING,
+    stop_check_late: StateName.CONFIRMING,
 }
-"""Where a transition may lead; those that are not named here always stay."""
+"""Where a transition may lead; those that are not named here always stay. While a check runs, the
+talk is checking where it would else be listening (`go_on`); with the last answer it waits for
+"confirm"."""
 
 
 def _table(
@@ -198,66 +216,74 @@ def _table(
 
 # fmt: off
 TABLE = _table({
-    # ASLEEP, STANDING_BY, LISTENING, CONFIRMING, CHOOSING, NOTING
+    # ASLEEP, STANDING_BY, LISTENING, CONFIRMING, CHECKING, CHOOSING, NOTING
     Talk.START_LEG:
-        (start, standing_by, already_started, already_started, ignore, ignore),
+        (start, standing_by, already_started, already_started, already_started, ignore, ignore),
     Talk.END_LEG:
-        (no_leg, ignore, end, end, ignore, ignore),
+        (no_leg, ignore, end, end, end, ignore, ignore),
     Kind.STATEMENT:
-        (no_leg, ignore, keep, keep, ignore, ignore),
+        (no_leg, ignore, keep, keep, keep, ignore, ignore),
     Kind.SEVERAL:
-        (no_leg, ignore, keep, keep, ignore, ignore),
+        (no_leg, ignore, keep, keep, keep, ignore, ignore),
     Kind.CORRECTION:
-        (no_leg, ignore, correct, correct, ignore, ignore),
+        (no_leg, ignore, correct, correct, correct, ignore, ignore),
     Talk.CONFIRM:
-        (no_leg, ignore, nothing_to_confirm, confirm, ignore, ignore),
+        (no_leg, ignore, nothing_to_confirm, confirm, nothing_to_confirm, ignore, ignore),
     Talk.NO:
-        (too_late, ignore, too_late, refuse, drop_question, ignore),
+        (too_late, ignore, too_late, refuse, answer_item, drop_question, ignore),
     Talk.SCRATCH_THAT:
-        (no_leg, ignore, scratch, scratch, drop_question, ignore),
+        (no_leg, ignore, scratch, scratch, scratch_in_check, drop_question, ignore),
     Kind.TWO_READINGS:
-        (no_leg, ignore, offer, offer, ask_again, ignore),
+        (no_leg, ignore, offer, offer, offer, ask_again, ignore),
     Talk.FIRST:
-        (ignore, ignore, ignore, ignore, choose, ignore),
+        (ignore, ignore, ignore, ignore, ignore, choose, ignore),
     Talk.SECOND:
-        (ignore, ignore, ignore, ignore, choose, ignore),
+        (ignore, ignore, ignore, ignore, ignore, choose, ignore),
     Kind.CHOICE:
-        (ignore, ignore, ignore, ignore, choose, ignore),
+        (ignore, ignore, ignore, ignore, ignore, choose, ignore),
     Talk.SAY_AGAIN:
-        (no_leg, ignore, say_again, say_again, say_again, ignore),
+        (no_leg, ignore, say_again, say_again, say_again, say_again, ignore),
     Talk.READ_LAST:
-        (no_leg, ignore, read_last, read_last, ignore, ignore),
+        (no_leg, ignore, read_last, read_last, read_last, ignore, ignore),
     Talk.TOTAL_OUT:
-        (no_leg, ignore, total_out, total_out, ignore, ignore),
+        (no_leg, ignore, total_out, total_out, total_out, ignore, ignore),
     Kind.QUESTION:
-        (no_leg, ignore, ask, ask, ignore, ignore),
+        (no_leg, ignore, ask, ask, ask, ignore, ignore),
     Talk.READ_UNCONFIRMED:
-        (no_leg, ignore, read_unconfirmed, read_unconfirmed, ignore, ignore),
+        (no_leg, ignore, read_unconfirmed, read_unconfirmed, read_unconfirmed, ignore, ignore),
     Talk.NEXT_PART:
-        (no_leg, ignore, read_on, read_on, ignore, ignore),
+        (no_leg, ignore, read_on, read_on, read_on, ignore, ignore),
     Talk.STOP_READING:
-        (no_leg, ignore, stop_reading, stop_reading, ignore, ignore),
+        (no_leg, ignore, stop_reading, stop_reading, stop_reading, ignore, ignore),
+    Kind.CHECK:
+        (no_leg, ignore, start_check, start_check, already_checking, ignore, ignore),
+    Talk.YES:
+        (ignore, ignore, ignore, ignore, answer_item, ignore, ignore),
+    Talk.SKIP:
+        (ignore, ignore, ignore, ignore, skip_item, ignore, ignore),
+    Talk.STOP_CHECK:
+        (ignore, ignore, ignore, ignore, stop_check, ignore, ignore),
     Talk.TAKE_NOTE:
-        (no_leg, ignore, take_note, take_note, ignore, ignore),
+        (no_leg, ignore, take_note, take_note, take_note, ignore, ignore),
     Kind.NOTE:
-        (ignore, ignore, ignore, ignore, ignore, keep),
+        (ignore, ignore, ignore, ignore, ignore, ignore, keep),
     Talk.STAND_BY:
-        (no_leg, ignore, stand_by, stand_by, ignore, ignore),
+        (no_leg, ignore, stand_by, stand_by, stand_by, ignore, ignore),
     Talk.RESUME:
-        (no_leg, resume, already_listening, already_listening, ignore, ignore),
+        (no_leg, resume, already_listening, already_listening, already_listening, ignore, ignore),
     Kind.UNCLEAR:
-        (ask_again, ignore, ask_again, ask_again, ask_again, ignore),
+        (ask_again, ignore, ask_again, ask_again, ask_again, ask_again, ignore),
     Kind.OTHER_SPEECH:
-        (ignore, ignore, ignore, ignore, only_the_choice, ignore),
+        (ignore, ignore, ignore, ignore, ignore, only_the_choice, ignore),
     Kind.FELL_SILENT:
-        (ignore, ignore, ignore, wait, wait, wait),
+        (ignore, ignore, ignore, wait, wait, wait, wait),
     Kind.TIME_PASSED:
-        (ignore, ignore, ignore, leave_unconfirmed, drop_question_late, drop_note),
+        (ignore, ignore, ignore, leave_unconfirmed, stop_check_late, drop_question_late, drop_note),
     Kind.MUTE:
-        (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back),
+        (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back, not_read_back),
     Kind.TROUBLE:
-        (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
+        (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
     Kind.REMINDER:
-        (ignore, remind, remind, remind, remind, ignore),
+        (ignore, remind, remind, remind, remind, remind, ignore),
 })
 # fmt: on

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from voice.dialogue.actions import Answer, Say
+    from voice.dialogue.checks import Check
     from voice.entries.leg import Leg
     from voice.meaning.decision import Heard
 
@@ -28,6 +29,8 @@ class StateName(StrEnum):
     LISTENING = "listening"
     CONFIRMING = "confirming"
     """An entry was read back and waits for "confirm"."""
+    CHECKING = "checking"
+    """A question of a check was asked."""
     CHOOSING = "choosing"
     """Two readings were offered."""
     NOTING = "noting"
@@ -48,6 +51,7 @@ _LISTENING: dict[StateName, Listening | None] = {
     StateName.STANDING_BY: Listening.ASLEEP,
     StateName.LISTENING: Listening.LISTENING,
     StateName.CONFIRMING: Listening.CONFIRMING,
+    StateName.CHECKING: Listening.CHECKING,
     StateName.CHOOSING: Listening.CHOOSING,
     StateName.NOTING: None,
 }
@@ -81,6 +85,8 @@ class DialogueState:
     """What "confirm" would confirm, in the order in which it is read back; all of it is in ``taken``."""
     offered: tuple[Heard, Heard] | None = None
     """The two readings to choose from."""
+    check: Check | None = None
+    """The check that runs, whatever is said in between."""
     said: Say | Answer | None = None
     """What "say again" repeats."""
     reading: Answer | None = None

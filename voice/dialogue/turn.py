@@ -72,6 +72,9 @@ def open_words(turn: Turn) -> str | None:
     """What the nurse is waited for with: the read-back or the question, if there is one."""
     if turn.state.offered is not None:
         return turn.words.question(*turn.state.offered)
+    if turn.state.name is StateName.CHECKING and turn.state.check is not None:
+        item = turn.state.check.next_item(turn.state.taken)
+        return None if item is None else item.ask
     if turn.state.waiting:
         return read_back(turn, turn.state.waiting)
     return None

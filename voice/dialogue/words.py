@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from voice.meaning.numbers import digit_words
 from voice.meaning.readback import ask_between, read_back
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from voice.entries.leg import LegSettings
     from voice.entries.said import Correction, Statement
+    from voice.meaning.checklist import Checklist
     from voice.meaning.decision import Heard
     from voice.meaning.grammar import Grammar
 
@@ -33,6 +36,9 @@ class Words(Protocol):
     def number(self, value: int) -> str:
         """A number digit by digit."""
 
+    def checklist(self, name: str) -> Checklist:
+        """The check list of this name."""
+
 
 @dataclass(frozen=True, slots=True)
 class GrammarWords:
@@ -40,6 +46,7 @@ class GrammarWords:
 
     settings: LegSettings
     grammar: Grammar
+    checklists: Mapping[str, Checklist] = field(default_factory=dict)
 
     @property
     def pressure_unit(self) -> str:
@@ -57,3 +64,7 @@ class GrammarWords:
     def number(self, value: int) -> str:
         """A number digit by digit."""
         return digit_words(value)
+
+    def checklist(self, name: str) -> Checklist:
+        """The check list of this name."""
+        return self.checklists[name]

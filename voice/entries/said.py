@@ -82,6 +82,10 @@ class Talk(StrEnum):
     RESUME = "resume"
     START_LEG = "start leg"
     END_LEG = "end leg"
+    YES = "yes"
+    """Like the next two, within a check only."""
+    SKIP = "skip"
+    STOP_CHECK = "stop check"
 
 
 class Command(Frozen):
@@ -96,6 +100,14 @@ class Choice(Frozen):
 
     form: Literal["choice"] = "choice"
     value: float
+
+
+class StartCheck(Frozen):
+    """A check by voice is to begin."""
+
+    form: Literal["check"] = "check"
+    check: str
+    """Name of its list."""
 
 
 class About(StrEnum):
@@ -132,5 +144,5 @@ class Question(Frozen):
     """Over which time back from now; ``None`` for the whole leg."""
 
 
-Meaning = Statement | Several | Correction | Command | Choice | Question
+Meaning = Statement | Several | Correction | Command | Choice | Question | StartCheck
 """What one whole utterance means; each has a ``form``."""

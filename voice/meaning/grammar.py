@@ -23,6 +23,7 @@ from voice.entries.said import (
     MinutesAgo,
     Question,
     Several,
+    StartCheck,
     Statement,
 )
 from voice.meaning.automaton import compile_acceptor
@@ -115,6 +116,10 @@ class Grammar:
             self._acceptors[id(tree)] = compile_acceptor(tree)
         return self._acceptors[id(tree)]
 
+    def alike(self, state: Listening) -> Listening:
+        """The first of the states in which the same phrases are legal as in ``state``."""
+        return next(one for one in Listening if self._trees[one] is self._trees[state])
+
     def drugs_of(self, drug_class: DrugClass) -> tuple[str, ...]:
         """The generic names of the drugs of a class."""
         return tuple(name for name, drug in self.drugs.items() if drug.drug_class == drug_class)
@@ -156,6 +161,8 @@ class Grammar:
                 spoken = [digit_words(value)]
             case Question():
                 spoken = [self._read(said.model_dump(exclude={"form"}), settings, question=True)]
+            case StartCheck(check=check):
+                spoken = [f"check {check}"]
             case Correction(statement=statement):
                 spoken = ["correction", self.read_back(statement, settings)]
             case Statement(entry=entry, when=when):
@@ -165,14 +172,18 @@ class Grammar:
                     spoken.insert(0, self._read(fields, settings, time=when.form))
             case Several(statements=statements):
                 return "; ".join(self.read_back(one, settings) for one in statements)
-            case SpokenNote():
-                spoken = ["note"]  # only its sound is kept
-            case CheckAnswer(item=item, answer=answer):
-                spoken = [item, answer]
             case entry:
-                fields = entry.model_dump(exclude={"kind"})
-                spoken = [self._read(fields, settings, entry=entry.kind)]
+                spoken = [self._read_entry(entry, settings)]
         return ", ".join(spoken)
+
+    def _read_entry(self, entry: Entry, settings: LegSettings) -> str:
+        match entry:
+            case SpokenNote():
+                return "note"  # only its sound is kept
+            case CheckAnswer(item=item, answer=answer):
+                return f"{item}, {answer}"
+        fields = entry.model_dump(exclude={"kind"})
+        return self._read(fields, settings, entry=entry.kind)
 
     def _read(
         self,
@@ -206,7 +217,7 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     def some(chosen: Iterable[Phrase]) -> Expression:
         return Either(tuple(Marked(phrase.expression, phrase, phrase.cost) for phrase in chosen))
 
-    alone = some(p for p in phrases if p.talk is not None or p.question is not None or p.choice)
+    alone = some(p for p in phrases if p.talk or p.question is not None or p.check or p.choice)
     if all(p.entry is None for p in phrases):
         return alone
     before = some(p for p in phrases if p.place == "before")
@@ -295,6 +306,8 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
         phrase: Phrase = part.mark
         if phrase.talk is not None:
             return Command(talk=phrase.talk)
+        if phrase.check is not None:
+            return StartCheck(check=phrase.check)
         if phrase.choice:
             return Choice.model_validate(part.fields)
         if phrase.question is not None:

@@ -13,5 +13,7 @@ class Listening(StrEnum):
     LISTENING = "listening"
     CONFIRMING = "confirming"
     """An entry was read back and waits for "confirm"."""
+    CHECKING = "checking"
+    """A question of a check was asked."""
     CHOOSING = "choosing"
     """Two readings were offered."""

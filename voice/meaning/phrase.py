@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from voice.entries.leg import LegSettings
     from voice.entries.said import About, Meaning, Talk
 
-STATEMENT_STATES = frozenset({Listening.LISTENING, Listening.CONFIRMING})
+STATEMENT_STATES = frozenset({Listening.LISTENING, Listening.CONFIRMING, Listening.CHECKING})
 """When entries, corrections and times are legal."""
 
 
@@ -49,6 +49,8 @@ class Phrase:
     talk: Talk | None = None
     question: About | None = None
     """What it asks about, if it is a question."""
+    check: str | None = None
+    """Name of the check list that it starts."""
     choice: bool = False
     correction: bool = False
     joined: bool = False

@@ -23,6 +23,7 @@ from voice.entries.said import (
     Correction,
     MinutesAgo,
     Question,
+    StartCheck,
     Statement,
     Talk,
 )
@@ -60,9 +61,10 @@ TIMES: dict[str, type[MinutesAgo | ClockTime]] = {
 }
 """The ways of telling when, by the name a phrase file uses."""
 
-_KINDS: dict[str, type[BaseModel]] = {
+KINDS: dict[str, type[BaseModel]] = {
     kind.model_fields["kind"].default: kind for kind in get_args(get_args(Entry)[0])
 }
+"""The kinds of entry by the name that a file uses."""
 _Value = int | float | str | bool
 
 
@@ -84,6 +86,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     time: Literal["minutes_ago", "clock_time"] | None = None
     talk: Talk | None = None
     question: About | None = None
+    check: str | None = None
     choice: Literal[True] | None = None
     correction: Literal[True] | None = None
     alone: bool = False
@@ -194,11 +197,13 @@ class PhraseFile:
     def _phrase(self, raw: dict[str, Any], where: str) -> Phrase:
         table = shaped(_Phrase, raw, where)
         makes = (
-            table.entry, table.time, table.talk, table.question, table.choice, table.correction,
+            table.entry, table.time, table.talk, table.question, table.check, table.choice,
+            table.correction,
         )  # fmt: skip
         if sum(made is not None for made in makes) != 1:
             raise GrammarError(
-                f"{where}: it needs exactly one of entry, time, talk, question, choice, correction."
+                f"{where}: it needs exactly one of entry, time, talk, question, check, choice, "
+                "correction."
             )
         if (table.time is None) != (table.place is None):
             raise GrammarError(f"{where}: a time, and nothing else, has a place: before or after.")
@@ -216,6 +221,7 @@ class PhraseFile:
             place=table.place,
             talk=table.talk,
             question=table.question,
+            check=table.check,
             choice=table.choice is not None,
             correction=table.correction is not None,
             joined=self._joined and table.entry is not None and not table.alone,
@@ -255,9 +261,9 @@ def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
         return TIMES[phrase.time]
     if phrase.entry is None:
         return None
-    if phrase.entry not in _KINDS:
+    if phrase.entry not in KINDS:
         raise GrammarError(f'{where}: there is no kind of entry "{phrase.entry}".')
-    return _KINDS[phrase.entry]
+    return KINDS[phrase.entry]
 
 
 def _check_fields(phrase: Phrase, where: str) -> None:
@@ -283,7 +289,7 @@ def _check_fields(phrase: Phrase, where: str) -> None:
     for name, extremes in values.items():
         for value in extremes:
             try:
-                _field_adapter(model, name).validate_python(value)
+                field_adapter(model, name).validate_python(value)
             except ValidationError as error:
                 told = error.errors()[0]["msg"]
                 raise GrammarError(f"{where}: {name} cannot be {value}: {told}.") from error
@@ -297,7 +303,8 @@ def _extremes(slot: ValueSlot) -> list[Value]:
 
 
 @cache
-def _field_adapter(model: type[BaseModel], name: str) -> TypeAdapter[Any]:
+def field_adapter(model: type[BaseModel], name: str) -> TypeAdapter[Any]:
+    """What one field of a kind may hold."""
     info = model.model_fields[name]
     hint: Any = Annotated[info.annotation, info]
     return TypeAdapter(hint)
@@ -366,6 +373,8 @@ def _expected(told: Any, where: str) -> Meaning:
         if isinstance(told, dict) and "question" in told:
             asked = {key: value for key, value in told.items() if key != "question"}
             return Question.model_validate({"about": told["question"], **asked})
+        if isinstance(told, dict) and "check" in told:
+            return StartCheck.model_validate(told)
         example = _Example.model_validate(told)
         statement = Statement.model_validate({"entry": example.model_extra, "when": example.when})
         return Correction(statement=statement) if example.correction else statement

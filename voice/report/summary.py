@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.leg import EntryState
+from voice.report.sections.checks import checks
 from voice.report.sections.consequences import doubts, open_now
 from voice.report.sections.drain import care, clamped, drain
 from voice.report.sections.drugs import drugs
@@ -67,6 +68,7 @@ def summary_text(leg: Leg, now: datetime) -> str:
         ("Drugs", drugs(told) or _UNTOLD),
         ("Laboratory", told.series(Laboratory) or _UNTOLD),
         ("Trouble, and what was done", trouble(told)),
+        ("Checks", checks(told)),
         ("To be settled", questions(told) + doubts(told)),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),

@@ -36,12 +36,17 @@ class Ears:
 
     @classmethod
     def load(cls, model: Model, grammar: Grammar, settings: LegSettings) -> Ears:
-        """Load the model once for each grammar; takes a second or two.
+        """Load the model once for each set of phrases; takes a second or two.
 
         Raises ``ModelFolderError`` where the model cannot be used and ``GrammarWordsError`` where
         the shipped one lacks words of the grammar.
         """
-        listeners = {state: model.listener(grammar, state) for state in Listening}
+        listeners: dict[Listening, Listener] = {}
+        for state in Listening:
+            alike = grammar.alike(state)
+            if alike not in listeners:
+                listeners[alike] = model.listener(grammar, alike)
+            listeners[state] = listeners[alike]
         return cls(listeners, grammar, settings, model.thresholds)
 
     def make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:

@@ -14,6 +14,7 @@ from voice.dialogue.words import GrammarWords
 from voice.entries.leg import LegSettings
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
+from voice.meaning.checklist import load_checklists
 from voice.record.shelf import legs_root, spare_root
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
@@ -60,7 +61,8 @@ class Equipment:
 
     def words(self) -> GrammarWords:
         """The read-backs."""
-        return GrammarWords(self.settings, self.grammar)
+        lists = load_checklists(self.grammar, self.settings)
+        return GrammarWords(self.settings, self.grammar, lists)
 
 
 def live(
