@@ -9,6 +9,7 @@ memory): Hopcroft, Motwani, Ullman, Introduction to Automata Theory; Daciuk et a
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from voice.meaning.acceptor import Acceptor, Arc
@@ -41,7 +42,6 @@ class _Backwards:
         self.steps: list[list[tuple[str, int]]] = [[]]
         self.skips: list[list[tuple[int, float]]] = [[]]
         self._known: dict[tuple[int, int], int] = {}
-        self._shared: dict[int, _Shared] = {}
 
     def before(self, node: Expression, after: int) -> int:
         """The state from which ``node`` leads to ``after``."""
@@ -71,9 +71,8 @@ class _Backwards:
         return len(self.steps) - 1
 
     def _slot(self, slot: Slot, after: int) -> int:
-        shared = self._shared.setdefault(id(slot), _Shared(slot))
         copies: list[int] = []
-        for arcs, ends in shared.nodes:
+        for arcs, ends in _shared(slot).nodes:
             steps = [(word, copies[to]) for word, to in arcs]
             copies.append(self._state(steps, [(after, 0.0)] if ends else []))
         return copies[-1]
@@ -94,6 +93,12 @@ class _Shared:
             self._known[node] = len(self.nodes)
             self.nodes.append(node)
         return self._known[node]
+
+
+@lru_cache(maxsize=4096)
+def _shared(slot: Slot) -> _Shared:
+    """Made once for each slot, wherever it stands."""
+    return _Shared(slot)
 
 
 _States = list[tuple[dict[str, tuple[int, float]], float | None]]

@@ -16,6 +16,7 @@ from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.record.shelf import legs_root
+from voice.session import kept_acceptors
 from voice.session.own_phrases import hearing_folder
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class Model:
 
         Raises what ``spellings`` and ``VoskListener`` raise.
         """
-        acceptor = grammar.acceptor(state)
+        acceptor = kept_acceptors.acceptor(grammar, state)
         if not self.is_shipped:
             acceptor = narrowed(acceptor, self.spellings(grammar))
         return VoskListener(self.folder, acceptor)
