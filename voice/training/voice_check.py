@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
 BESIDES = (Talk.CONFIRM, Talk.NO, "drain_clamped", "drain_opened", "drain_zeroed", "pupils")
 """What is asked for besides teens and tens: the answers, and what every leg has."""
+SAID_MOST = ("drained", "head_of_bed", "drug_given", "pressure")
+"""Kinds whose numbers are read before those of others (common practice, no source)."""
 STATE = Listening.CONFIRMING
 """What may be said when a prompt is heard: as on a leg, after a read-back."""
 PATIENCE_S = 20.0
@@ -132,7 +134,8 @@ def _frames(grammar: Grammar) -> list[str]:
                 _is_twin(grammar, frame, *p) for p in TEN_FOR_TEEN.items()
             ):
                 frames[kind] = frame
-    return list(frames.values())
+    often = [frames.pop(kind) for kind in SAID_MOST if kind in frames]
+    return [*often, *frames.values()]
 
 
 def _is_twin(grammar: Grammar, frame: str, teen: str, ten: str) -> bool:
