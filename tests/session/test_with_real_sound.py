@@ -106,6 +106,28 @@ def test_recordings_become_a_leg(spoken: Callable[..., Path], tmp_path: Path) ->
     assert heard.index("pressure fourteen") < heard.index("pressure one four")
 
 
+def test_a_breath_of_three_and_a_check_are_heard(
+    spoken: Callable[..., Path], tmp_path: Path
+) -> None:
+    """Three entries in one breath, and the answers of a check, come out as confirmed entries."""
+    words = [
+        "start leg", "heart rate eighty eight pressure fourteen pupils four and reactive",
+        "confirm", "check before the move", "yes", "no", "tubing secured", "confirm", "stop check",
+        "confirm", "end leg",
+    ]  # fmt: skip
+    recordings = {text: spoken(text) for text in words}
+    session = recorded(Equipment(root=tmp_path / "legs"), [recordings[w] for w in words], START)
+    (folder,) = [one.folder for one in session.run() if isinstance(one, LegOver)]
+    entries = load(folder).entries
+    assert {entry.state for entry in entries} == {EntryState.CONFIRMED}
+    assert [entry.entry.kind for entry in entries] == [
+        "heart_rate", "pressure", "pupils",
+        "drain_clamped", "check_answer", "tubing_secured", "check_answer",
+    ]  # fmt: skip
+    assert len({entry.clip for entry in entries[:3]}) == 1
+    assert verify(folder).intact
+
+
 @pytest.mark.slow
 @pytest.mark.usefixtures("_time_limit")
 def test_microphone_and_speaker(
