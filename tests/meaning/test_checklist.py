@@ -75,9 +75,11 @@ def folder_with(folder: Path, text: str) -> Path:
 
 
 def test_a_programme_may_put_its_own_list(tmp_path: Path) -> None:
-    """A list in another folder replaces the shipped one."""
-    lists = load_checklists(GRAMMAR, SETTINGS, folder_with(tmp_path, GOOD))
+    """A list in a folder of the programme's own stands in place of the shipped one of its name."""
+    (tmp_path / "ours.toml").write_text(GOOD, "utf-8")
+    lists = load_checklists(GRAMMAR, SETTINGS, tmp_path, tmp_path / "none")
     assert [item.name for item in lists["before leaving"].items] == ["mount"]
+    assert lists["after the move"] == LISTS["after the move"]
 
 
 @pytest.mark.parametrize(
@@ -102,7 +104,7 @@ def test_faults_are_told_with_file_and_item(
 ) -> None:
     """Every fault of a list is a sentence that names the file and the item."""
     with pytest.raises(GrammarError) as raised:
-        load_checklists(GRAMMAR, SETTINGS, folder_with(tmp_path, GOOD.replace(old, new)))
+        load_checklists(GRAMMAR, SETTINGS, shipped=folder_with(tmp_path, GOOD.replace(old, new)))
     assert sentence in str(raised.value)
 
 
@@ -114,8 +116,8 @@ def test_other_faults_of_whole_lists(tmp_path: Path) -> None:
         (GOOD + item, "there is another item of this name"),
     ):
         with pytest.raises(GrammarError, match=sentence):
-            load_checklists(GRAMMAR, SETTINGS, folder_with(tmp_path, text))
+            load_checklists(GRAMMAR, SETTINGS, shipped=folder_with(tmp_path, text))
     folder_with(tmp_path, GOOD)
     (tmp_path / "other.toml").write_text(GOOD.replace("before leaving", "before lunch"), "utf-8")
     with pytest.raises(GrammarError, match='"before lunch": no phrase starts it'):
-        load_checklists(GRAMMAR, SETTINGS, tmp_path)
+        load_checklists(GRAMMAR, SETTINGS, shipped=tmp_path)

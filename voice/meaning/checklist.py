@@ -98,22 +98,31 @@ class Checklist:
 
 
 def load_checklists(
-    grammar: Grammar, settings: LegSettings, folder: Path = FOLDER
+    grammar: Grammar, settings: LegSettings, *more: Path, shipped: Path = FOLDER
 ) -> Mapping[str, Checklist]:
-    """The lists of a folder by their names; each of them can be started by a phrase of the grammar.
+    """The shipped lists by their names; each can be started by a phrase of the grammar.
+
+    A list in one of the folders ``more`` stands in place of the shipped one of its name.
 
     Raises GrammarError, naming the file and the item.
     """
+    lists = _lists(shipped, grammar, settings)
+    for folder in more:
+        lists |= _lists(folder, grammar, settings)
+    started = {phrase.check for phrase in grammar.phrases if phrase.check is not None}
+    for name in sorted(lists.keys() ^ started):
+        lacks = "no phrase starts it" if name in lists else f"there is no such list in {shipped}"
+        raise GrammarError(f'The check "{name}": {lacks}.')
+    return lists
+
+
+def _lists(folder: Path, grammar: Grammar, settings: LegSettings) -> dict[str, Checklist]:
     lists: dict[str, Checklist] = {}
     for path in sorted(folder.glob("*.toml")):
         found = _read(path, grammar, settings)
         if found.name in lists:
             raise GrammarError(f'{path.name}: there is another list "{found.name}".')
         lists[found.name] = found
-    started = {phrase.check for phrase in grammar.phrases if phrase.check is not None}
-    for name in sorted(lists.keys() ^ started):
-        lacks = "no phrase starts it" if name in lists else f"there is no such list in {folder}"
-        raise GrammarError(f'The check "{name}": {lacks}.')
     return lists
 
 

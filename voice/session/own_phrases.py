@@ -4,6 +4,7 @@ They lie beside the legs, or where LEGBOOK_PHRASES says, never among the shipped
 
     phrases/own/NAME.toml       phrases that were written here and proven
     phrases/own/lexicon.txt     words that were taught here, with their phones
+    phrases/own/checks/         check lists in place of shipped ones, or beside them
     phrases/packs/NAME/...      the same, come in a pack from another machine
     phrases/drafts/...          the same, not yet proven: nothing listens for them
 """
@@ -96,6 +97,11 @@ def chosen_grammar(*more: Layer) -> Grammar:
             f"{error} If this phrase was added here, look with: legbook phrases check; or put its "
             "file aside with: legbook phrases remove NAME"
         ) from error
+
+
+def checklist_folders() -> tuple[Path, ...]:
+    """Where this machine's own check lists lie."""
+    return tuple(layer.folder / "checks" for layer in layers())
 
 
 def taught_words(*more: Layer) -> Lexicon:

@@ -21,7 +21,7 @@ from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
 from voice.session.models import Model, chosen_model
 from voice.session.mouth import Aloud, Mouth, Player, Silent
-from voice.session.own_phrases import chosen_grammar
+from voice.session.own_phrases import checklist_folders, chosen_grammar
 from voice.session.session import Session
 from voice.speech.synthesiser import system_synthesiser
 
@@ -61,7 +61,7 @@ class Equipment:
 
     def words(self) -> GrammarWords:
         """The read-backs."""
-        lists = load_checklists(self.grammar, self.settings)
+        lists = load_checklists(self.grammar, self.settings, *checklist_folders())
         return GrammarWords(self.settings, self.grammar, lists)
 
 
