@@ -221,7 +221,7 @@ def test_a_model_is_told_with_all_that_it_cannot_hear(elsewhere: Path) -> None:
     assert '"color" as "colour"' in lines
     assert re.search(r"It lacks \d{3} words of the grammar: ", lines)
     assert "wet filter: NOT AT ALL" in lines
-    assert 'bag: say "bag changed"' in lines
+    assert 'new bag on: say "bag changed"' in lines
     assert "without cloudy, hazy" in lines
     assert "talk.toml: confirm" not in lines
     assert "talk.toml: stop reading: NOT AT ALL" in lines

@@ -29,10 +29,11 @@ NEEDED_NUMBERS = tuple(dict.fromkeys(form for n in range(100) for form in spoken
 """Every number below a hundred in words: where one twin is missing, it would be heard as the other."""
 NEEDED_ENTRIES = ("pressure", "drain_level", "drained", "drain_clamped", "drain_opened")
 """What a leg cannot be kept without."""
-NEEDED_TALK = tuple(
-    talk for talk in Talk if talk not in {Talk.READ_UNCONFIRMED, Talk.NEXT_PART, Talk.STOP_READING}
-)
-"""The words without which a leg cannot be steered; what it is asked stands in the summary too."""
+_HELPFUL_TALK = {
+    Talk.READ_UNCONFIRMED, Talk.NEXT_PART, Talk.STOP_READING, Talk.YES, Talk.SKIP, Talk.STOP_CHECK,
+}  # fmt: skip
+NEEDED_TALK = tuple(talk for talk in Talk if talk not in _HELPFUL_TALK)
+"""The words without which a leg cannot be kept; it can be without checks and long answers."""
 _SPARED = frozenset({"nought"})
 """Words of NEEDED_NUMBERS that have another form."""
 
