@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
@@ -13,9 +13,7 @@ from voice.training.phrases import checker
 from voice.training.phrases.checker import check
 from voice.training.phrases.faults import LOOK, Sort
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
+GUIDE = Path(__file__).parents[3] / "docs" / "trainer.md"
 LEXICON = read_lexicon(MODEL_FOLDER / "graph" / "lexicon.txt")
 GOOD = """\
 about = "A trial."
@@ -169,3 +167,9 @@ def test_only_the_named_files_are_reported(tmp_path: Path) -> None:
     """Faults of files that nobody asked about are not told."""
     planted(tmp_path, "opened wide", "opened wyde")
     assert check([tmp_path / "trial.toml"], LEXICON, only=["other.toml"]) == ()
+
+
+@pytest.mark.parametrize("sort", Sort)
+def test_guide_tells_every_sort(sort: Sort) -> None:
+    """The trainer's guide has a line for every sort of fault."""
+    assert f"| {sort} |" in GUIDE.read_text("utf-8")

@@ -99,11 +99,12 @@ def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path,
     if target.exists():
         raise PackError(f"There is already a file {target}. Move it, or take another name.")
     try:
+        into.mkdir(parents=True, exist_ok=True)
         with zipfile.ZipFile(target, "x", zipfile.ZIP_DEFLATED) as archive:
             for file, raw in {_LISTING: listing, _SIGNATURE: key.sign(listing), **files}.items():
                 archive.writestr(file, raw)
     except OSError as error:
-        raise PackError(f"The pack {target} cannot be written: {error}. Make room.") from error
+        raise PackError(f"The pack {target} cannot be written: {error}. Name another folder.") from error
     return target, pack
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from itertools import cycle, islice
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import LegSettings
@@ -56,7 +57,9 @@ def new_texts(grammar: Grammar, files: Iterable[str], most: int = MOST_NEW) -> l
         rng = random.Random(n)  # noqa: S311 - the same texts each time, no secret
         found = frames(phrase)
         some = found[:: max(1, len(found) // FROM_EACH_PHRASE)][:FROM_EACH_PHRASE]
-        texts += [" ".join(filled(frame, _forms(phrase, rng))) for frame in some]
+        # with few wordings, each is said with several values
+        each = islice(cycle(some), FROM_EACH_PHRASE)
+        texts += [" ".join(filled(frame, _forms(phrase, rng))) for frame in each]
     return [t for t in _one_each(texts, grammar) if state_of(grammar, t) is not None][:most]
 
 

@@ -1,0 +1,199 @@
+"""The trainer's commands, as they are typed: the way of a phrase from nothing to another machine."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+import pytest
+import soundfile
+from typer.testing import CliRunner
+
+from voice import cli
+from voice.commands import phrases as commands
+from voice.entries.errors import LegbookError
+from voice.session.own_phrases import drafts, own_layer
+from voice.training.phrases import workshop
+from voice.training.phrases.proof import Proof, Said
+from voice.training.phrases.voices import in_noise
+from voice.training.voice_check import Outcome
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from voice.training.phrases.proof import Trial
+    from voice.training.phrases.voices import Voice
+
+ADD = ("--say", "brain pressure <value>", "--like", "pressure twelve")
+ADDED = ("add", "trial", *ADD, "--example", "brain pressure six", "--refused", "brain pressure")
+
+
+@pytest.fixture(autouse=True)
+def _machine(small: Path, espeak: tuple[Voice, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    assert small.is_dir()
+    monkeypatch.setattr(workshop, "voices", lambda: espeak)
+
+
+def typed(*words: str, answer: str = "", code: int = 0) -> str:
+    """What ``legbook phrases`` shows for these words."""
+    done = CliRunner().invoke(cli.app, ["phrases", *words], input=answer)
+    if isinstance(done.exception, LegbookError):
+        raise done.exception
+    assert done.exit_code == code, done.output
+    return " ".join(done.output.split())
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> Callable[[Outcome], None]:
+    """Take a proof's outcome as given; the real one is tried in test_proof.py."""
+
+    def take(outcome: Outcome) -> None:
+        def proof(trial: Trial, at: datetime, _: object) -> Proof:
+            said = Said(text=trial.new[0], voice="b", snr_db=None, outcome=outcome, heard="c")
+            return Proof(
+                at=at,
+                grammar="g",
+                grammar_before="h",
+                model="m",
+                voices=("b",),
+                new=(said,),
+                old=(),
+            )
+
+        monkeypatch.setattr(commands, "prove", proof)
+
+    return take
+
+
+def test_a_phrase_goes_from_nothing_to_another_machine(
+    quick: Callable[[Outcome], None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Added, proven, listed, packed, installed elsewhere, and taken away again."""
+    quick(Outcome.RIGHT)
+    shown = typed(*ADDED, answer="y\n")
+    assert 'is read back as "pressure, six"' in shown
+    assert "No fault" in shown
+    assert "Blessed, and listened for from now on: trial.toml" in typed("prove")
+    assert "listened for: " in typed("list")
+    assert "Packed 2 files" in typed("pack", "ward", str(tmp_path))
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path / "other"))
+    pack = str(tmp_path / "ward.legpack")
+    assert "Nothing was installed" in typed("install", pack, answer="n\n", code=1)
+    assert "another key" in typed("install", pack, "--key", "0000", code=1)
+    assert "packs/ward" in typed("install", pack, answer="y\n")
+    assert "pack ward any more" in typed("remove", "ward")
+
+
+def test_what_is_not_blessed_stays_a_draft(quick: Callable[[Outcome], None]) -> None:
+    """A proof with a reason against it ends in a failure that tells it, and nothing is moved."""
+    quick(Outcome.WRONG)
+    typed(*ADDED, "--yes")
+    shown = typed("prove", code=1)
+    assert "NOT blessed" in shown
+    assert '"brain pressure six" was taken for "c"' in shown
+    assert [file.name for file in drafts().files] == ["trial.toml"]
+
+
+def test_faults_keep_a_draft_from_being_proven(quick: Callable[[Outcome], None]) -> None:
+    """What has a fault is not even spoken."""
+    quick(Outcome.RIGHT)
+    typed(*ADDED, "--yes")
+    file = drafts().folder / "trial.toml"
+    file.write_text(file.read_text().replace("brain", "xyzzy"))
+    assert "mend this first" in typed("prove", code=1)
+    assert "unknown word" in typed("check", code=1)
+
+
+def test_check_tells_what_it_looked_at() -> None:
+    """Without drafts there is nothing to check but the shipped files; a file may be named."""
+    assert "Check the shipped ones with --all" in typed("check")
+    assert "sounds alike" in typed("check", "--all") or "half a pair" in typed("check", "--all")
+    typed(*ADDED, "--yes")
+    assert typed("check", str(drafts().folder / "trial.toml")).startswith("No fault")
+
+
+def test_nothing_is_kept_without_a_yes() -> None:
+    """Whoever answers no to a phrase or a word has kept nothing."""
+    assert "Nothing was kept" in typed(*ADDED, answer="n\n")
+    assert "Nothing was kept" in typed("teach", "gromet", answer="n\n")
+    assert drafts().files == ()
+    assert drafts().words == {}
+
+
+def test_word_is_taught_as_it_is_said() -> None:
+    """A word is kept with the given pronunciations, else with the guess; a known one gets one more."""
+    assert "sounds most like" in typed("teach", "gromet", "--phones", "G R AA M AH T", "--yes")
+    assert drafts().words == {"gromet": (("G", "R", "AA", "M", "AH", "T"),)}
+    assert "is known already" in typed("teach", "drain", "--yes")
+    with pytest.raises(LegbookError, match="these phones only"):
+        typed("teach", "gromet", "--phones", "XX", "--yes")
+    with pytest.raises(LegbookError, match="not one word"):
+        workshop.teach("two words", ["T UW"])
+
+
+def test_phrase_is_tried_in_text_and_sound(tmp_path: Path, espeak: tuple[Voice, ...]) -> None:
+    """A typed phrase shows meaning, read-back and rivals; a recording and a list are heard too."""
+    shown = typed("try", "pressure twelve", "drain nothing")
+    assert '"pressure twelve" is read back as "pressure, one two"' in shown
+    assert '"drain nothing" is no phrase' in shown
+    assert 'taken, and read back: "pressure, one two"' in shown
+    wav = tmp_path / "said.wav"
+    soundfile.write(wav, in_noise(espeak[0].say("drain zeroed"), None, "k"), 16_000)
+    assert 'taken, and read back: "drain zeroed"' in typed("try", "--audio", str(wav))
+    listed = tmp_path / "misheard.jsonl"
+    listed.write_text(json.dumps({"phrase": "drain open", "heard": ["drain"], "count": 3}) + "\n\n")
+    assert 'misheard 3 times, as drain: "drain open"' in typed("try", "--misheard", str(listed))
+    listed.write_text('{"phrase": 1}\n')
+    with pytest.raises(LegbookError, match=r"misheard\.jsonl, line 1"):
+        typed("try", "--misheard", str(listed))
+
+
+def test_what_is_said_into_the_microphone_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing was said, that is told."""
+    monkeypatch.setattr(commands, "spoken_live", lambda _show, _microphone: None)
+    assert "No speech was found" in typed("try", "--say")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("add", "Trial", *ADD, "--example", "a", "--refused", "b"), "cannot be called"),
+        (("add", "small", *ADD, "--example", "a", "--refused", "b"), "cannot be called"),
+        (("add", "t", "--say", "a b", "--like", "xyzzy", "--example", "a", "--refused", "b"),
+         "no entry that can be said"),
+        (("add", "t", *ADD, "--example", "xyzzy", "--refused", "b"), "does not say"),
+        (("remove", "xyzzy"), "There are: none"),
+    ],
+)  # fmt: skip
+def test_what_does_not_fit_is_told(words: tuple[str, ...], told: str) -> None:
+    """What cannot be done is told in a sentence, and nothing is left behind."""
+    with pytest.raises(LegbookError, match=told):
+        typed(*words)
+    assert drafts().files == ()
+
+
+def test_draft_is_not_overwritten_and_own_file_can_go_back(
+    quick: Callable[[Outcome], None],
+) -> None:
+    """A second draft of a name is refused, and so is one that is listened for; it can be taken back."""
+    quick(Outcome.RIGHT)
+    typed(*ADDED, "--yes")
+    with pytest.raises(LegbookError, match="already a draft"):
+        typed(*ADDED, "--yes")
+    typed("prove")
+    (drafts().folder / "trial.toml").write_bytes((own_layer().folder / "trial.toml").read_bytes())
+    proof = Proof.model_validate_json((own_layer().folder / "trial.proof.json").read_text())
+    with pytest.raises(LegbookError, match="listened for already"):
+        workshop.bless(drafts(), proof)
+    (drafts().folder / "trial.toml").unlink()
+    assert "among the drafts" in typed("remove", "trial")
+    assert [file.name for file in drafts().files] == ["trial.toml"]
+    assert proof.at.tzinfo == UTC
+
+
+def test_voices_that_prove_differ() -> None:
+    """Voices of different programs come first, and no more than asked for."""
+    names = [voice.name for voice in workshop.some_voices(2)]
+    assert len(set(names)) == 2
