@@ -141,7 +141,7 @@ def _read(path: Path, grammar: Grammar, settings: LegSettings) -> Checklist:
         items.append(item)
     if not items:
         raise GrammarError(f"{path.name}: it has no item.")
-    moves = tuple(_pattern(told, f"{path.name}, moves") for told in table.moves)
+    moves = tuple(pattern(told, f"{path.name}, moves") for told in table.moves)
     return Checklist(table.check, table.about, moves, tuple(items))
 
 
@@ -163,7 +163,7 @@ def _item(table: _Item, whole: _List, where: str, grammar: Grammar, settings: Le
     return Item(
         name=table.name,
         ask=table.ask,
-        settled=tuple(_pattern(told, where) for told in table.settled),
+        settled=tuple(pattern(told, where) for told in table.settled),
         since=table.since or whole.since,
         yes=yes,
         no=no,
@@ -172,7 +172,8 @@ def _item(table: _Item, whole: _List, where: str, grammar: Grammar, settings: Le
     )
 
 
-def _pattern(told: dict[str, Any], where: str) -> Pattern:
+def pattern(told: dict[str, Any], where: str) -> Pattern:
+    """The pattern that a table of a list means; raises GrammarError, which begins with ``where``."""
     kind = told.get("kind")
     if kind not in KINDS:
         raise GrammarError(f'{where}: there is no kind of entry "{kind}".')

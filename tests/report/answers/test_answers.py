@@ -26,8 +26,8 @@ from voice.entries.kinds.order import OrderDrain, OrderHourlyLimit, OrderPerfusi
 from voice.entries.kinds.vitals import BloodPressure, HeartRate, MeanPressure
 from voice.entries.leg import EntryState, Leg
 from voice.entries.said import About, Question, Statement
-from voice.figures.handoff import NEEDS
 from voice.meaning.grammar import load_grammar
+from voice.meaning.handoff import load_needs
 from voice.report.answers import answer
 from voice.report.answers.asking import MOST_WORDS, Asking, duration, in_parts
 from voice.report.answers.report import report
@@ -245,7 +245,7 @@ def test_what_is_left_tells_open_states_first() -> None:
     told = asked("what is left", leg)
     assert told.startswith("Zero failed at one four one zero")
     assert told.endswith("two entries unconfirmed")
-    assert all(need.name in told for need in NEEDS if need.name != "pressure")
+    assert all(need.name in told for need in load_needs() if need.name != "pressure")
     assert "zeroed, pressure" not in told
 
 

@@ -1,0 +1,70 @@
+"""What a handoff has to tell, as data: ``grammar/handoff/needs.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from pydantic import BaseModel
+
+from voice.meaning.checklist import Pattern, pattern
+from voice.meaning.grammar import GRAMMAR_FOLDER
+from voice.meaning.phrase import GrammarError
+from voice.meaning.table import shaped
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from voice.entries.kinds import Entry
+
+FILE = GRAMMAR_FOLDER / "handoff" / "needs.toml"
+"""The shipped list."""
+
+
+class _Need(BaseModel, frozen=True, extra="forbid"):
+    name: str
+    told: list[dict[str, Any]]
+
+
+class _List(BaseModel, frozen=True, extra="forbid"):
+    about: str
+    need: list[dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Something that the handoff has to tell."""
+
+    name: str
+    """As it is spoken."""
+    told_by: tuple[Pattern, ...]
+    """Any entry of these tells it."""
+
+
+@lru_cache(maxsize=4)
+def load_needs(path: Path = FILE) -> tuple[Need, ...]:
+    """The list, in its order. Raises GrammarError, naming the file and the need."""
+    try:
+        data = tomllib.loads(path.read_text("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise GrammarError(f"{path.name} is not valid TOML: {error}.") from error
+    return tuple(_need(written, path.name) for written in shaped(_List, data, path.name).need)
+
+
+def _need(written: dict[str, Any], file: str) -> Need:
+    where = f'{file}, need "{written.get("name", "")}"'
+    table = shaped(_Need, written, where)
+    return Need(table.name, tuple(pattern(told, where) for told in table.told))
+
+
+def missing(entries: Iterable[Entry], needs: Iterable[Need]) -> tuple[str, ...]:
+    """The names of what none of ``entries`` tells, in the order of a handoff."""
+    told = list(entries)
+    return tuple(
+        need.name
+        for need in needs
+        if not any(one.fits(entry) for one in need.told_by for entry in told)
+    )
