@@ -9,6 +9,7 @@ import pytest
 
 from voice.acoustics.lexicon_file import read_lexicon
 from voice.acoustics.shipped import MODEL_FOLDER
+from voice.meaning.grammar import GRAMMAR_FOLDER
 from voice.training.phrases import checker
 from voice.training.phrases.checker import check
 from voice.training.phrases.faults import LOOK, Sort
@@ -95,6 +96,14 @@ def test_planted_fault_is_found(  # noqa: PLR0917 - a row of the table
     assert found, "\n".join(map(str, faults))
     assert (found[0].file, found[0].line) == ("trial.toml", line)
     assert found[0].must_be_mended == (sort not in LOOK)
+
+
+@pytest.mark.slow
+def test_shipped_phrases_have_no_fault() -> None:
+    """No shipped phrase file has a fault that must be mended."""
+    faults = check(sorted(GRAMMAR_FOLDER.glob("*.toml")), LEXICON)
+    assert [str(fault) for fault in faults if fault.must_be_mended] == []
+    assert {fault.sort for fault in faults} <= LOOK
 
 
 def two(folder: Path, *phrases: tuple[str, str]) -> list[str]:

@@ -42,7 +42,7 @@ SAMPLES = 25
 WIDEST = 2000
 """More values than this in one slot are a range that nobody thought about."""
 _COUNTS = {
-    "count", "minutes", "hour", "minute", "month", "day", "eye", "verbal", "motor", "score",
+    "count", "minutes", "hour", "minute", "month", "day", "eye", "eyes", "total", "verbal", "motor", "score",
     "strength", "ratio", "units", "bags",
 }  # fmt: skip
 """Fields whose numbers have no unit."""
@@ -206,7 +206,7 @@ def _slots(phrase: Phrase, line: int | None) -> Iterator[Fault]:
 
 
 _KNOWN_UNITS = re.compile(
-    r"_(mmhg|cmh2o|cm|mm|ml|l|kg|g|mg|min|s|h|ft|deg|degrees|percent|per_min|c|f|celsius|fahrenheit"
+    r"(?:^|_)(mmhg|cmh2o|kpa|cm|mm|ml|l|kg|g|mg|min|s|h|ft|deg|degrees|percent|per_min|c|f|celsius|fahrenheit"
     r"|mmol|mosm|bpm)(_\w+)?$"
 )
 
