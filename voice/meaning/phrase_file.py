@@ -23,6 +23,7 @@ from voice.entries.said import (
     Correction,
     MinutesAgo,
     Question,
+    Several,
     StartCheck,
     Statement,
     Talk,
@@ -364,8 +365,10 @@ def _choices(part: Any, where: str) -> _Listed:
 
 
 def _expected(told: Any, where: str) -> Meaning:
-    """The meaning that an example states: a word of the talk, a number, or an entry."""
+    """What an example states: a word of the talk, a number, an entry, or a list of entries."""
     try:
+        if isinstance(told, list):
+            return Several.model_validate({"statements": [{"entry": entry} for entry in told]})
         if isinstance(told, str):
             return Command(talk=Talk(told))
         if isinstance(told, int | float):

@@ -104,7 +104,9 @@ def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path,
             for file, raw in {_LISTING: listing, _SIGNATURE: key.sign(listing), **files}.items():
                 archive.writestr(file, raw)
     except OSError as error:
-        raise PackError(f"The pack {target} cannot be written: {error}. Name another folder.") from error
+        raise PackError(
+            f"The pack {target} cannot be written: {error}. Name another folder."
+        ) from error
     return target, pack
 
 
