@@ -149,8 +149,11 @@ def run_demo(
     fast: Annotated[
         bool, typer.Option("--fast", help="As fast as can be, in silence, instead of aloud.")
     ] = False,
+    demo_leg: Annotated[
+        demo.DemoLeg, typer.Option("--leg", help="Forty quiet minutes, or a troubled hour.")
+    ] = demo.DemoLeg.FIRST,
 ) -> None:
-    """Fly an invented leg of forty minutes: it is heard, read back, confirmed and summed up."""
+    """Fly an invented leg: it is heard, read back, confirmed and summed up."""
     now = _now()
     settings = _settings(now)
     root = legs_root().parent / "demo"
@@ -161,11 +164,12 @@ def run_demo(
             f"The demo cannot be kept in {root}: {cause(error)}. Name another LEGBOOK_HOME."
         ) from error
     wav = root / f"{now:%Y-%m-%d-%H%M%S}.wav"
-    scenes = demo.Scenes(now)
+    scenes = demo.Scenes(demo_leg, now)
     over: LegOver | None = None
     with Progress(console=out, transient=True) as progress:
-        task = progress.add_task("leg time", total=demo.LENGTH_S)
-        for event in demo.session(root, settings, now, fast=fast, mixdown_file=wav).run():
+        task = progress.add_task("leg time", total=demo.length_s(demo_leg))
+        flown = demo.session(demo_leg, root, settings, now, fast=fast, mixdown_file=wav)
+        for event in flown.run():
             for scene in scenes.until(event.at):
                 progress.print(f"\n{scene}", style="bold")
             progress.print(line(event, settings.zone))
@@ -174,13 +178,14 @@ def run_demo(
     if over is None:
         raise LegbookError(f"The leg was never ended. Listen to how it sounded: {wav}")
     out.print(f"\n{write_summary(over.folder, over.at)}\n", markup=False)
-    told = demo.differences(load(over.folder), demo.expected_entries())
+    expected = demo.expected_entries(demo_leg)
+    told = demo.differences(load(over.folder), demo_leg, expected)
     out.print(f"How it sounded: {wav}", markup=False)
     for difference in told:
         out.print(difference, markup=False)
     if told:
         raise typer.Exit(1)
-    out.print(f"All {len(demo.expected_entries())} entries are as they were meant.")
+    out.print(f"All {len(expected)} entries are as they were meant.")
 
 
 @app.command("summary")

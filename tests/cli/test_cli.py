@@ -267,6 +267,16 @@ def test_the_demo_fails_where_its_leg_is_not_as_meant(
     assert 'Entry 46, "handed over", is missing.' in told
 
 
+def test_the_demo_flies_the_leg_that_is_named(
+    monkeypatch: pytest.MonkeyPatch, home: Path, leg: str
+) -> None:
+    """With --leg troubled what happened is compared with what is meant in that leg."""
+    over = LegOver(datetime.now(UTC), home / "legs" / leg)
+    monkeypatch.setattr(demo, "session", lambda *_, **__: Played([over]))
+    told = run("demo", "--fast", "--leg", "troubled", expect=1)
+    assert '"handed over to receiving nurse", is missing.' in told
+
+
 def test_a_demo_that_cannot_be_kept_says_where(home: Path) -> None:
     """Where the demo's folder cannot be made, a sentence says so."""
     (home / "demo").write_text("")

@@ -1,4 +1,4 @@
-"""The demo leg: an invented leg in recordings, and what has to be in its journal at the end."""
+"""The demo: invented legs in recordings, and what has to be in their journals at the end."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import tomllib
 from collections import deque
 from dataclasses import dataclass
 from datetime import timedelta
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,11 +28,23 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg, LegEntry, LegSettings
     from voice.session.session import Session
 
-FOLDER = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg"
-LENGTH_S = 2400.0
-"""How long the leg lasts, in its own time."""
+FIXTURES = Path(__file__).parents[2] / "audio_fixtures"
 PROMPT_S = 15.0
 """An entry is spoken at most so long after its cue: the recordings wait for read-backs to end."""
+
+
+class DemoLeg(StrEnum):
+    """An invented leg that can be flown."""
+
+    FIRST = "first"
+    """Forty minutes in which little goes wrong; it shows each turn that the talk can take."""
+    TROUBLED = "troubled"
+    """An hour with a failed zero, an occlusion, a forgotten clamp and red fluid."""
+
+    @property
+    def folder(self) -> Path:
+        """Where its recordings lie, what is said in them, and what is meant."""
+        return FIXTURES / ("demo_leg" if self is DemoLeg.FIRST else f"{self}_leg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +71,12 @@ class Expected(Frozen):
     """How long before it was said it happened, in minutes."""
 
 
-def utterances() -> tuple[Utterance, ...]:
+def utterances(demo_leg: DemoLeg) -> tuple[Utterance, ...]:
     """All recordings of the leg, in order."""
-    said = tomllib.loads((FOLDER / "leg.toml").read_text(encoding="utf-8"))["said"]
+    said = tomllib.loads((demo_leg.folder / "leg.toml").read_text(encoding="utf-8"))["said"]
     return tuple(
         Utterance(
-            Cue(FOLDER / "clips" / f"{number:03}.opus", seconds(one["at"])),
+            Cue(demo_leg.folder / "clips" / f"{number:03}.opus", seconds(one["at"])),
             one["text"],
             one.get("scene", ""),
         )
@@ -71,18 +84,23 @@ def utterances() -> tuple[Utterance, ...]:
     )
 
 
-def expected_entries() -> tuple[Expected, ...]:
+def length_s(demo_leg: DemoLeg) -> float:
+    """How long the leg lasts, in its own time: until its last recording is due."""
+    return utterances(demo_leg)[-1].cue.start_s
+
+
+def expected_entries(demo_leg: DemoLeg) -> tuple[Expected, ...]:
     """What has to be in the journal, written down from what is meant in the recordings."""
-    text = (FOLDER / "expected_entries.json").read_text(encoding="utf-8")
+    text = (demo_leg.folder / "expected_entries.json").read_text(encoding="utf-8")
     return TypeAdapter(tuple[Expected, ...]).validate_python(json.loads(text))
 
 
 class Scenes:
     """What happens in the leg, for whoever watches, each told once."""
 
-    def __init__(self, started_at: datetime) -> None:
+    def __init__(self, demo_leg: DemoLeg, started_at: datetime) -> None:
         self._started_at = started_at
-        self._left = deque((u.cue.start_s, u.scene) for u in utterances() if u.scene)
+        self._left = deque((u.cue.start_s, u.scene) for u in utterances(demo_leg) if u.scene)
 
     def until(self, at: datetime) -> Iterator[str]:
         """The scenes that have begun since the last call."""
@@ -91,8 +109,14 @@ class Scenes:
             yield self._left.popleft()[1]
 
 
-def session(
-    root: Path, settings: LegSettings, started_at: datetime, *, fast: bool, mixdown_file: Path
+def session(  # noqa: PLR0913 - named at every call
+    demo_leg: DemoLeg,
+    root: Path,
+    settings: LegSettings,
+    started_at: datetime,
+    *,
+    fast: bool,
+    mixdown_file: Path,
 ) -> Session:
     """The leg, ready to run; its journal will lie in a new folder under ``root``.
 
@@ -102,7 +126,7 @@ def session(
     """
     return recorded(
         Equipment(root=root, settings=settings, model=SHIPPED_MODEL, grammar=load_grammar()),
-        [utterance.cue for utterance in utterances()],
+        [utterance.cue for utterance in utterances(demo_leg)],
         started_at,
         pace=Pace.FAST if fast else Pace.REAL,
         mixdown_file=mixdown_file,
@@ -115,11 +139,11 @@ def seconds(at: str) -> float:
     return 60 * int(minutes) + float(rest)
 
 
-def differences(leg: Leg, expected: tuple[Expected, ...]) -> tuple[str, ...]:
+def differences(leg: Leg, demo_leg: DemoLeg, expected: tuple[Expected, ...]) -> tuple[str, ...]:
     """A sentence for each way in which ``leg`` is not as expected; none where it is."""
     found = {entry.number: entry for entry in leg.entries}
     wanted = {one.number: one for one in expected}
-    start_s = utterances()[0].cue.start_s
+    start_s = utterances(demo_leg)[0].cue.start_s
     told = []
     for number in sorted(found.keys() | wanted.keys()):
         if number not in found:

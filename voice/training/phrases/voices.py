@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Sound = NDArray[np.float64]
 
-NOISE_FOLDER = Path(__file__).parents[3] / "audio_fixtures" / "demo_leg" / "noise"
+NOISE_FOLDER = Path(__file__).parents[3] / "audio_fixtures" / "noise"
 """Four recordings of a helicopter, from outside and from within."""
 BEFORE_S, AFTER_S = 0.8, 1.0
 """Noise, or silence, around a phrase: the detector has to find it."""

@@ -1,9 +1,9 @@
-"""Speak the demo leg: ``leg.toml`` to ``clips/`` and ``expected_entries.json``.
+"""Speak an invented leg: its ``leg.toml`` to ``clips/`` and ``expected_entries.json``.
 
 Run from the top folder, with the dependency group ``voices`` installed and Debian's packages
 flite, festival and festvox-us-slt-hts::
 
-    python audio_fixtures/demo_leg/speak.py [--force] [NUMBER ...]
+    python audio_fixtures/speak.py demo_leg [--force] [NUMBER ...]
 
 With numbers, only those clips are spoken. What is there already is not overwritten without
 ``--force``. The expected entries are what ``leg.toml`` means, never what was recognised.
@@ -45,14 +45,16 @@ SPEECH_DBFS = -22.0
 def main() -> int:
     """Speak what is asked for."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
+    parser.add_argument("folder", help="the leg's folder, beside this script")
     parser.add_argument("numbers", type=int, nargs="*", help="clips to speak, counted from 1")
     parser.add_argument("--force", action="store_true", help="overwrite what is there")
     options = parser.parse_args()
-    leg = tomllib.loads((HERE / "leg.toml").read_text(encoding="utf-8"))
+    folder = HERE / options.folder
+    leg = tomllib.loads((folder / "leg.toml").read_text(encoding="utf-8"))
 
-    expected = HERE / "expected_entries.json"
+    expected = folder / "expected_entries.json"
     wanted = options.numbers or range(1, len(leg["said"]) + 1)
-    clips = {n: HERE / "clips" / f"{n:03}.opus" for n in wanted}
+    clips = {n: folder / "clips" / f"{n:03}.opus" for n in wanted}
     there = [file.name for file in (expected, *clips.values()) if file.exists()]
     if there and not options.force:
         print(f"Not overwritten without --force: {', '.join(there)}", file=sys.stderr)
@@ -71,18 +73,26 @@ def main() -> int:
 
 
 def expected_entries(said: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """What the journal has to hold at the end, from what was meant."""
+    """What the journal has to hold at the end, from what was meant.
+
+    Of one breath (``entries``) come several entries; they are numbered in the order of saying.
+    """
+    meant = [
+        (one, entry)
+        for one in said
+        for entry in one.get("entries", [one["entry"]] if "entry" in one else [])
+    ]
     return [
         {
             "number": number,
             "at": one["at"],
             "said": one["text"],
-            "entry": one["entry"],
+            "entry": entry,
             "state": one.get("state", "confirmed"),
             "replaces": one.get("corrects"),
             "ago_min": one.get("ago_min", 0),
         }
-        for number, one in enumerate((one for one in said if "entry" in one), start=1)
+        for number, (one, entry) in enumerate(meant, start=1)
     ]
 
 
