@@ -144,7 +144,7 @@ def test_speech_that_the_program_falls_upon_is_cut() -> None:
 @given(st.lists(st.integers(1, 3000), min_size=1, max_size=60))
 def test_the_size_of_blocks_does_not_matter(sizes: list[int]) -> None:
     """However the stream is chopped into blocks, the segments are the same."""
-    sound = np.concatenate((quiet(0.5), voice(0.5), quiet(1), voice(0.3), quiet(0.5)))
+    sound = np.concatenate((quiet(0.5), voice(0.5), quiet(1), voice(0.3), quiet(1)))
     ends = [0, *(e for e in itertools.accumulate(sizes) if e < len(sound)), len(sound)]
     chopped = [Block(a / SAMPLE_RATE, sound[a:b]) for a, b in itertools.pairwise(ends) if b > a]
     whole, parts = segments([Block(0.0, sound)]), segments(chopped)

@@ -87,7 +87,9 @@ def texts_in(recording: Path) -> list[str]:
     return texts
 
 
-def test_recordings_become_a_leg(spoken: Callable[..., Path], tmp_path: Path) -> None:
+def test_recordings_become_a_leg(
+    spoken: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Spoken words come out as confirmed entries, and it all can be listened to afterwards."""
     words = ["start leg", "pressure fourteen", "confirm", "drain clamped", "confirm", "end leg"]
     mix = tmp_path / "mix.wav"
@@ -102,6 +104,8 @@ def test_recordings_become_a_leg(spoken: Callable[..., Path], tmp_path: Path) ->
     ]
     assert verify(folder).intact
     assert verify(folder).notes == ()
+    # the read-back begins as soon as a phrase counts as over, so only a shorter pause parts the two
+    monkeypatch.setattr("voice.hearing.segmenter.HANGOVER_S", 0.4)
     heard = texts_in(mix)
     assert heard.index("pressure fourteen") < heard.index("pressure one four")
 

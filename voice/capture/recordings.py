@@ -25,7 +25,7 @@ BLOCK_SAMPLES = 512
 """Samples a block: 32 ms, as the microphone gives them."""
 LEAD_S = 0.2
 """Silence before each recording: a speaker draws breath."""
-TAIL_S = 0.6
+TAIL_S = 0.8
 """Silence after each recording: a speaker who has done; longer than any pause within a phrase."""
 LOST_S = 1.0
 """Jump in time after a recording that broke off: half a phrase must not pass for a whole one."""
