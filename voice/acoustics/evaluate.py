@@ -29,9 +29,11 @@ from voice.acoustics import corpus
 from voice.acoustics.competitors import NUMBER_WORDS
 from voice.acoustics.corpus import SAMPLE_RATE, Corpus
 from voice.acoustics.lexicon import vocabulary
-from voice.entries.heard import Segment
+from voice.entries.heard import Block, Segment
 from voice.entries.leg import LegSettings
 from voice.hearing.listener import VoskListener
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
 from voice.meaning.automaton import compile_acceptor
 from voice.meaning.decide import UNKNOWN_WORD, decide
 from voice.meaning.decision import Accept, AskBetween, NotForUs, NotUnderstood
@@ -60,9 +62,9 @@ TALK = ("no command", "strange talk")
 TESTS = (*OF_THE_LEG, *WORDS, "other voices", *TALK)
 """Phrases of the grammar of a leg; single number words; voices with texts of their own; talk that is
 no command."""
-_AROUND_S = 0.3
-_LONGEST_S = 8.0
-"""Longer speech is cut, as the segmenter does."""
+_AROUND_S = 1.0
+"""Noise alone before and after the speech, so that the detector meets its beginning and its end."""
+_SWELL_S = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ class Outcome:
     """Whether the likeliest phrase means what was said, whatever was decided."""
     decision: str
     """``right``, ``wrong``, ``asked`` (between two, what was said among them), ``asked wrongly``,
-    ``not understood`` or ``not for us``."""
+    ``not understood`` or ``not for us``; of a sound that falls into several segments, the worst."""
     computing_s: float
     length_s: float
 
@@ -103,7 +105,9 @@ def mixed(
     sound = np.concatenate([around, loud, around])
     if snr_db is not None:
         first = rng.randrange(len(noise) - len(sound))
-        sound = sound + noise[first : first + len(sound)] * 10 ** (-snr_db / 20)
+        # a sudden start would pass for speech
+        swell = np.minimum(1.0, np.arange(len(sound)) / (_SWELL_S * SAMPLE_RATE))
+        sound = sound + swell * noise[first : first + len(sound)] * 10 ** (-snr_db / 20)
     return (sound * _LEVEL).clip(-32768, 32767).astype(np.int16)
 
 
@@ -158,11 +162,7 @@ def cases(test: str, speech: Corpus, noise: NDArray[np.float32], most: int) -> I
     for u in utterances:
         sound = speech.sound_of(u)
         if test in TALK:
-            step = int(_LONGEST_S * SAMPLE_RATE)
-            for first in range(0, len(sound), step):
-                yield Case(
-                    test, u.set, None, None, mixed(sound[first : first + step], noise, None, rng)
-                )
+            yield Case(test, u.set, None, None, mixed(sound, noise, None, rng))
         else:
             voice = u.set.split("-")[1].split("_")[0] if test == "words" else u.voice
             for snr in (None, 10.0) if test in WORDS else SNRS_DB:
@@ -188,27 +188,39 @@ def _meanings(text: str) -> AbstractSet[Meaning | str]:
 
 def _outcome(model: Path, case: Case) -> Outcome:
     listener = _listener(model, case.test)
-    segment = Segment(start_s=0.0, samples=case.sound, speech_end_s=len(case.sound) / SAMPLE_RATE)
-    started = time.process_time()
-    hearing = listener.hear(segment)
-    computing_s = time.process_time() - started
     said: AbstractSet[Meaning | str] = set() if case.said is None else _meanings(case.said)
-    phrases = [a.text for a in hearing.alternatives if a.text != UNKNOWN_WORD]
+    started = time.process_time()
+    heard = [(listener.hear(segment), segment.cut) for segment in _segments(case.sound)]
+    computing_s = time.process_time() - started
+    decided = [(_decision(hearing, said, cut=cut), hearing.alternatives) for hearing, cut in heard]
+    decision, alternatives = min(
+        decided, key=lambda one: WORST_FIRST.index(one[0]), default=("not for us", ())
+    )
+    firsts = [
+        next((a.text for a in hearing.alternatives if a.text != UNKNOWN_WORD), "")
+        for hearing, _ in heard
+    ]
     return Outcome(
         test=case.test,
         voice=case.voice,
         snr_db=case.snr_db,
         said=case.said,
-        alternatives=[(a.text, round(a.score, 2)) for a in hearing.alternatives],
-        first_right=bool(phrases) and not said.isdisjoint(_meanings(phrases[0])),
-        decision=_decision(hearing, said),
+        alternatives=[(a.text, round(a.score, 2)) for a in alternatives],
+        first_right=any(not said.isdisjoint(_meanings(first)) for first in firsts if first),
+        decision=decision,
         computing_s=computing_s,
         length_s=len(case.sound) / SAMPLE_RATE,
     )
 
 
-def _decision(hearing: Hearing, said: AbstractSet[Meaning | str]) -> str:
-    match decide(hearing, load_grammar(), Listening.LISTENING, LegSettings()):
+def _segments(sound: NDArray[np.int16]) -> list[Segment]:
+    """What the detector cuts out of a sound, as it does on a leg."""
+    segmenter = Segmenter(SileroVad())
+    return [*segmenter.feed(Block(0.0, sound)), *segmenter.flush()]
+
+
+def _decision(hearing: Hearing, said: AbstractSet[Meaning | str], *, cut: bool) -> str:
+    match decide(hearing, load_grammar(), Listening.LISTENING, LegSettings(), cut=cut):
         case Accept(heard=heard):
             return "right" if heard.meaning in said else "wrong"
         case AskBetween(first=first, second=second):
@@ -239,6 +251,7 @@ def loading(model: Path) -> tuple[float, float]:
 # --- tables ------------------------------------------------------------------------------------
 
 
+WORST_FIRST = ("wrong", "asked wrongly", "right", "asked", "not understood", "not for us")
 DECISIONS = ("right", "wrong", "asked", "asked wrongly", "not understood", "not for us")
 
 
@@ -292,10 +305,10 @@ def main() -> None:
                     for o in outcomes
                     if o.decision in _ACTED_ON
                 ]
-                minutes = sum(o.length_s for o in outcomes) / 60
+                minutes = sum(o.length_s - 2 * _AROUND_S for o in outcomes) / 60
                 beeps = sum(o.decision == "not understood" for o in outcomes)
                 print(f"{len(accepted)} accepted in {minutes:.1f} min: {accepted}")
-                print(f"{beeps} of {len(outcomes)} pieces not understood")
+                print(f"{beeps} of {len(outcomes)} not understood")
             else:
                 # the decision knows the grammar of a leg only
                 decisions = DECISIONS if test in OF_THE_LEG else ()
