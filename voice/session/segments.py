@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from voice.capture.recordings import read_recording
+from voice.capture.recordings import TAIL_S, read_recording
 from voice.entries.heard import SAMPLE_RATE, Block
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
@@ -18,18 +18,15 @@ if TYPE_CHECKING:
 
     from voice.entries.heard import Segment
 
-AROUND_S = 0.6
-"""Silence before and after each recording: a speaker who draws breath, and has done."""
-
 
 def segments_of(file: Path) -> Iterator[Segment]:
     """The segments of one file, in time from its beginning, with silence put around it.
 
-    Raises ``RecordingError`` for a file that cannot be used.
+    The silence is long enough to end a phrase. Raises ``RecordingError`` for a file that cannot be used.
     """
-    silence = np.zeros(round(AROUND_S * SAMPLE_RATE), dtype=np.int16)
+    silence = np.zeros(round(TAIL_S * SAMPLE_RATE), dtype=np.int16)
     segmenter = Segmenter(SileroVad())
-    start_s = -AROUND_S
+    start_s = -TAIL_S
     for samples in chain([silence], read_recording(file), [silence]):
         block = Block(start_s, samples)
         start_s = block.end_s

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 NOISE_FOLDER = Path(__file__).parents[3] / "audio_fixtures" / "noise"
 """Four recordings of a helicopter, from outside and from within."""
-BEFORE_S, AFTER_S = 0.8, 1.0
+BEFORE_S, AFTER_S = 0.8, 1.3
 """Noise, or silence, around a phrase: the detector has to find it."""
 _FADE_S = 0.3
 _SPEECH_DBFS = -22.0
