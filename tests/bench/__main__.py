@@ -153,6 +153,33 @@ def phrases_table(
     print(f"\nTaken wrongly: {'; '.join(wrong) or 'none'}.")
 
 
+def grammars_table(
+    benches: Sequence[Bench], name: str, said: list[Utterance], noise: NDArray[np.float64]
+) -> None:
+    """Print what becomes of the same sounds under each of two grammars that both take the texts."""
+    print(f"\n### {name}: {len(said)} utterances, {len({u.text for u in said})} texts\n")
+    print("| speech over noise | grammar | right | asked, right among the two | wrong | else |")
+    print("|---" * 6 + "|")
+    for snr_db in (None, 20, 15, 10, 5, 0):
+        rng = random.Random(1)
+        counts: dict[str, Counter[str]] = {"before": Counter(), "now": Counter()}
+        differ: list[str] = []
+        for utterance in said:
+            sound = in_noise(utterance.samples, noise, snr_db, rng.randrange(len(noise)))
+            outcomes = [bench.phrase(utterance, sound)[""] for bench in benches]
+            for count, outcome in zip(counts.values(), outcomes, strict=True):
+                count[outcome] += 1
+            if outcomes[0] != outcomes[1]:
+                differ.append(f'"{utterance.text}" ({utterance.voice}): {" -> ".join(outcomes)}')
+        for when, count in counts.items():
+            shares = [100 * count[cell] / len(said) for cell in ("right", "asked", "wrong")]
+            cells = " | ".join(f"{share:.1f}" for share in (*shares, 100 - sum(shares)))
+            ratio = "no noise" if snr_db is None else f"{snr_db} dB"
+            print(f"| {ratio} | {when} | {cells} |", flush=True)
+        for line in differ:
+            print(f"    {line}")
+
+
 def other_speech_table(bench: Bench, said: list[Utterance]) -> None:
     """Print what is made of speech that is not for us."""
     taken: dict[str, list[str]] = {"legbook": [], **{r.name: [] for r in bench.rivals}}
@@ -221,17 +248,25 @@ def main() -> None:
     parser.add_argument("--listed", type=int, default=130, help="phrases of the speech lists")
     parser.add_argument("--drawn", type=int, default=60, help="phrases drawn from the grammar")
     parser.add_argument("--others", type=int, default=200, help="utterances of other speech")
+    parser.add_argument(
+        "--before",
+        type=Path,
+        help="an earlier folder of phrases: hear what both take with each, and nothing else",
+    )
     parser.add_argument("--no-rivals", action="store_true", help="legbook alone")
     options = parser.parse_args()
 
     grammar = load_grammar()
+    noise = read_noise(options.noise, options.pattern)
+    if options.before is not None:
+        compare(load_grammar(options.before), grammar, noise, options)
+        return
     memory(grammar)
     acceptor = grammar.acceptor(STATE)
     rivals: list[Rival] = []
     if not options.no_rivals:
         rivals = [VoskPhraseList(MODEL_FOLDER, acceptor), PocketSphinx(acceptor)]
     bench = Bench(grammar, rivals)
-    noise = read_noise(options.noise, options.pattern)
     listed = evenly(phrases_of_lists(options.speech, grammar), options.listed)
     drawn = phrases_drawn(grammar, random.Random(7), options.drawn)
     phrases_table(bench, "Development voices", listed, noise)
@@ -239,6 +274,21 @@ def main() -> None:
     phrases_table(bench, "Words of the talk", words_of_talk(grammar), noise)
     costs(bench)
     other_speech_table(bench, evenly(other_speech(options.speech, grammar), options.others))
+
+
+def compare(
+    before: Grammar, now: Grammar, noise: NDArray[np.float64], options: argparse.Namespace
+) -> None:
+    """Hear with two grammars what is a phrase of both."""
+    benches = (Bench(before, ()), Bench(now, ()))
+    listed = phrases_of_lists(options.speech, before)
+    drawn = phrases_drawn(before, random.Random(7), options.drawn)
+    for name, said in (
+        ("Development voices", listed),
+        ("Phrases drawn from the one before", drawn),
+    ):
+        both = [u for u in said if all(bench.meanings(u.text) for bench in benches)]
+        grammars_table(benches, name, evenly(both, options.listed), noise)
 
 
 def evenly(said: list[Utterance], count: int) -> list[Utterance]:
