@@ -3,11 +3,14 @@ from __future__ import annotations
 from tests.figures.conftest import at, entries
 from voice.entries.kinds.order import (
     OrderClampLimit,
+    OrderDoseInterval,
     OrderDrain,
     OrderFlushLimit,
     OrderHourlyLimit,
     OrderPerfusionTarget,
+    OrderPressureInterval,
     OrderPressureLimit,
+    OrderZeroInterval,
 )
 from voice.entries.leg import EntryState
 from voice.figures.facts import Fact
@@ -55,6 +58,17 @@ def test_limits_are_kept_apart() -> None:
     assert {fact.told for fact in found.told()} == set(told)
     assert found.clamp_limit is not None
     assert found.clamp_limit.told.minutes == 30
+
+
+def test_intervals_are_kept_apart_and_those_of_doses_by_drug() -> None:
+    """A later interval for one drug leaves that of another, and those of pressure and zero."""
+    pressure, zero = OrderPressureInterval(minutes=15), OrderZeroInterval(hours=4)
+    first = OrderDoseInterval(drug="cefazolin", hours=8)
+    other = OrderDoseInterval(drug="levetiracetam", hours=12)
+    later = OrderDoseInterval(drug="cefazolin", hours=6)
+    found = order(entries((0, pressure), (0, zero), (1, first), (2, other), (3, later)))
+    assert [fact.told for fact in found.dose_intervals] == [later, other]
+    assert {fact.told for fact in found.told()} == {pressure, zero, later, other}
 
 
 def test_an_order_is_told_once_though_it_has_two_aspects() -> None:

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from voice.entries.kinds.order import (
     OrderClampLimit,
+    OrderDoseInterval,
     OrderDrain,
     OrderFlushLimit,
     OrderHourlyLimit,
     OrderPerfusionTarget,
+    OrderPressureInterval,
     OrderPressureLimit,
+    OrderZeroInterval,
 )
 from voice.figures.facts import Fact, facts, last
 
@@ -41,11 +44,17 @@ class Order:
     flush_limit: Fact[OrderFlushLimit] | None
     clamp_limit: Fact[OrderClampLimit] | None
     perfusion_target: Fact[OrderPerfusionTarget] | None
+    pressure_interval: Fact[OrderPressureInterval] | None = None
+    zero_interval: Fact[OrderZeroInterval] | None = None
+    dose_intervals: tuple[Fact[OrderDoseInterval], ...] = ()
+    """One a drug, in the order in which the drugs were first told."""
 
     def told(self) -> tuple[Fact[Any], ...]:
         """The entries that make up the order, each once, in the order of its aspects."""
         aspects = (getattr(self, aspect.name) for aspect in fields(self))
-        return tuple({one.number: one for one in aspects if one is not None}.values())
+        several = (one if isinstance(one, tuple) else (one,) for one in aspects)
+        told = (one for some in several for one in some if one is not None)
+        return tuple({one.number: one for one in told}.values())
 
 
 def order(entries: Iterable[LegEntry]) -> Order:
@@ -62,6 +71,9 @@ def order(entries: Iterable[LegEntry]) -> Order:
         flush_limit=last(entries, OrderFlushLimit),
         clamp_limit=last(entries, OrderClampLimit),
         perfusion_target=last(entries, OrderPerfusionTarget),
+        pressure_interval=last(entries, OrderPressureInterval),
+        zero_interval=last(entries, OrderZeroInterval),
+        dose_intervals=tuple({f.told.drug: f for f in facts(entries, OrderDoseInterval)}.values()),
     )
 
 

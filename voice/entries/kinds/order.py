@@ -69,6 +69,29 @@ class OrderPerfusionTarget(Frozen):
     value_mmhg: int = Field(ge=30, le=120)
 
 
+class OrderPressureInterval(Frozen):
+    """How long after a pressure the next is to be read at the latest."""
+
+    kind: Literal["order_pressure_interval"] = "order_pressure_interval"
+    minutes: int = Field(ge=1, le=24 * 60)
+
+
+class OrderZeroInterval(Frozen):
+    """How long after zeroing the transducer is to be zeroed again at the latest."""
+
+    kind: Literal["order_zero_interval"] = "order_zero_interval"
+    hours: int = Field(ge=1, le=72)
+
+
+class OrderDoseInterval(Frozen):
+    """How long after a dose of a drug the next is due."""
+
+    kind: Literal["order_dose_interval"] = "order_dose_interval"
+    drug: str
+    """Generic name, as in the grammar's list of drugs."""
+    hours: int = Field(ge=1, le=72)
+
+
 OrderEntry = (
     OrderDrain
     | OrderHourlyLimit
@@ -76,5 +99,8 @@ OrderEntry = (
     | OrderFlushLimit
     | OrderClampLimit
     | OrderPerfusionTarget
+    | OrderPressureInterval
+    | OrderZeroInterval
+    | OrderDoseInterval
 )
-"""What can be ordered for the drain."""
+"""What can be ordered for the drain, and when what has to come back is due."""

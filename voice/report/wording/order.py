@@ -17,6 +17,9 @@ WORDING = {
     "order_flush_limit": "Order: flushes|at most {count}",
     "order_clamp_limit": "Order: clamped|at most {minutes} min at a time",
     "order_perfusion_target": "Order: CPP|at least {value_mmhg} mmHg",
+    "order_pressure_interval": "Order: pressure read|every {minutes} min",
+    "order_zero_interval": "Order: zeroed|every {hours} h",
+    "order_dose_interval": "Order: {drug}|every {hours} h",
 }
 
 
