@@ -33,8 +33,10 @@ if TYPE_CHECKING:
     from voice.capture.source import SourceError
     from voice.entries.heard import Segment
     from voice.entries.leg import Leg
+    from voice.meaning.grammar import Grammar
     from voice.meaning.listening import Listening
     from voice.record.journal import Journal
+    from voice.session.attention import Attention
 
 ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 BLOCK = 512
@@ -107,8 +109,8 @@ class LoudIsSpeech:
 class ScriptedEars(Ears):
     """Hears what the script says, if it is legal."""
 
-    def __init__(self, script: Script) -> None:
-        super().__init__({}, GRAMMAR, SETTINGS)
+    def __init__(self, script: Script, grammar: Grammar = GRAMMAR) -> None:
+        super().__init__({}, grammar, SETTINGS)
         self._script = script
 
     def make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
@@ -119,7 +121,7 @@ class ScriptedEars(Ears):
         heard = [
             Heard(text=part, meaning=meaning)
             for part in text.split("/")
-            for meaning in GRAMMAR.parse(part, SETTINGS, listening)
+            for meaning in self._grammar.parse(part, SETTINGS, listening)
         ]
         alternatives = tuple(Alternative(one.text, -float(n)) for n, one in enumerate(heard))
         match heard:
@@ -150,10 +152,12 @@ class Sitting:
     events: list[Said | SourceError]
     journal: Journal | None = None
     voice: ScriptedVoice = field(default_factory=ScriptedVoice)
+    attention: Attention | None = None
+    grammar: Grammar = GRAMMAR
     progress: list[Progress] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        script = Script(self.events)
+        self.script = script = Script(self.events)
         script.mouth = self.mouth = Mouth(self.voice, Silent())
         origin = Origin(self.root, SETTINGS, grammar_digest="g", model_digest="m")
         self.keeper = Keeper(origin, self.journal)
@@ -161,11 +165,12 @@ class Sitting:
         self.session = Session(
             source=script,
             segmenter=Segmenter(LoudIsSpeech()),
-            ears=ScriptedEars(script),
+            ears=ScriptedEars(script, self.grammar),
             words=GrammarWords(SETTINGS, GRAMMAR, load_checklists(GRAMMAR, SETTINGS)),
             mouth=self.mouth,
             keeper=self.keeper,
             zero_at=ZERO_AT,
+            attention=self.attention,
             sleep=self.slept_s.append,
         )
 

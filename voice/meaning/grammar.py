@@ -26,6 +26,7 @@ from voice.entries.said import (
     StartCheck,
     Statement,
 )
+from voice.meaning.attention import guarded, is_answer
 from voice.meaning.automaton import compile_acceptor
 from voice.meaning.drug_list import DrugList
 from voice.meaning.expression import (
@@ -88,6 +89,7 @@ class Grammar:
         subjects: Subjects,
         drugs: Mapping[str, Drug],
     ) -> None:
+        attention: str | None = None,
         self.phrases = phrases
         self.examples = examples
         self.refused = refused
@@ -101,11 +103,38 @@ class Grammar:
         self.drugs = drugs
         """The list of drugs, by generic name."""
         self._acceptors: dict[int, Acceptor] = {}
+        self.attention = attention
+        """The words without which nothing but an answer is legal; ``None``: all is without them."""
         """By the identity of their tree."""
         self._everything = _tree(phrases)
-        legal = {state: tuple(p for p in phrases if state in p.states) for state in Listening}
-        trees = {chosen: _tree(chosen) for chosen in set(legal.values())}
-        self._trees = {state: trees[chosen] for state, chosen in legal.items()}
+        trees: dict[tuple[tuple[Phrase, ...], ...], Expression] = {}
+        self._trees: dict[Listening, Expression] = {}
+        for state in Listening:
+            legal = tuple(p for p in phrases if state in p.states)
+            answers = tuple(p for p in legal if attention and is_answer(p, state))
+            if (legal, answers) not in trees:
+                tree = _tree(legal)
+                trees[legal, answers] = (
+                    guarded(tree, _tree(answers), attention) if attention else tree
+                )
+            self._trees[state] = trees[legal, answers]
+
+    def guarded(self, attention: str) -> Grammar:
+        """The same phrases, legal in a state of the talk only behind the words ``attention``.
+
+        The answers to what is open in that state stay legal without them.
+        """
+        digest = hashlib.sha256(f"{self.digest}\0{attention}".encode()).hexdigest()
+        return Grammar(
+            phrases=self.phrases,
+            examples=self.examples,
+            refused=self.refused,
+            spellings=self.spellings,
+            digest=digest,
+            subjects=self.subjects,
+            drugs=self.drugs,
+            attention=attention,
+        )
 
     def acceptor(self, state: Listening) -> Acceptor:
         """The phrases that are legal in ``state``, as the recogniser needs them.

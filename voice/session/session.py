@@ -51,6 +51,7 @@ from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
 from voice.report.answers import answer, when
 from voice.session.keeper import Utterance
+from voice.session.attention import Always
 from voice.session.progress import (
     InTrouble,
     LegBegan,
@@ -73,6 +74,7 @@ if TYPE_CHECKING:
     from voice.hearing.segmenter import Segmenter
     from voice.meaning.listening import Listening
     from voice.session.ears import Ears
+    from voice.session.attention import Attention
     from voice.session.keeper import Keeper
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
@@ -102,12 +104,14 @@ class Session:
         clock: Callable[[], float] | None = None,
         mixdown: Mixdown | None = None,
         sleep: Callable[[float], None] = time.sleep,
+        attention: Attention | None = None,
     ) -> None:
         """Put the parts together.
 
         ``zero_at`` (aware) is the moment of 0 s on the source's clock. ``clock`` is that clock
         where it goes on by itself, as a microphone's does; without it, time is that of the last
-        sound. A ``keeper`` with a running leg goes on with that leg.
+        sound. A ``keeper`` with a running leg goes on with that leg. Without ``attention``
+        everybody is listened to.
         """
         self._source = source
         self._segmenter = segmenter
@@ -119,6 +123,7 @@ class Session:
         self._clock = clock
         self._mixdown = mixdown
         self._sleep = sleep
+        self._attention = attention or Always()
         self._state = DialogueState.resumed(keeper.leg()) if keeper.running else DialogueState()
         self._heard_s = 0.0  # end of the last sound
         self._ended = False  # whether the source has
@@ -155,6 +160,7 @@ class Session:
             self._keeper.close()
             self._mouth.close()
             if self._mixdown is not None:
+            self._attention.close()
                 self._mixdown.close()
 
     # --- sound in --------------------------------------------------------------------------------
@@ -178,8 +184,9 @@ class Session:
         if self._lost:
             self._lost = False
             self._trouble("The microphone is back.")
-        for segment in self._segmenter.feed(block):
-            self._hear(segment)
+        if self._is_open(block.end_s):
+            for segment in self._segmenter.feed(block):
+                self._hear(segment)
         if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
             return
         if not self._note:
@@ -189,6 +196,14 @@ class Session:
             self._end_note()
 
     def _finish(self) -> None:
+    def _is_open(self, at_s: float) -> bool:
+        """Whether sound is let in; a note is let in to its end."""
+        in_speech = self._segmenter.in_speech
+        tone = self._attention.look(at_s, self._mouth.deaf_until_s, in_speech=in_speech)
+        if tone is not None:
+            self._utter((Sound(tone),))
+        return self._attention.open or self._state.name is StateName.NOTING
+
         """The source has ended: take what is left of it."""
         for segment in self._segmenter.flush():
             self._hear(segment)
@@ -204,12 +219,14 @@ class Session:
             return
         hearing, decision = self._make_out(segment, listening)
         text = hearing.alternatives[0].text if hearing.alternatives else ""
+        self._attention.heard(decision)
         state = self._state.name
         self._tell(SegmentHeard(self._at(segment.start_s), text, decision, state))
         said = Utterance(self._at(segment.start_s))
         ran = self._keeper.running
-        if ran and (state is not StateName.STANDING_BY or isinstance(decision, Accept)):
-            # what is said while standing by is none of the journal's business
+        ours = state is not StateName.STANDING_BY or isinstance(decision, Accept)
+        if ran and ours and self._attention.keeps(decision):
+            # what is said while standing by, or to others, is none of the journal's business
             said = self._note_down(segment, hearing, decision, state)
         event = decision_as_event(decision)
         if state is StateName.CHOOSING and self._asked is not None:

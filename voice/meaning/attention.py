@@ -1,0 +1,44 @@
+"""Guarded listening: what is meant for the program begins with a word that the nurse has chosen.
+
+Around her people speak to each other, to the patient and over the intercom, and some of it is a
+whole legal phrase: "drain open" may be a question to a colleague. Behind an attention word it is
+for the program, and without it nothing is. Only the answers to what the program itself has just
+asked or read back go without, and only while it waits for them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.said import Talk
+from voice.meaning.expression import Either, Expression, Row, Word
+from voice.meaning.listening import Listening
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from voice.meaning.phrase import Phrase
+
+_TO_ANYTHING = frozenset({Talk.NO, Talk.SCRATCH_THAT, Talk.SAY_AGAIN})
+ANSWERS: Mapping[Listening, frozenset[Talk]] = {
+    Listening.ASLEEP: frozenset(),
+    Listening.LISTENING: frozenset(),
+    Listening.CONFIRMING: _TO_ANYTHING | {Talk.CONFIRM, Talk.NEXT_PART, Talk.STOP_READING},
+    Listening.CHECKING: _TO_ANYTHING | {Talk.YES, Talk.SKIP, Talk.STOP_CHECK},
+    Listening.CHOOSING: _TO_ANYTHING | {Talk.FIRST, Talk.SECOND},
+}
+"""The words that answer what is open in each state of the talk."""
+
+
+def is_answer(phrase: Phrase, state: Listening) -> bool:
+    """Whether a phrase answers what is open in ``state``, and so needs no attention word.
+
+    A correction does not: it makes an entry, which has to be meant for the program like any other.
+    """
+    return phrase.talk in ANSWERS[state] or phrase.choice
+
+
+def guarded(everything: Expression, answers: Expression, attention: str) -> Expression:
+    """What is legal behind the words ``attention``, or, of ``answers``, without them."""
+    call = tuple(Word(word) for word in attention.split())
+    return Either((Row((*call, everything)), answers))
