@@ -104,6 +104,8 @@ def test_folder_without_files_is_named(tmp_path: Path) -> None:
         ('unit = "mmHg" }', 'unit = "bar" }', r'small.toml, example "pressure fourteen": '),
         ("default.unit", 'states = ["dreaming"]\ndefault.unit', r"\"states.0\" cannot be 'dreaming'"),
         ('"pressure, <value>"', '"pressure, <valu>"', r'its read-back names "valu"'),
+        ('read = "pressure, <value>"', 'long = "<valu>"\nread = "a"', r'its read-back names "valu"'),
+        ("read = ", "long = ", r"the long style needs a short one"),
         ("max = 100", "step = 2", r'slot "value": it lacks "max"'),
         ("max = 100", 'max = "high"', r"\"max.int\" cannot be 'high'"),
         ("max = 100", "max = -1", r'slot "value": it has no value'),

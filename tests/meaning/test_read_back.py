@@ -54,6 +54,39 @@ def test_read_back_means_the_same(meaning: Meaning, settings: LegSettings) -> No
     assert GRAMMAR.parse(read_back(meaning, settings), settings) == (meaning,)
 
 
+@given(meanings(), st.sampled_from([MMHG, CMH2O]))
+def test_long_read_back_means_the_same(meaning: Meaning, settings: LegSettings) -> None:
+    """In the long style as well, the read-back is heard as what was meant."""
+    spoken = read_back(meaning, settings, long=True)
+    assert GRAMMAR.parse(spoken, settings) == (meaning,)
+    assert len(spoken) >= len(read_back(meaning, settings))
+
+
+@pytest.mark.parametrize(
+    ("said", "spoken"),
+    [
+        (Pressure(value=14, unit="mmHg"), "intracranial pressure, one four millimetres"),
+        (Saturation(percent=97), "oxygen saturation, nine seven percent"),
+        (
+            DrainLevel(level_cmh2o=10, reference="tragus"),
+            "drain level above tragus, one zero centimetres",
+        ),
+        (DrainClamped(reason="transfer"), "drain clamped for, transfer"),
+        (
+            Correction(
+                statement=Statement(
+                    entry=Pressure(value=15, unit="mmHg"), when=MinutesAgo(minutes=25)
+                )
+            ),
+            "correction, two five minutes ago, intracranial pressure, one five millimetres",
+        ),
+    ],
+)
+def test_long_style_tells_the_unit(said: Meaning | Entry, spoken: str) -> None:
+    """The long style has the name in full and the unit, though it is the leg's own."""
+    assert read_back(said, MMHG, long=True) == spoken
+
+
 @given(meanings())
 def test_read_back_says_numbers_digit_by_digit(meaning: Meaning) -> None:
     """No read-back holds a number word above nine."""

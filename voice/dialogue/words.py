@@ -47,6 +47,8 @@ class GrammarWords:
     settings: LegSettings
     grammar: Grammar
     checklists: Mapping[str, Checklist] = field(default_factory=dict)
+    long: bool = False
+    """Whether entries are read back with their name in full and always with their unit."""
 
     @property
     def pressure_unit(self) -> str:
@@ -55,7 +57,7 @@ class GrammarWords:
 
     def read_back(self, said: Statement | Correction) -> str:
         """An entry, its value last and digit by digit."""
-        return read_back(said, self.settings, self.grammar)
+        return read_back(said, self.settings, self.grammar, long=self.long)
 
     def question(self, first: Heard, second: Heard) -> str:
         """The question between two readings."""

@@ -88,9 +88,9 @@ class Grammar:
         digest: str,
         subjects: Subjects,
         drugs: Mapping[str, Drug],
-    ) -> None:
         attention: str | None = None,
         self.phrases = phrases
+    ) -> None:
         self.examples = examples
         self.refused = refused
         """Counter-examples: (file, text), legal in no state."""
@@ -102,10 +102,10 @@ class Grammar:
         """What can be asked about."""
         self.drugs = drugs
         """The list of drugs, by generic name."""
-        self._acceptors: dict[int, Acceptor] = {}
         self.attention = attention
         """The words without which nothing but an answer is legal; ``None``: all is without them."""
         """By the identity of their tree."""
+        self._acceptors: dict[int, Acceptor] = {}
         self._everything = _tree(phrases)
         trees: dict[tuple[tuple[Phrase, ...], ...], Expression] = {}
         self._trees: dict[Listening, Expression] = {}
@@ -179,8 +179,8 @@ class Grammar:
             if meanings := self.parse(text, settings or LegSettings(), state):
                 return text, meanings[0]
 
-    def read_back(self, said: Meaning | Entry, settings: LegSettings) -> str:
-        """What is spoken back: the value last, digit by digit.
+    def read_back(self, said: Meaning | Entry, settings: LegSettings, *, long: bool = False) -> str:
+        """What is spoken back: the value last, digit by digit; ``long`` as ``Phrase.read_back`` has it.
 
         Raises GrammarError where no phrase of the grammar can say it.
         """
@@ -194,26 +194,26 @@ class Grammar:
             case StartCheck(check=check):
                 spoken = [f"check {check}"]
             case Correction(statement=statement):
-                spoken = ["correction", self.read_back(statement, settings)]
+                spoken = ["correction", self.read_back(statement, settings, long=long)]
             case Statement(entry=entry, when=when):
-                spoken = [self.read_back(entry, settings)]
+                spoken = [self.read_back(entry, settings, long=long)]
                 if when is not None:
                     fields = when.model_dump(exclude={"form"})
                     spoken.insert(0, self._read(fields, settings, time=when.form))
             case Several(statements=statements):
-                return "; ".join(self.read_back(one, settings) for one in statements)
+                return "; ".join(self.read_back(one, settings, long=long) for one in statements)
             case entry:
-                spoken = [self._read_entry(entry, settings)]
+                spoken = [self._read_entry(entry, settings, long=long)]
         return ", ".join(spoken)
 
-    def _read_entry(self, entry: Entry, settings: LegSettings) -> str:
+    def _read_entry(self, entry: Entry, settings: LegSettings, *, long: bool) -> str:
         match entry:
             case SpokenNote():
                 return "note"  # only its sound is kept
             case CheckAnswer(item=item, answer=answer):
                 return f"{item}, {answer}"
         fields = entry.model_dump(exclude={"kind"})
-        return self._read(fields, settings, entry=entry.kind)
+        return self._read(fields, settings, entry=entry.kind, long=long)
 
     def _read(
         self,
@@ -227,7 +227,8 @@ class Grammar:
         for phrase in self.phrases:
             asks = phrase.question is not None
             if (phrase.entry, phrase.time, asks) == (entry, time, question):
-                text = phrase.read_back(fields, settings)
+                text = phrase.read_back(fields, settings, long=long)
+        long: bool = False,
                 if text is not None:
                     return text
         told = ", ".join(f"{name} {value}" for name, value in fields.items() if value is not None)
@@ -253,14 +254,16 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     before = some(p for p in phrases if p.place == "before")
     after = some(p for p in phrases if p.place == "after")
     timed = some(p for p in phrases if p.entry is not None and not p.timeless)
-    timeless = some(p for p in phrases if p.entry is not None and p.timeless)
+    timeless = [p for p in phrases if p.entry is not None and p.timeless]
     at_a_time = (Row((timed, Either((after, NOTHING)))), Row((before, timed)))
-    statement = Either((*at_a_time, timeless))
+    statement = Either((*at_a_time, some(timeless)) if timeless else at_a_time)
     correction = some(p for p in phrases if p.correction)
-    joined = some(p for p in phrases if p.joined)
-    further = Marked(joined, _JOINT, JOINT_COST)
-    several = Row((joined, further, Either((further, NOTHING))))
-    return Either((alone, statement, several, Row((correction, statement))))
+    ways = [alone, statement, Row((correction, statement))]
+    joined = [p for p in phrases if p.joined]
+    if joined:
+        further = Marked(some(joined), _JOINT, JOINT_COST)
+        ways.append(Row((some(joined), further, Either((further, NOTHING)))))
+    return Either(tuple(ways))
 
 
 @lru_cache(maxsize=4)

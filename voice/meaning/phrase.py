@@ -64,19 +64,28 @@ class Phrase:
     cost: float = 0.0
     """How much rarer it is said than the rest, as a natural logarithm."""
     read: str | None = None
+    long: str | None = None
+    """How it is read back in the long style; ``None``: as ever."""
     asked: Expression | None = None
     """By which name its entry is asked for; ``None`` where it has none of its own."""
 
-    def read_back(self, fields: Mapping[str, Value | None], settings: LegSettings) -> str | None:
-        """``fields`` in the words of this phrase; ``None`` where it cannot tell all of them."""
+    def read_back(
+        self, fields: Mapping[str, Value | None], settings: LegSettings, *, long: bool = False
+    ) -> str | None:
+        """``fields`` in the words of this phrase; ``None`` where it cannot tell all of them.
+
+        ``long`` is with the name in full, and with the unit though it is the leg's own.
+        """
         if self.read is None:
             return None
+        template = self.long if long and self.long else self.read
         told = {name: value for name, value in fields.items() if value is not None}
         for name, value in self.fixed.items():
             if told.pop(name, None) != value:
                 return None
         for name, setting in self.default.items():
-            if told.get(name) == getattr(settings, setting):
+            own = told.get(name) == getattr(settings, setting)
+            if own and not (long and f"<{name}>" in template):
                 del told[name]
         words: dict[str, str] = {}
         for name, value in told.items():
@@ -85,7 +94,7 @@ class Phrase:
             if spoken is None:
                 return None
             words[name] = spoken
-        return _fill(self.read, words)
+        return _fill(template, words)
 
 
 @dataclass(frozen=True, eq=False)

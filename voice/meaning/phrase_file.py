@@ -94,6 +94,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     timeless: bool = False
     say: str
     read: str | None = None
+    long: str | None = None
     ask: str | None = None
     place: Literal["before", "after"] | None = None
     states: frozenset[Listening] = STATEMENT_STATES
@@ -232,6 +233,7 @@ class PhraseFile:
             default=table.default,
             cost=table.cost,
             read=table.read,
+            long=table.long,
             asked=self._asked(table, slots, where),
         )
         _check_fields(phrase, where)
@@ -280,7 +282,10 @@ def _check_fields(phrase: Phrase, where: str) -> None:
     sure = {*always, *phrase.fixed, *phrase.default}
     if missing := [name for name, f in fields.items() if f.is_required() and name not in sure]:
         raise GrammarError(f'{where}: it can be said without "{missing[0]}".')
-    if strange := set(re.findall(r"<(\w*)>", phrase.read or "")) - set(phrase.slots):
+    if phrase.long and not phrase.read:
+        raise GrammarError(f"{where}: what is read back in the long style needs a short one.")
+    read = f"{phrase.read} {phrase.long}"
+    if strange := set(re.findall(r"<(\w*)>", read)) - set(phrase.slots):
         raise GrammarError(f'{where}: its read-back names "{strange.pop()}", which is no slot.')
     for name, setting in phrase.default.items():
         if setting not in LegSettings.model_fields:

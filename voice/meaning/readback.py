@@ -13,12 +13,18 @@ if TYPE_CHECKING:
     from voice.entries.said import Meaning
 
 
-def read_back(said: Meaning | Entry, settings: LegSettings, grammar: Grammar | None = None) -> str:
+def read_back(
+    said: Meaning | Entry,
+    settings: LegSettings,
+    grammar: Grammar | None = None,
+    *,
+    long: bool = False,
+) -> str:
     """``said`` as it is spoken back, the value last and digit by digit: "pressure, one four".
 
-    Without ``grammar``, by the shipped one. Raises GrammarError where it has no words for ``said``.
+    ``long`` is "intracranial pressure, one four millimetres". Without ``grammar``, by the shipped one. Raises GrammarError where it has no words for ``said``.
     """
-    return (grammar or load_grammar()).read_back(said, settings)
+    return (grammar or load_grammar()).read_back(said, settings, long=long)
 
 
 def ask_between(
