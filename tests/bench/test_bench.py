@@ -11,6 +11,7 @@ import pytest
 from tests.bench.__main__ import _worst, evenly
 from tests.bench.corpus import AROUND_S, Utterance, in_noise
 from tests.bench.systems import as_fsg, phrases_with_all_pairs
+from tests.bench.word_times import in_a_row, without_quiet
 from tests.hearing.conftest import acceptor_of
 from voice.entries.heard import SAMPLE_RATE
 from voice.meaning.grammar import load_grammar
@@ -81,3 +82,26 @@ def test_a_part_of_a_list_comes_from_the_whole_of_it() -> None:
     said = [Utterance(str(n), "voice", np.zeros(1, dtype=np.int16)) for n in range(100)]
     assert [u.text for u in evenly(said, 4)] == ["0", "25", "50", "75"]
     assert evenly(said, 1000) == said
+
+
+def test_words_in_a_row_are_where_they_are_said_to_be() -> None:
+    """The sound between a word's two times is the word, and nothing else is loud."""
+    tone = (9000 * np.sin(np.arange(4800) / 3)).astype(np.int16)
+    quiet = np.zeros(1600, np.int16)
+    alone = without_quiet(np.concatenate([quiet, tone, quiet]))
+    assert alone is not None
+    assert len(alone) == len(tone)
+    timed = in_a_row([("one", alone), ("two", alone[:3200])])
+    assert timed.text == "one two"
+    rest = timed.samples.copy()
+    for word in timed.words:
+        said = slice(round(word.start_s * SAMPLE_RATE), round(word.end_s * SAMPLE_RATE))
+        assert np.abs(rest[said]).max() > 8000
+        rest[said] = 0
+    assert not rest.any()
+
+
+def test_a_recording_that_cuts_its_word_off_is_left_out() -> None:
+    """A word that is loud to the last sample of its recording has no known end."""
+    tone = (9000 * np.sin(np.arange(4800) / 3)).astype(np.int16)
+    assert without_quiet(np.concatenate([np.zeros(1600, np.int16), tone])) is None
