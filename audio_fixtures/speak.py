@@ -48,7 +48,7 @@ def main() -> int:
     parser.add_argument("folder", help="the leg's folder, beside this script")
     parser.add_argument("numbers", type=int, nargs="*", help="clips to speak, counted from 1")
     parser.add_argument("--force", action="store_true", help="overwrite what is there")
-    options = parser.parse_args()
+    options = parser.parse_intermixed_args()
     folder = HERE / options.folder
     leg = tomllib.loads((folder / "leg.toml").read_text(encoding="utf-8"))
 

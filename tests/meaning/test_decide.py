@@ -92,6 +92,14 @@ def test_one_drug_for_another_is_asked_about_however_far_behind() -> None:
     assert asked(decide(hearing, GRAMMAR, Listening.CONFIRMING, SETTINGS)) == said
 
 
+def test_opposite_reactions_are_asked_about_however_far_behind() -> None:
+    """As shipped, a fixed pupil is never taken for a reactive one while the other is in the list."""
+    said = ("pupils four and reactive", "pupils four unreactive")
+    for texts in (said, said[::-1]):
+        hearing = Hearing((Alternative(texts[0], 40), Alternative(texts[1], 34)))
+        assert asked(decide(hearing, GRAMMAR, Listening.CONFIRMING, SETTINGS)) == texts
+
+
 @pytest.mark.parametrize(("lead", "taken"), [(4.9, False), (5.0, True)])
 def test_twin_without_a_meaning_needs_more_room(lead: float, taken: bool) -> None:
     """Where thirty would need its unit, a thirteen is taken only as far ahead as of any twin."""

@@ -1,4 +1,4 @@
-"""Teens against tens."""
+"""Twins: teens against tens, one drug for another, and pupils that react or do not."""
 
 from __future__ import annotations
 
@@ -84,6 +84,20 @@ def test_one_drug_for_another_is_asked_about_like_a_twin() -> None:
     assert not twin_meanings(dose("pentobarbital", 50), dose("phenobarbital", 60))
     assert not twin_meanings(dose("pentobarbital", 50), dose("pentobarbital", 50))
     assert not twin_meanings(dose("pentobarbital", 50, "mcg"), dose("pentobarbital", 50))
+
+
+def pupils(size_mm: int | None, reaction: str | None) -> Statement:
+    """Both pupils."""
+    told = {"size_mm": size_mm, "reaction": reaction}
+    return Statement(entry=Pupils.model_validate(told))
+
+
+def test_one_reaction_of_the_pupils_for_another_is_asked_about_like_a_twin() -> None:
+    """Two reactions are twins, with one size or with none; with two sizes or one reaction they are not."""
+    assert twin_meanings(pupils(4, "reactive"), pupils(4, "fixed"))
+    assert twin_meanings(pupils(None, "reactive"), pupils(None, "fixed"))
+    assert not twin_meanings(pupils(4, "reactive"), pupils(5, "fixed"))
+    assert not twin_meanings(pupils(4, "fixed"), pupils(4, "fixed"))
 
 
 @pytest.mark.parametrize(

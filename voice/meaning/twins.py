@@ -1,7 +1,8 @@
-"""Teens against tens: the values that every recogniser confuses.
+"""Twins: values that every recogniser confuses, and of which one must not pass for the other.
 
 Thirteen and thirty, fourteen and forty … nineteen and ninety differ in one unstressed syllable;
-mixing them up is a factor of three in a pressure or a dose.
+mixing them up is a factor of three in a pressure or a dose. "Four unreactive" and "four and reactive"
+differ in less, and a pupil that no longer reacts is an emergency.
 """
 
 from __future__ import annotations
@@ -19,6 +20,9 @@ TEN_FOR_TEEN = {
     "thirteen": "thirty", "fourteen": "forty", "fifteen": "fifty", "sixteen": "sixty",
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
+
+ANY_TWO = frozenset({"drug", "reaction"})
+"""Fields of which any two values are twins: whatever stands in one list of alternatives sounds alike."""
 
 
 def twins(one: Number, other: Number) -> bool:
@@ -53,11 +57,10 @@ def same_kind(one: Meaning, other: Meaning) -> bool:
 
 
 def twin_meanings(one: Meaning, other: Meaning) -> bool:
-    """Whether the two say the same but for numbers that are `twins`, or for the drug.
+    """Whether the two say the same but for numbers that are `twins`, or for what is in `ANY_TWO`.
 
-    Whatever stands in one list of alternatives sounds alike, and a drug for another is as bad as a
-    fifteen for a fifty: any two are asked about. The unit may differ along with them: where it was
-    not said, the number decides over it.
+    One drug for another, or a fixed pupil for a reactive one, is as bad as a fifteen for a fifty. The
+    unit may differ along with them: where it was not said, the number decides over it.
     """
     if one == other or not same_kind(one, other):
         return False
@@ -70,7 +73,7 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
     return (
         ones.keys() == others.keys()
         and bool(telling)
-        and all(name == "drug" or _twin_values(ones[name], others[name]) for name in telling)
+        and all(name in ANY_TWO or _twin_values(ones[name], others[name]) for name in telling)
     )
 
 
