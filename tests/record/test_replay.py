@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from tests.record.conftest import at, heard, kept
 from voice.entries.leg import EntryState, LegSettings
+from voice.entries.reminder import ReminderKey, ReminderTurn
 from voice.meaning.decision import Doubt, NotForUs, NotUnderstood
 from voice.record.errors import EventRefusedError
 from voice.record.events import (
@@ -16,6 +17,7 @@ from voice.record.events import (
     LegEnded,
     LegStarted,
     Noticed,
+    Reminded,
     Sealed,
     Together,
     Withdrawn,
@@ -52,6 +54,21 @@ def withdrawn(number: int) -> Withdrawn:
 def test_an_entry_is_unconfirmed_until_confirmed() -> None:
     """An entry counts as confirmed only after a confirmation of its own number."""
     assert states(kept(1), kept(2), confirmed(2)) == ["unconfirmed", "confirmed"]
+
+
+def test_what_became_of_reminders_is_known_again() -> None:
+    """What was said, acknowledged and postponed is told in that order, also after being read again."""
+    key = ReminderKey(rule="dose due", since=at(2), about="cefazolin")
+    events: list[Event] = [
+        Reminded(at=at(482), key=key, became="said", text="cefazolin 8 hours ago"),
+        Reminded(at=at(483), key=key, became="postponed", text="later", until=at(493)),
+        Reminded(at=at(494), key=key, became="acknowledged", text="reminder noted"),
+    ]
+    assert replay([STARTED, *map(from_text, map(to_text, events))]).reminders == (
+        ReminderTurn(key=key, at=at(482), became="said"),
+        ReminderTurn(key=key, at=at(483), became="postponed", until=at(493)),
+        ReminderTurn(key=key, at=at(494), became="acknowledged"),
+    )
 
 
 def test_what_belongs_together_is_taken_together() -> None:

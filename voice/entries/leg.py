@@ -10,6 +10,7 @@ from pydantic import AwareDatetime, Field
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.kinds.drain import PressureUnit, Reference
+from voice.entries.reminder import ReminderTurn
 
 
 class EntryState(StrEnum):
@@ -91,6 +92,8 @@ class Leg(Frozen):
     ended_at: AwareDatetime | None = None
     entries: tuple[LegEntry, ...] = ()
     notices: tuple[Notice, ...] = ()
+    reminders: tuple[ReminderTurn, ...] = ()
+    """What became of the reminders, in the order in which it happened."""
     not_understood: int = Field(default=0, ge=0)
     """Stretches of speech that were for us and could not be made out."""
     passed_over: int = Field(default=0, ge=0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.drugs import (
@@ -11,6 +12,7 @@ from voice.entries.kinds.drugs import (
     InfusionChanged,
     InfusionStarted,
     InfusionStopped,
+    LastDose,
     RateUnit,
     Weight,
 )
@@ -18,7 +20,7 @@ from voice.figures.facts import Fact, count_unconfirmed, facts, last
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
+    from datetime import datetime, timezone
 
     from voice.entries.leg import LegEntry
 
@@ -108,6 +110,28 @@ def runs(entries: Iterable[LegEntry], drug: str) -> tuple[Run, ...]:
         if not isinstance(turn.told, InfusionStopped):
             found.append(Run(turn.at, None, turn.told.rate, turn.told.unit, turn.confirmed))
     return tuple(found)
+
+
+def taken(entries: Iterable[LegEntry], drug: str, zone: timezone) -> list[datetime]:
+    """When each dose of a drug was given, those before the leg too, in that order.
+
+    ``zone`` is the leg's clock, by which the time of a last dose was said.
+    """
+    entries = list(entries)
+    given = [fact.at for fact in facts(entries, DrugGiven) if fact.told.drug == drug]
+    before = [
+        _meant(fact.told, fact.at.astimezone(zone))
+        for fact in facts(entries, LastDose)
+        if fact.told.drug == drug
+    ]
+    return sorted([*given, *before])
+
+
+def _meant(dose: LastDose, said_at: datetime) -> datetime:
+    """The latest such time of day at or before it was said, or that of the day before."""
+    that_day = said_at.replace(hour=dose.hour, minute=dose.minute, second=0, microsecond=0)
+    earlier = dose.day == "yesterday" or that_day > said_at
+    return that_day - timedelta(days=1) if earlier else that_day
 
 
 def drug_figures(entries: Iterable[LegEntry], until: datetime) -> tuple[DrugFigures, ...]:

@@ -15,6 +15,7 @@ from pydantic import AfterValidator, AwareDatetime, Field, TypeAdapter
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
+from voice.entries.reminder import ReminderKey
 from voice.meaning.decision import Decision
 
 
@@ -127,6 +128,18 @@ class Together(_Event):
     )
 
 
+class Reminded(_Event):
+    """A reminder was said, or the nurse acknowledged or postponed it."""
+
+    event: Literal["reminded"] = "reminded"
+    key: ReminderKey
+    became: Literal["said", "acknowledged", "postponed"]
+    text: str
+    """The sentence that was said to her; else the words by which she answered it."""
+    until: Instant | None = None
+    """For how long it was postponed."""
+
+
 class Noticed(_Event):
     """Trouble of the program itself, in a whole sentence."""
 
@@ -164,6 +177,7 @@ Event = Annotated[
     | Confirmed
     | Withdrawn
     | Together
+    | Reminded
     | Noticed
     | Continued
     | LegEnded

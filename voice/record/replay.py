@@ -6,16 +6,17 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import EntryState, Leg, LegEntry, Notice
+from voice.entries.reminder import ReminderTurn
 from voice.record.errors import EventRefusedError
 from voice.record.events import (
     Confirmed,
     Continued,
     Heard,
-    HeardBy,
     Kept,
     LegEnded,
     LegStarted,
     Noticed,
+    Reminded,
     Sealed,
     Together,
     Withdrawn,
@@ -43,6 +44,7 @@ class Replay:
         self._withdrawn: set[int] = set()
         self._replaced_by: dict[int | None, int] = {}
         self._notices: list[Notice] = []
+        self._reminders: list[ReminderTurn] = []
         self._outcomes: Counter[str] = Counter()
 
     @property
@@ -105,11 +107,10 @@ class Replay:
             self._take(part)
 
     def _take(self, event: Event) -> None:
+        """`HeardBy` tells whoever looks into the journal: the leg is the same."""
         match event:
             case LegStarted():
                 self._started = event
-            case HeardBy():
-                pass  # it tells whoever looks into the journal; the leg is the same
             case Heard(decision=decision):
                 self._outcomes[decision.outcome] += 1
             case Kept(number=number):
@@ -120,6 +121,8 @@ class Replay:
             case Withdrawn(number=number):
                 self._withdrawn.add(number)
                 self._replaced_by.pop(self._kept[number].replaces, None)
+            case Reminded(at=at, key=key, became=became, until=until):
+                self._reminders.append(ReminderTurn(key=key, at=at, became=became, until=until))
             case Noticed(at=at, text=text) | Continued(at=at, why=text):
                 self._notices.append(Notice(at=at, text=text))
             case LegEnded(at=at):
@@ -138,6 +141,7 @@ class Replay:
             ended_at=self._ended_at,
             entries=tuple(map(self._entry, self._kept.values())),
             notices=tuple(self._notices),
+            reminders=tuple(self._reminders),
             not_understood=self._outcomes["not_understood"],
             passed_over=self._outcomes["not_for_us"],
         )

@@ -13,8 +13,9 @@ from voice.figures.output import output
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
 
-    from voice.entries.leg import Leg
+    from voice.entries.leg import Leg, LegEntry
 
 USUAL_FLUSHES = 2
 """How many flushes pass unasked where no limit was ordered (common practice, no source)."""
@@ -56,16 +57,23 @@ def flushed_too_often(leg: Leg) -> Iterator[Spell]:
 def hour_at_limit(leg: Leg) -> Iterator[Spell]:
     """Each clock hour in which as much drained as was ordered at most, or more.
 
-    It holds until the hour is over. The limit is the last that was told before that, or the first
-    of all.
+    It holds until the hour is over.
     """
     orders = counting(leg, OrderHourlyLimit)
     if not orders:
         return
     for hour, volume_ml in output(leg.entries, leg.started_at, leg.settings.zone).by_hour:
-        told = [order for order in orders if order.happened_at < hour + _HOUR]
-        order = (told or orders[:1])[-1].entry
-        assert isinstance(order, OrderHourlyLimit)
-        if round(volume_ml, 6) >= order.volume_ml:
-            values = {"limit": f"{order.volume_ml:g} mL"}
-            yield Spell(hour, hour + _HOUR, None, values)
+        limit_ml = hourly_limit_ml(orders, hour)
+        if round(volume_ml, 6) >= limit_ml:
+            yield Spell(hour, hour + _HOUR, None, {"limit": f"{limit_ml:g} mL"})
+
+
+def hourly_limit_ml(orders: list[LegEntry], hour: datetime) -> float:
+    """The most that was ordered for this clock hour, out of at least one order of it.
+
+    The last that was told before the hour was over; the first of all where none was.
+    """
+    told = [order for order in orders if order.happened_at < hour + _HOUR]
+    order = (told or orders[:1])[-1].entry
+    assert isinstance(order, OrderHourlyLimit)
+    return order.volume_ml
