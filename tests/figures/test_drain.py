@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from tests.figures.conftest import at, entries
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed
 from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
-from voice.figures.drain import clamp_periods, standing
+from voice.figures.drain import clamp_periods, share, standing
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
@@ -28,6 +28,14 @@ def test_from_clamping_to_opening() -> None:
     """A period runs from clamping to opening, an open one to the moment that is asked about."""
     assert periods((5, CLAMP), (13, OPEN), (40, CLAMP)) == [(8, True), (20, False)]
     assert periods((70, CLAMP)) == [(0, False)]
+
+
+def test_the_share_of_the_leg() -> None:
+    """Closed from 5 min before the leg to 10 in it, and from 40 on, of 60 min: half of the time."""
+    found = clamp_periods(entries((-5, CLAMP), (10, OPEN), (40, CLAMP)))
+    assert share(found, at(0), at(60)) == 0.5
+    assert share(found, at(0), at(0)) == 0
+    assert share(found, at(20), at(30)) == 0
 
 
 def test_what_changes_nothing_is_passed_over() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.figures.conftest import START, at, entries
 from voice.entries.kinds.drain import ChamberEmptied, ChamberReading, Drained, Flushed
 from voice.entries.leg import EntryState
-from voice.figures.output import OutputFigures, output
+from voice.figures.output import OutputFigures, hourly, output
 
 if TYPE_CHECKING:
     from random import Random
@@ -247,12 +247,28 @@ def test_the_order_of_telling_does_not_matter(
     assert [(q.at, q.text) for q in one.questions] == [(q.at, q.text) for q in other.questions]
 
 
+def test_emptying_twice_at_one_moment_can_be_told_in_either_order() -> None:
+    """An emptying without a volume comes before one with a volume of nothing."""
+    either = [(0.0, EMPTIED), (0.0, ChamberEmptied(volume_ml=0))]
+    assert figures(*either).by_hour == figures(*either[::-1]).by_hour
+
+
+def test_hours_from_any_moment() -> None:
+    """12 mL from 14:00 to 15:00 are, by hours from 14:20, 4 mL before it and 8 mL after."""
+    increments = figures((0, chamber(5)), (60, chamber(17))).increments
+    found = hourly(increments, at(20))
+    assert [hour for hour, _ in found] == [at(-40), at(20)]
+    assert [volume for _, volume in found] == pytest.approx([4, 8])
+
+
 @given(told_facts)
 def test_the_hours_sum_to_the_total(told: list[tuple[float, Entry]]) -> None:
     """No hour is negative, and all hours together are the total."""
     found = figures(*told)
     assert all(volume >= 0 for _, volume in found.by_hour)
     assert sum(volume for _, volume in found.by_hour) == pytest.approx(found.total_ml)
+    by_departure = hourly(found.increments, at(37))
+    assert sum(volume for _, volume in by_departure) == pytest.approx(found.total_ml)
     assert sum(increment.volume_ml for increment in found.increments) == pytest.approx(
         found.total_ml
     )

@@ -75,8 +75,8 @@ def test_the_burden_agrees_with_a_fine_grid(told: Points, threshold: int) -> Non
     assert found.dose == pytest.approx(np.trapezoid(np.maximum(over, 0), grid), rel=1e-3, abs=0.05)
     crossings = 2 * len(told) * step
     # Where the pressure runs along the threshold itself it is not above it.
-    assert found.above_min <= np.sum(over >= 0) * step + crossings
-    assert found.above_min >= np.sum(over > 0) * step - crossings
+    assert found.minutes <= np.sum(over >= 0) * step + crossings
+    assert found.minutes >= np.sum(over > 0) * step - crossings
 
 
 @given(points)
@@ -88,7 +88,7 @@ def test_mean_and_burden_stay_in_bounds(told: Points) -> None:
         low, high = figures.lowest.told, figures.highest.told
         assert low - 1e-9 <= figures.mean <= high + 1e-9
     above = burden(linear(series(told)), 20)
-    assert 0 <= above.above_min <= figures.covered_min + 1e-9
+    assert 0 <= above.minutes <= figures.covered_min + 1e-9
     assert above.dose >= 0
 
 

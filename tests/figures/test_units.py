@@ -7,7 +7,13 @@ import ucumvert
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice.figures.units import PA_PER_CMH2O, PA_PER_MMHG, convert, mean_arterial_mmhg
+from voice.figures.units import (
+    PA_PER_CMH2O,
+    PA_PER_MMHG,
+    convert,
+    level_error_mmhg,
+    mean_arterial_mmhg,
+)
 
 if TYPE_CHECKING:
     from voice.entries.kinds.drain import PressureUnit
@@ -45,6 +51,12 @@ def test_there_and_back(value: float) -> None:
     there = convert(value, "mmHg", "cmH2O")
     assert convert(there, "cmH2O", "mmHg") == pytest.approx(value)
     assert convert(value, "mmHg", "mmHg") == value
+
+
+def test_a_transducer_too_low_reads_high() -> None:
+    """1 cm too low adds 0.7356 mmHg; 10 cm too high takes 7.356 mmHg off."""
+    assert level_error_mmhg(1) == pytest.approx(0.7356, abs=5e-5)
+    assert level_error_mmhg(-10) == pytest.approx(-7.356, abs=5e-4)
 
 
 @pytest.mark.parametrize(

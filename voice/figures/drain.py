@@ -103,3 +103,15 @@ def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
             confirmed = periods[-1].confirmed and turn.confirmed
             periods[-1] = replace(periods[-1], end_at=turn.at, confirmed=confirmed)
     return tuple(periods)
+
+
+def share(periods: Iterable[ClampPeriod], since: datetime, until: datetime) -> float:
+    """Which part of the time from ``since`` to ``until`` the drain was closed: 0 to 1."""
+    whole_s = (until - since).total_seconds()
+    if whole_s <= 0:
+        return 0.0
+    closed_s = (
+        (min(period.end_at or until, until) - max(period.start_at, since)).total_seconds()
+        for period in periods
+    )
+    return sum(max(seconds, 0.0) for seconds in closed_s) / whole_s

@@ -52,8 +52,16 @@ class Increment:
 
     def by_hour(self, zone: timezone) -> Iterator[tuple[datetime, float]]:
         """Its share of each clock hour that it touches, as (start of the hour, mL)."""
+        return self.by_hour_from(_clock_hour(self.start_at, zone))
+
+    def by_hour_from(self, counted_from: datetime) -> Iterator[tuple[datetime, float]]:
+        """Its share of each hour that it touches, as (start of the hour, mL).
+
+        Hours begin at ``counted_from`` (aware), and every hour before and after it.
+        """
         length = self.end_at - self.start_at
-        hour = _clock_hour(self.start_at if length else self.end_at, zone)
+        first = self.start_at if length else self.end_at
+        hour = counted_from + (first - counted_from) // _HOUR * _HOUR
         if not length:
             yield hour, self.volume_ml
             return
@@ -109,13 +117,9 @@ def output(entries: Iterable[LegEntry], started_at: datetime, zone: timezone) ->
         ledger.take(fact)
     flushes = [(f.at, f.told.volume_ml) for f in told if isinstance(f.told, Flushed)]
     increments, flush_left_ml = _without_flushes(ledger.increments(), flushes)
-    hours: dict[datetime, list[float]] = {}
-    for increment in increments:
-        for hour, volume_ml in increment.by_hour(zone):
-            hours.setdefault(hour, []).append(volume_ml)
     return OutputFigures(
         total_ml=fsum(increment.volume_ml for increment in increments),
-        by_hour=tuple((hour, fsum(shares)) for hour, shares in sorted(hours.items())),
+        by_hour=hourly(increments, _clock_hour(started_at, zone)),
         increments=tuple(increments),
         up_to=ledger.since if increments else None,
         starting=ledger.starting,
@@ -127,17 +131,29 @@ def output(entries: Iterable[LegEntry], started_at: datetime, zone: timezone) ->
     )
 
 
+def hourly(
+    increments: Iterable[Increment], counted_from: datetime
+) -> tuple[tuple[datetime, float], ...]:
+    """What drained in each hour from ``counted_from`` (aware) on, and in those before it.
+
+    As (start of the hour, mL); hours over which nothing was read are not there.
+    """
+    hours: dict[datetime, list[float]] = {}
+    for increment in increments:
+        for hour, volume_ml in increment.by_hour_from(counted_from):
+            hours.setdefault(hour, []).append(volume_ml)
+    return tuple((hour, fsum(shares)) for hour, shares in sorted(hours.items()))
+
+
 _AT_ONE_MOMENT: tuple[type[Told], ...] = (Flushed, Drained, ChamberReading, ChamberEmptied)
 """In which order things told for the same moment are taken to have happened."""
 
 
 def _told(entries: Iterable[LegEntry]) -> list[Fact[Told]]:
     def order(fact: Fact[Told]) -> tuple[datetime, int, float]:
-        return (
-            fact.at,
-            _AT_ONE_MOMENT.index(type(fact.told)),
-            getattr(fact.told, "volume_ml", None) or 0.0,
-        )
+        volume_ml = fact.told.volume_ml
+        untold_first = -1.0 if volume_ml is None else volume_ml
+        return (fact.at, _AT_ONE_MOMENT.index(type(fact.told)), untold_first)
 
     entries = list(entries)
     found: list[Fact[Told]] = []

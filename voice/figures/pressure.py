@@ -1,4 +1,4 @@
-"""Intracranial pressure over time: last, range, time-weighted mean, burden.
+"""Intracranial pressure over time: last, range, time-weighted mean and median, burden.
 
 Between two readings the pressure is taken to run straight from one to the other (`linear`), or to
 stay at the first (`carried_forward`). No reading is invented beyond the first and the last, nor
@@ -68,10 +68,9 @@ def mean(stretches: Iterable[Stretch]) -> float | None:
 
 
 class Burden(NamedTuple):
-    """How long and how far the pressure was above a threshold."""
+    """How long and how far the pressure was on one side of a threshold."""
 
-    above_min: float
-    """Minutes."""
+    minutes: float
     dose: float
     """Unit of pressure times minutes: the area between the pressure and the threshold."""
 
@@ -94,6 +93,33 @@ def burden(stretches: Iterable[Stretch], threshold: float) -> Burden:
     return Burden(above_min, dose)
 
 
+def burden_below(stretches: Iterable[Stretch], threshold: float) -> Burden:
+    """Time and area below ``threshold``, as for a perfusion pressure that is to be reached."""
+    upside_down = [Stretch(s.duration_s, -s.first, -s.last) for s in stretches]
+    return burden(upside_down, -threshold)
+
+
+def median(stretches: Iterable[Stretch]) -> float | None:
+    """The time-weighted median; ``None`` where no time is covered.
+
+    The pressure was above it for one half of the time, and below it for the other. Where more than
+    one does that, or the pressure stood still, the lowest.
+    """
+    stretches = list(stretches)
+    half_min = sum(s.duration_s for s in stretches) / 60 / 2
+    if not half_min:
+        return None
+    levels = sorted({value for s in stretches for value in s[1:]})
+    above = [burden(stretches, level).minutes for level in levels]
+    upper = next(i for i, minutes in enumerate(above) if minutes <= half_min)
+    still_min = sum(s.duration_s for s in stretches if s.first == s.last == levels[upper]) / 60
+    if upper == 0 or above[upper] + still_min >= half_min:
+        return levels[upper]
+    # between two neighbouring levels the time above runs straight from one to the other
+    share = (above[upper - 1] - half_min) / (above[upper - 1] - above[upper] - still_min)
+    return levels[upper - 1] + share * (levels[upper] - levels[upper - 1])
+
+
 @dataclass(frozen=True, slots=True)
 class PressureFigures:
     """What is told of the pressure, in one unit."""
@@ -106,8 +132,10 @@ class PressureFigures:
     highest: Reading
     mean: float | None
     """Time-weighted, linear; ``None`` where no two readings are near enough."""
+    median: float | None
+    """The same."""
     covered_min: float
-    """Minutes over which the mean is taken."""
+    """Minutes over which mean and median are taken."""
     gaps: tuple[tuple[Reading, Reading], ...]
     """Neighbouring readings that are too far apart to be bridged."""
 
@@ -124,6 +152,7 @@ def pressure_figures(series: Sequence[Reading], gap_s: float = GAP_S) -> Pressur
         lowest=min(series, key=lambda r: r.told),
         highest=max(series, key=lambda r: r.told),
         mean=mean(stretches),
+        median=median(stretches),
         covered_min=sum(s.duration_s for s in stretches) / 60,
         gaps=tuple((a, b) for a, b in pairwise(series) if (b.at - a.at).total_seconds() > gap_s),
     )

@@ -21,6 +21,14 @@ def convert(value: float, unit: PressureUnit, to: PressureUnit) -> float:
     return value if unit == to else value * _PA[unit] / _PA[to]
 
 
+def level_error_mmhg(too_low_cm: float) -> float:
+    """By how much a transducer reads too high that stands ``too_low_cm`` under its reference.
+
+    Below zero where it stands too high. Source: hydrostatics, for water; 1 cm is 0.7356 mmHg.
+    """
+    return convert(too_low_cm, "cmH2O", "mmHg")
+
+
 def celsius(fahrenheit: float) -> float:
     """A temperature told in Fahrenheit: 98.6 is 37. Source: UCUM, [degF]."""
     return (fahrenheit - 32) * 5 / 9
