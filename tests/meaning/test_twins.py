@@ -1,19 +1,25 @@
-"""Twins: teens against tens, one drug for another, and pupils that react or do not."""
+"""Twins: teens against tens, and one value told in words for another."""
 
 from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from voice.entries.kinds.drain import Drained, Pressure
+from voice.entries.kinds.drain import DrainClamped, Drained, Pressure
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.laboratory import Laboratory
+from voice.entries.kinds.leg import LegMark
 from voice.entries.kinds.neuro import Pupil, Pupils
 from voice.entries.kinds.vitals import BloodPressure
 from voice.entries.said import ClockTime, Command, Correction, MinutesAgo, Statement, Talk
 from voice.meaning.twins import same_kind, twin_meanings, twin_words, twins
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
 
 PAIRS = [(n, (n - 10) * 10) for n in range(13, 20)]
 
@@ -86,18 +92,27 @@ def test_one_drug_for_another_is_asked_about_like_a_twin() -> None:
     assert not twin_meanings(dose("pentobarbital", 50, "mcg"), dose("pentobarbital", 50))
 
 
-def pupils(size_mm: int | None, reaction: str | None) -> Statement:
-    """Both pupils."""
-    told = {"size_mm": size_mm, "reaction": reaction}
-    return Statement(entry=Pupils.model_validate(told))
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (Pupils(size_mm=4, reaction="reactive"), Pupils(size_mm=4, reaction="fixed")),
+        (Pupils(equal=True, reaction="brisk"), Pupils(equal=False, reaction="fixed")),
+        (Pupil(side="left", size_mm=3), Pupil(side="right", size_mm=3)),
+        (LegMark(mark="loaded"), LegMark(mark="unloaded")),
+        (DrainClamped(reason="loading"), DrainClamped(reason="reading")),
+    ],
+)
+def test_one_word_for_another_is_asked_about_like_a_twin(one: Entry, other: Entry) -> None:
+    """Two values told in words are twins, where nothing else differs that is no twin."""
+    assert twin_meanings(Statement(entry=one), Statement(entry=other))
+    assert twin_meanings(Statement(entry=other), Statement(entry=one))
 
 
-def test_one_reaction_of_the_pupils_for_another_is_asked_about_like_a_twin() -> None:
-    """Two reactions are twins, with one size or with none; with two sizes or one reaction they are not."""
-    assert twin_meanings(pupils(4, "reactive"), pupils(4, "fixed"))
-    assert twin_meanings(pupils(None, "reactive"), pupils(None, "fixed"))
-    assert not twin_meanings(pupils(4, "reactive"), pupils(5, "fixed"))
-    assert not twin_meanings(pupils(4, "fixed"), pupils(4, "fixed"))
+def test_another_size_beside_another_reaction_is_no_twin() -> None:
+    """Where a number differs that no teen or ten explains, the two are no twins."""
+    four = Pupils(size_mm=4, reaction="reactive")
+    five = Pupils(size_mm=5, reaction="fixed")
+    assert not twin_meanings(Statement(entry=four), Statement(entry=five))
 
 
 @pytest.mark.parametrize(
@@ -115,8 +130,8 @@ def test_one_reaction_of_the_pupils_for_another_is_asked_about_like_a_twin() -> 
             Statement(entry=BloodPressure(systolic_mmhg=130, diastolic_mmhg=61)),
         ),
         (
-            Statement(entry=Pupil(side="left", size_mm=3)),
-            Statement(entry=Pupil(side="right", size_mm=3)),
+            Statement(entry=Pupils(size_mm=3)),
+            Statement(entry=Pupils(size_mm=3, equal=True)),
         ),
     ],
 )

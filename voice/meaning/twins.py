@@ -21,9 +21,6 @@ TEN_FOR_TEEN = {
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
 
-ANY_TWO = frozenset({"drug", "reaction"})
-"""Fields of which any two values are twins: whatever stands in one list of alternatives sounds alike."""
-
 
 def twins(one: Number, other: Number) -> bool:
     """Whether the two are the same but for teens in the place of tens.
@@ -57,10 +54,11 @@ def same_kind(one: Meaning, other: Meaning) -> bool:
 
 
 def twin_meanings(one: Meaning, other: Meaning) -> bool:
-    """Whether the two say the same but for numbers that are `twins`, or for what is in `ANY_TWO`.
+    """Whether the two say the same but for numbers that are `twins`, or for values told in words.
 
-    One drug for another, or a fixed pupil for a reactive one, is as bad as a fifteen for a fifty. The
-    unit may differ along with them: where it was not said, the number decides over it.
+    Whatever stands in one list of alternatives sounds alike, and one drug for another, a fixed pupil
+    for a reactive one or "loaded" for "unloaded" is as bad as a fifteen for a fifty. The unit may
+    differ along with them: where it was not said, the number decides over it.
     """
     if one == other or not same_kind(one, other):
         return False
@@ -73,7 +71,7 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
     return (
         ones.keys() == others.keys()
         and bool(telling)
-        and all(name in ANY_TWO or _twin_values(ones[name], others[name]) for name in telling)
+        and all(_twin_values(ones[name], others[name]) for name in telling)
     )
 
 
@@ -91,6 +89,8 @@ def twin_words(one: str, other: str) -> bool:
 
 
 def _twin_values(one: object, other: object) -> bool:
+    if isinstance(one, str | bool) and isinstance(other, str | bool):
+        return True
     return isinstance(one, int | float) and isinstance(other, int | float) and twins(one, other)
 
 
