@@ -89,9 +89,9 @@ class Grammar:
         subjects: Subjects,
         drugs: Mapping[str, Drug],
         attention: str | None = None,
-        self.phrases = phrases
     ) -> None:
         self.examples = examples
+        self.phrases = phrases
         self.refused = refused
         """Counter-examples: (file, text), legal in no state."""
         self.spellings = spellings
@@ -104,9 +104,9 @@ class Grammar:
         """The list of drugs, by generic name."""
         self.attention = attention
         """The words without which nothing but an answer is legal; ``None``: all is without them."""
-        """By the identity of their tree."""
         self._acceptors: dict[int, Acceptor] = {}
         self._everything = _tree(phrases)
+        """By the identity of their tree."""
         trees: dict[tuple[tuple[Phrase, ...], ...], Expression] = {}
         self._trees: dict[Listening, Expression] = {}
         for state in Listening:
@@ -171,6 +171,10 @@ class Grammar:
         return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
 
     def sample(
+    def is_whole(self, text: str, state: Listening) -> bool:
+        """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath."""
+        return is_whole(self._trees[state], self.spelled(text).split())
+
         self, rng: random.Random, state: Listening, settings: LegSettings | None = None
     ) -> tuple[str, Meaning]:
         """A legal phrase drawn at random, and what it means."""
@@ -185,8 +189,9 @@ class Grammar:
         Raises GrammarError where no phrase of the grammar can say it.
         """
         match said:
-            case Command(talk=talk):
-                spoken = [talk.value]
+            case Command(talk=talk, minutes=minutes):
+                later = [] if minutes is None else [f"{digit_words(minutes)} minutes"]
+                spoken = [talk.value, *later]
             case Choice(value=value):
                 spoken = [digit_words(value)]
             case Question():
@@ -215,7 +220,7 @@ class Grammar:
         fields = entry.model_dump(exclude={"kind"})
         return self._read(fields, settings, entry=entry.kind, long=long)
 
-    def _read(
+    def _read(  # noqa: PLR0913 - what is read, as what, and two options
         self,
         fields: Mapping[str, Value | None],
         settings: LegSettings,
@@ -224,11 +229,11 @@ class Grammar:
         *,
         question: bool = False,
     ) -> str:
+        long: bool = False,
         for phrase in self.phrases:
             asks = phrase.question is not None
             if (phrase.entry, phrase.time, asks) == (entry, time, question):
                 text = phrase.read_back(fields, settings, long=long)
-        long: bool = False,
                 if text is not None:
                     return text
         told = ", ".join(f"{name} {value}" for name, value in fields.items() if value is not None)
@@ -338,7 +343,7 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
             continue
         phrase: Phrase = part.mark
         if phrase.talk is not None:
-            return Command(talk=phrase.talk)
+            return Command.model_validate({**phrase.fixed, **part.fields})
         if phrase.check is not None:
             return StartCheck(check=phrase.check)
         if phrase.choice:

@@ -229,7 +229,7 @@ class PhraseFile:
             joined=self._joined and table.entry is not None and not table.alone,
             timeless=table.timeless,
             states=table.states,
-            fixed=table.fixed | ({"about": table.question} if table.question else {}),
+            fixed=table.fixed | _made_of(table),
             default=table.default,
             cost=table.cost,
             read=table.read,
@@ -237,6 +237,7 @@ class PhraseFile:
             asked=self._asked(table, slots, where),
         )
         _check_fields(phrase, where)
+        _check_read_back(phrase, where)
         return phrase
 
     def _asked(
@@ -245,6 +246,13 @@ class PhraseFile:
         names = {**self._names, **slots}
         name = table.ask or name_in(table.read or "", names)
         return _notation(name, names, f"{where}, asked for") if table.entry and name else None
+
+
+def _made_of(table: _Phrase) -> dict[str, _Value]:
+    """What a question or a word of the talk is, whatever else is said with it."""
+    if table.question is not None:
+        return {"about": table.question}
+    return {} if table.talk is None else {"talk": table.talk}
 
 
 def _notation(text: str, names: Mapping[str, Expression], where: str) -> Expression:
@@ -256,10 +264,13 @@ def _notation(text: str, names: Mapping[str, Expression], where: str) -> Express
 
 def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
     """What the phrase makes, if its slots fill something."""
-    if phrase.choice:
-        return Choice
-    if phrase.question is not None:
-        return Question
+    for is_made, model in (
+        (phrase.choice, Choice),
+        (phrase.question is not None, Question),
+        (phrase.talk is not None, Command),
+    ):
+        if is_made:
+            return model
     if phrase.time is not None:
         return TIMES[phrase.time]
     if phrase.entry is None:
@@ -267,6 +278,15 @@ def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
     if phrase.entry not in KINDS:
         raise GrammarError(f'{where}: there is no kind of entry "{phrase.entry}".')
     return KINDS[phrase.entry]
+
+
+def _check_read_back(phrase: Phrase, where: str) -> None:
+    """It names slots of the phrase only, and a long one stands beside a short one."""
+    if phrase.long and not phrase.read:
+        raise GrammarError(f"{where}: what is read back in the long style needs a short one.")
+    named = re.findall(r"<(\w*)>", f"{phrase.read} {phrase.long}")
+    if strange := set(named) - set(phrase.slots):
+        raise GrammarError(f'{where}: its read-back names "{strange.pop()}", which is no slot.')
 
 
 def _check_fields(phrase: Phrase, where: str) -> None:
@@ -282,11 +302,6 @@ def _check_fields(phrase: Phrase, where: str) -> None:
     sure = {*always, *phrase.fixed, *phrase.default}
     if missing := [name for name, f in fields.items() if f.is_required() and name not in sure]:
         raise GrammarError(f'{where}: it can be said without "{missing[0]}".')
-    if phrase.long and not phrase.read:
-        raise GrammarError(f"{where}: what is read back in the long style needs a short one.")
-    read = f"{phrase.read} {phrase.long}"
-    if strange := set(re.findall(r"<(\w*)>", read)) - set(phrase.slots):
-        raise GrammarError(f'{where}: its read-back names "{strange.pop()}", which is no slot.')
     for name, setting in phrase.default.items():
         if setting not in LegSettings.model_fields:
             raise GrammarError(f'{where}: "{setting}", the default of {name}, is no setting.')
@@ -381,8 +396,8 @@ def _expected(told: Any, where: str) -> Meaning:
         if isinstance(told, dict) and "question" in told:
             asked = {key: value for key, value in told.items() if key != "question"}
             return Question.model_validate({"about": told["question"], **asked})
-        if isinstance(told, dict) and "check" in told:
-            return StartCheck.model_validate(told)
+        if isinstance(told, dict) and told.keys() & {"talk", "check"}:
+            return (Command if "talk" in told else StartCheck).model_validate(told)
         example = _Example.model_validate(told)
         statement = Statement.model_validate({"entry": example.model_extra, "when": example.when})
         return Correction(statement=statement) if example.correction else statement
