@@ -78,6 +78,39 @@ def test_a_long_pause_parts_two_phrases() -> None:
     assert found[0].end_s <= found[1].start_s + AROUND_S
 
 
+def test_what_was_said_tells_how_long_a_pause_ends_it() -> None:
+    """Each pause is asked about once, when the segment is as it will be, and it ends as was answered."""
+    asked: list[Segment] = []
+
+    def hangover_s(so_far: Segment) -> float:
+        asked.append(so_far)
+        return 1.0 if len(asked) == 1 else AROUND_S
+
+    sound = blocks(
+        quiet(1), voice(1), quiet(0.9), voice(0.5), quiet(AROUND_S + FRAME_S), voice(1), quiet(1)
+    )
+    (first, second) = Segmenter(LoudIsVoice()).feed(sound[0], hangover_s)
+    assert [first, second] == asked[1:]
+    assert asked[0].speech_end_s == pytest.approx(2, abs=FRAME_S)
+    assert first.speech_end_s == pytest.approx(3.4, abs=2 * FRAME_S)
+    assert np.array_equal(first.samples[: len(asked[0].samples)], asked[0].samples)
+    assert not first.cut
+    assert not second.cut
+
+
+def test_what_may_not_be_trusted_is_not_asked_about() -> None:
+    """A click, and speech whose beginning is missing, end as they would unasked."""
+
+    def hangover_s(so_far: Segment) -> float:
+        raise AssertionError(so_far)
+
+    segmenter = Segmenter(LoudIsVoice())
+    segmenter.deaf_until(1.5)
+    (sound,) = blocks(quiet(1), voice(1), quiet(1), voice(0.06), quiet(1))
+    (segment,) = segmenter.feed(sound, hangover_s)
+    assert segment.cut
+
+
 def test_a_click_is_no_phrase() -> None:
     """A sound shorter than any word makes no segment."""
     assert segments(blocks(quiet(1), voice(0.06), quiet(1))) == []

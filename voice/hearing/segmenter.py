@@ -19,7 +19,7 @@ from voice.entries.heard import SAMPLE_RATE, Block, Segment
 from voice.hearing.vad import FRAME_SAMPLES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 FRAME_S = FRAME_SAMPLES / SAMPLE_RATE
 
 AROUND_S = 0.3
-"""Sound kept before and after the speech."""
+"""Sound kept before and after the speech. After so much silence the segment is as it will be if no more is
+said, and can be heard: what was said tells how long a pause ends it."""
 LONGEST_S = 8.0
 """Greatest length of a segment; the longest phrase takes half of it."""
 HANGOVER_S = 0.6
@@ -71,6 +72,8 @@ class Segmenter:
         self._headless = False  # whether its beginning is missing
         self._voiced = 0  # its frames with speech
         self._speech_end_s = 0.0  # end of the last of them
+        self._paused: Segment | None = None  # the segment, if the present pause ends it
+        self._hangover_s = HANGOVER_S  # how long this pause must be for that
 
     @property
     def in_speech(self) -> bool:
@@ -81,14 +84,25 @@ class Segmenter:
         """Pass over all sound that starts before ``until_s``, on the blocks' own clock."""
         self._deaf_until_s = max(self._deaf_until_s, until_s)
 
-    def feed(self, block: Block) -> tuple[Segment, ...]:
-        """The segments that ``block`` brings to an end; mostly none."""
+    def feed(
+        self, block: Block, hangover_s: Callable[[Segment], float] | None = None
+    ) -> tuple[Segment, ...]:
+        """The segments that ``block`` brings to an end; mostly none.
+
+        ``hangover_s`` is asked in each pause, after ``AROUND_S``, how much silence in s ends the segment so
+        far; it gets the same object that is given back if no more is said. Without it the pause
+        is ``HANGOVER_S`` whatever was said.
+        """
         done: list[Segment] = []
         if self._next_s is not None and abs(block.start_s - self._next_s) > JUMP_S:
             done += self.flush()
         self._next_s = block.end_s
         for frame in self._frames(block):
-            done += self.flush() if frame.start_s < self._deaf_until_s else self._take(frame)
+            done += (
+                self.flush()
+                if frame.start_s < self._deaf_until_s
+                else self._take(frame, hangover_s)
+            )
         return tuple(done)
 
     def flush(self) -> tuple[Segment, ...]:
@@ -108,7 +122,9 @@ class Segmenter:
         for first in range(0, whole, FRAME_SAMPLES):
             yield _Frame(start_s + first / SAMPLE_RATE, samples[first : first + FRAME_SAMPLES])
 
-    def _take(self, frame: _Frame) -> tuple[Segment, ...]:
+    def _take(
+        self, frame: _Frame, hangover_s: Callable[[Segment], float] | None
+    ) -> tuple[Segment, ...]:
         if self._unsure_until_s is None:
             self._unsure_until_s = frame.start_s + HEADLESS_S
         probability = self._vad.probability(frame.samples)
@@ -124,7 +140,13 @@ class Segmenter:
         if probability >= UNVOICED:
             self._voiced += 1
             self._speech_end_s = frame.end_s
-        if frame.end_s - self._speech_end_s >= HANGOVER_S:
+            self._go_on()
+        silence_s = frame.end_s - self._speech_end_s
+        if silence_s >= AROUND_S and self._paused is None:
+            self._paused = self._so_far(cut=False)
+            if self._paused is not None and not self._paused.cut and hangover_s is not None:
+                self._hangover_s = hangover_s(self._paused)
+        if silence_s >= self._hangover_s:
             return self._close(cut=False)
         if frame.end_s - self._open[0].start_s >= LONGEST_S:
             # what follows without a pause belongs to the same, too long, utterance
@@ -132,17 +154,26 @@ class Segmenter:
             return self._close(cut=True)
         return ()
 
+    def _go_on(self) -> None:
+        """Forget the pause that there was: more is said."""
+        self._paused = None
+        self._hangover_s = HANGOVER_S
+
     def _close(self, *, cut: bool) -> tuple[Segment, ...]:
-        frames, self._open = self._open, []
-        self._before.extend(frame for frame in frames if frame.start_s >= self._speech_end_s)
-        if not frames or self._voiced * FRAME_S < SHORTEST_VOICED_S:
-            return ()
-        kept = [frame for frame in frames if frame.start_s < self._speech_end_s + AROUND_S]
-        return (
-            Segment(
-                start_s=kept[0].start_s,
-                samples=np.concatenate([frame.samples for frame in kept]),
-                speech_end_s=self._speech_end_s,
-                cut=cut or self._headless,
-            ),
+        segment = self._so_far(cut=True) if cut else self._paused
+        self._before.extend(f for f in self._open if f.start_s >= self._speech_end_s)
+        self._open = []
+        self._go_on()
+        return () if segment is None else (segment,)
+
+    def _so_far(self, *, cut: bool) -> Segment | None:
+        """The segment up to the last speech and ``AROUND_S`` more; ``None`` where that is but a click."""
+        if not self._open or self._voiced * FRAME_S < SHORTEST_VOICED_S:
+            return None
+        kept = [frame for frame in self._open if frame.start_s < self._speech_end_s + AROUND_S]
+        return Segment(
+            start_s=kept[0].start_s,
+            samples=np.concatenate([frame.samples for frame in kept]),
+            speech_end_s=self._speech_end_s,
+            cut=cut or self._headless,
         )

@@ -111,13 +111,13 @@ def decide(  # noqa: PLR0913 - what was heard, what it is read by, and two optio
     alternatives = sorted(hearing.alternatives, key=lambda a: -a.score)
     if not alternatives:
         return NotUnderstood(doubt=Doubt.NO_WORDS)
-    if _is_unknown(alternatives[0]):
+    if is_unknown(alternatives[0]):
         return NotForUs()
     if cut:
         return NotUnderstood(doubt=Doubt.CUT)
-    phrases = [alternative for alternative in alternatives if not _is_unknown(alternative)]
+    phrases = [alternative for alternative in alternatives if not is_unknown(alternative)]
     readings = _readings(phrases, grammar, state, settings)
-    unknown = max((a.score for a in alternatives if _is_unknown(a)), default=-math.inf)
+    unknown = max((a.score for a in alternatives if is_unknown(a)), default=-math.inf)
     if readings[0].score - unknown < _room_for_us(readings[0].meaning, thresholds):
         return NotUnderstood(doubt=Doubt.FAINT)
     return _choose(readings, state, thresholds)
@@ -152,7 +152,8 @@ def _readings(
     return list(readings.values())
 
 
-def _is_unknown(alternative: Alternative) -> bool:
+def is_unknown(alternative: Alternative) -> bool:
+    """Whether it is speech that is no phrase, in part or in whole."""
     return UNKNOWN_WORD in alternative.text.split()
 
 

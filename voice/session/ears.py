@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voice.meaning.decide import SHIPPED, decide
 from voice.meaning.listening import Listening
+from voice.session.patience import patience_s
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,6 +34,7 @@ class Ears:
         self._grammar = grammar
         self._settings = settings
         self._thresholds = thresholds
+        self._last: tuple[Segment, Listening, Hearing, Decision] | None = None
 
     @classmethod
     def load(cls, model: Model, grammar: Grammar, settings: LegSettings) -> Ears:
@@ -50,7 +52,12 @@ class Ears:
         return cls(listeners, grammar, settings, model.thresholds)
 
     def make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
-        """What may have been said, and what is to be done with it."""
+        """What may have been said, and what is to be done with it.
+
+        The segment asked about last is not heard again: it was listened to in the pause that ended it.
+        """
+        if self._last is not None and self._last[0] is segment and self._last[1] is listening:
+            return self._last[2:]
         hearing = self._listeners[listening].hear(segment)
         decision = decide(
             hearing,
@@ -60,4 +67,10 @@ class Ears:
             cut=segment.cut,
             thresholds=self._thresholds,
         )
+        self._last = (segment, listening, hearing, decision)
         return hearing, decision
+
+    def patience_s(self, segment: Segment, listening: Listening) -> float:
+        """How much silence, in s, tells that no more follows what ``segment`` holds so far."""
+        hearing, decision = self.make_out(segment, listening)
+        return patience_s(hearing, decision, self._grammar, listening)

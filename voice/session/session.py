@@ -47,11 +47,12 @@ from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE, Hearing
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
+from voice.hearing.segmenter import HANGOVER_S
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
 from voice.report.answers import answer, when
-from voice.session.keeper import Utterance
 from voice.session.attention import Always
+from voice.session.keeper import Utterance
 from voice.session.progress import (
     InTrouble,
     LegBegan,
@@ -73,8 +74,8 @@ if TYPE_CHECKING:
     from voice.entries.heard import Block, Segment
     from voice.hearing.segmenter import Segmenter
     from voice.meaning.listening import Listening
-    from voice.session.ears import Ears
     from voice.session.attention import Attention
+    from voice.session.ears import Ears
     from voice.session.keeper import Keeper
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
@@ -159,8 +160,8 @@ class Session:
         finally:
             self._keeper.close()
             self._mouth.close()
-            if self._mixdown is not None:
             self._attention.close()
+            if self._mixdown is not None:
                 self._mixdown.close()
 
     # --- sound in --------------------------------------------------------------------------------
@@ -185,7 +186,7 @@ class Session:
             self._lost = False
             self._trouble("The microphone is back.")
         if self._is_open(block.end_s):
-            for segment in self._segmenter.feed(block):
+            for segment in self._segmenter.feed(block, self._patience_s):
                 self._hear(segment)
         if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
             return
@@ -195,7 +196,6 @@ class Session:
         elif block.end_s - self._note[-1].speech_end_s >= NOTE_PAUSE_S:
             self._end_note()
 
-    def _finish(self) -> None:
     def _is_open(self, at_s: float) -> bool:
         """Whether sound is let in; a note is let in to its end."""
         in_speech = self._segmenter.in_speech
@@ -204,6 +204,7 @@ class Session:
             self._utter((Sound(tone),))
         return self._attention.open or self._state.name is StateName.NOTING
 
+    def _finish(self) -> None:
         """The source has ended: take what is left of it."""
         for segment in self._segmenter.flush():
             self._hear(segment)
@@ -244,6 +245,14 @@ class Session:
         except Exception:  # noqa: BLE001 - whatever the recogniser fails of, the leg goes on
             self._trouble("Hearing failed on what was said last. Its sound is kept; say it again.")
             return Hearing(()), NotUnderstood(doubt=Doubt.NO_WORDS)
+
+    def _patience_s(self, segment: Segment) -> float:
+        """How much silence ends ``segment``; what fails here fails again, and is told, when it has ended."""
+        listening = self._state.name.listening
+        if listening is not None:
+            with suppress(Exception):
+                return self._ears.patience_s(segment, listening)
+        return HANGOVER_S
 
     def _note_down(
         self, segment: Segment, hearing: Hearing, decision: Decision, state: StateName
