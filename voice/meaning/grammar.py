@@ -170,11 +170,11 @@ class Grammar:
         meanings = (_meaning(found, settings) for found in match(tree, words))
         return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
 
-    def sample(
     def is_whole(self, text: str, state: Listening) -> bool:
         """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath."""
         return is_whole(self._trees[state], self.spelled(text).split())
 
+    def sample(
         self, rng: random.Random, state: Listening, settings: LegSettings | None = None
     ) -> tuple[str, Meaning]:
         """A legal phrase drawn at random, and what it means."""
