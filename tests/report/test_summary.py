@@ -9,6 +9,7 @@ import pytest
 from tests.report.legs import GOLDEN, LEGS, read_leg
 from tests.report.test_wording import EXPECTED
 from voice.entries.kinds.checks import CheckAnswer
+from voice.entries.kinds.neuro import ComaParts, ComaScore
 from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.entries.leg import EntryState, LegEntry
 from voice.report.summary import WIDTH, summary_text
@@ -86,6 +87,18 @@ def test_pressures_too_far_apart_are_not_called_untold() -> None:
     told = [e for e in leg.entries if not isinstance(e.entry, MeanPressure | BloodPressure)]
     text = summary_text(leg.model_copy(update={"entries": (*told, late)}), now)
     assert "Cerebral perfusion pressure, mmHg\n  No ICP within 5 min of a mean" in text
+
+
+def test_a_coma_total_that_its_parts_do_not_make_is_asked_about() -> None:
+    """Parts that were told within minutes of a total, and add up to another, are to be settled."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    at = next(e.happened_at for e in leg.entries if isinstance(e.entry, ComaScore))
+    parts = leg.entries[0].model_copy(
+        update={"entry": ComaParts(eyes=2, verbal="tube", motor=4), "happened_at": at}
+    )
+    text = summary_text(leg.model_copy(update={"entries": (*leg.entries, parts)}), now)
+    flat = " ".join(text.split())
+    assert "GCS total 8, but its parts of 14:31 add up to 6 or 7." in flat
 
 
 def test_an_ended_leg_does_not() -> None:

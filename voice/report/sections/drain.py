@@ -24,7 +24,7 @@ from voice.entries.kinds.drain_care import (
     TubingSecured,
 )
 from voice.entries.kinds.patient import HeadOfBed
-from voice.figures.drain import clamp_periods, standing
+from voice.figures.drain import clamp_periods, share, standing
 from voice.figures.order import order
 from voice.report.telling import doubt
 from voice.report.wording import entry_text
@@ -80,16 +80,20 @@ def clamped(told: Telling) -> list[str]:
     """The times for which the drain was closed, each beside the ordered limit if it was longer."""
     limit = order(told.leg.entries).clamp_limit
     lines = []
-    total_min = 0.0
-    for period in clamp_periods(told.leg.entries):
+    periods = clamp_periods(told.leg.entries)
+    for period in periods:
         end = f"to {told.time(period.end_at)}" if period.end_at else "and still clamped"
         reason = f" for {period.reason}" if period.reason else ""
         minutes = period.minutes(told.until)
-        total_min += minutes
         over = ""
         if limit is not None and minutes > limit.told.minutes:
             over = f", longer than the {limit.told.minutes} min ordered"
         lines.append(
             f"{told.time(period.start_at)} {end}, {minutes:.0f} min{reason}{over}{doubt(period)}."
         )
-    return [*lines, f"In all {total_min:.0f} min."] if lines else []
+    if not lines:
+        return []
+    lengths_min = [period.minutes(told.until) for period in periods]
+    of_leg = share(periods, told.leg.started_at, told.until)
+    longest = f", longest {max(lengths_min):.0f} min" if len(periods) > 1 else ""
+    return [*lines, f"In all {sum(lengths_min):.0f} min{longest}; {of_leg:.0%} of the leg."]

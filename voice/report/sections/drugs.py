@@ -12,7 +12,7 @@ from voice.entries.kinds.drugs import (
     LastDose,
     Weight,
 )
-from voice.figures.drugs import Amount, DrugFigures, drug_figures
+from voice.figures.drugs import Amount, Doses, DrugFigures, drug_figures, weight_kg
 from voice.report.telling import doubt, tenths
 from voice.report.wording import number
 
@@ -42,12 +42,9 @@ def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
 
 
 def _sums(told: Telling, one: DrugFigures) -> list[str]:
-    """A line for a drug of which more was given than one dose."""
-    parts = [
-        f"{doses.times} doses, {number(doses.amount)} {doses.unit}"
-        for doses in one.doses
-        if doses.times > 1
-    ]
+    """A line for a drug of which more was given than one dose, or of which weight tells more."""
+    kg = weight_kg(told.leg.entries)
+    parts = [_doses(doses, kg) for doses in one.doses if doses.times > 1 or kg]
     parts += [f"ran in {_amount(amount)}" for amount in one.ran_in]
     if one.without_weight:
         parts.append("what ran in by weight is not worked out: no weight told")
@@ -57,6 +54,21 @@ def _sums(told: Telling, one: DrugFigures) -> list[str]:
         return []
     unsure = f", {one.unconfirmed} unconfirmed" if one.unconfirmed else ""
     return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{unsure}."]
+
+
+def _doses(doses: Doses, kg: float | None) -> str:
+    """How often and how much, and how much for each kilogram where the weight was told."""
+    times = "1 dose" if doses.times == 1 else f"{doses.times} doses"
+    per_kg = f", {_by_weight(doses.amount / kg, doses.unit)}" if kg else ""
+    return f"{times}, {number(doses.amount)} {doses.unit}{per_kg}"
+
+
+def _by_weight(amount: float, unit: str) -> str:
+    """Two digits are enough of what a weight was told for; small masses in the next unit."""
+    smaller = {"g": "mg", "mg": "mcg"}.get(unit)
+    if smaller and amount < 0.1:
+        amount, unit = amount * 1000, smaller
+    return f"{float(f'{amount:.2g}'):g} {unit}/kg"
 
 
 def _amount(amount: Amount) -> str:

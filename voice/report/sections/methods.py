@@ -8,11 +8,13 @@ from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
 from voice.entries.kinds.drugs import InfusionChanged, InfusionStarted
 from voice.entries.kinds.fluids import BloodGiven, FluidIn, UrineOut
 from voice.figures.drip_test import TEST_S, drip_tests
+from voice.figures.effects import WINDOW_S as EFFECT_S
 from voice.figures.lumps import LUMP_MIN, lumps
 from voice.figures.output import output
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
-from voice.figures.units import convert
+from voice.figures.units import convert, level_error_mmhg
+from voice.report.sections.effects import answers
 from voice.report.wording import number
 
 if TYPE_CHECKING:
@@ -24,9 +26,10 @@ ALWAYS = (
     and withdrawn entries are left out.
     """,
     f"""
-    Mean pressure: time-weighted, straight from one reading to the next. Gaps of more than
-    {number(GAP_S / 60)} min are not bridged. What was said in the other unit is converted: 1 mmHg is
-    {number(convert(1, "mmHg", "cmH2O"))} cmH2O.
+    Mean and median pressure, time and area on one side of an ordered limit: time-weighted, straight
+    from one reading to the next. Gaps of more than {number(GAP_S / 60)} min are not bridged. What was said in the other unit is converted: 1 mmHg is
+    {number(convert(1, "mmHg", "cmH2O"))} cmH2O. For each cm that a transducer stands too low it reads
+    {level_error_mmhg(1):.2g} mmHg too high.
     """,
     f"""
     CPP: mean arterial pressure less ICP, the two nearest in time within {number(WINDOW_S / 60)}
@@ -50,6 +53,11 @@ LUMPS = f"""
     Lumps: the drain was open for {number(LUMP_MIN)} min at most, and closed for longer before it.
     What drained is spread evenly over the time for which it was open.
     """
+EFFECTS = f"""
+    What was done, and the pressure: the last reading within {number(EFFECT_S / 60)} min before it,
+    the lowest within {number(EFFECT_S / 60)} min after it, and the last of the leg. It tells what
+    followed, not what was caused.
+    """
 CLOSED = """
     Stopcocks that are off, and a line that was clamped because it came apart, count as the drain
     clamped.
@@ -69,6 +77,7 @@ def methods(told: Telling) -> list[str]:
     leg = told.leg
     increments = output(leg.entries, leg.started_at, leg.settings.zone).increments
     where_used = {
+        EFFECTS: answers(told),
         CLOSED: told.counting(Stopcocks, DisconnectionStep),
         LUMPS: lumps(leg.entries, increments),
         DRIP_TEST: drip_tests(leg.entries),

@@ -13,15 +13,20 @@ from voice.entries.kinds.drain import (
     StopcockClosed,
 )
 from voice.entries.kinds.leg import LegMark
+from voice.figures.coma import disagreements, totals
+from voice.figures.departure import departure
 from voice.figures.drip_test import drip_tests
 from voice.figures.facts import confirmed_only
 from voice.figures.lumps import lumps
 from voice.figures.order import order
-from voice.figures.output import OutputFigures
+from voice.figures.output import OutputFigures, hourly
 from voice.figures.output import output as output_of
 from voice.report.telling import doubt, ml
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
     from voice.report.telling import Telling
 
 
@@ -32,8 +37,10 @@ def output(told: Telling) -> list[str]:
     if found.up_to is not None:
         lines.append(f"Total {ml(found.total_ml)} up to {told.time(found.up_to)}.")
     if found.by_hour:
-        hours = (f"{ml(volume_ml)} from {told.time(hour)}" for hour, volume_ml in found.by_hour)
-        lines.append(f"By clock hour: {'; '.join(hours)}.")
+        lines.append(f"By clock hour: {_hours(told, found.by_hour)}.")
+        if left := departure(told.leg.entries):
+            since = hourly(found.increments, left.at)
+            lines.append(f"By hour since {left.told.mark}: {_hours(told, since)}.")
     if found.unconfirmed:
         sure = output_of(
             confirmed_only(told.leg.entries), told.leg.started_at, told.leg.settings.zone
@@ -59,6 +66,10 @@ def output(told: Telling) -> list[str]:
         *told.series(CsfColour, CsfClarity),
         *told.in_order(ChamberEmptied, StopcockClosed, BagState, BagChanged),
     ]
+
+
+def _hours(told: Telling, by_hour: Sequence[tuple[datetime, float]]) -> str:
+    return "; ".join(f"{ml(volume_ml)} from {told.time(hour)}" for hour, volume_ml in by_hour)
 
 
 def _counted(told: Telling, flushes: int) -> str:
@@ -94,6 +105,11 @@ def questions(told: Telling) -> list[str]:
             f"Entry {test.number}, {told.time(test.at)}: The drip test dripped at "
             f"{test.dripped_cmh2o:g} and not at {test.stopped_cmh2o:g} cmH2O: it gives no pressure."
             for test in tests
+        ),
+        *(
+            f"Entry {score.number}, {told.time(score.at)}: GCS total {score.told.total}, but its "
+            f"parts of {told.time(parts.at)} add up to {' or '.join(map(str, totals(parts.told)))}."
+            for score, parts in disagreements(told.leg.entries)
         ),
         *(f"Said to have happened before the leg started: {told.row(e)}" for e in early),
     ]

@@ -7,9 +7,22 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import Pressure
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drip_test import drip_tests
+from voice.figures.facts import Fact
+from voice.figures.order import order
 from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
 from voice.figures.perfusion import perfusion as perfusions
-from voice.figures.pressure import PressureFigures, Reading, pressure_figures, readings
+from voice.figures.pressure import (
+    Burden,
+    Reading,
+    burden,
+    burden_below,
+    carried_forward,
+    linear,
+    pressure_figures,
+    readings,
+)
+from voice.figures.units import convert
+from voice.report.sections.effects import answers
 from voice.report.telling import doubt, tenths
 from voice.report.wording import number, value
 
@@ -20,20 +33,22 @@ if TYPE_CHECKING:
 
 
 def pressure(told: Telling) -> list[str]:
-    """Last, range, time-weighted mean and all readings of the intracranial pressure."""
+    """Last, range, mean, burden, what answered it, and all readings of the pressure."""
     series = readings(told.leg.entries, told.leg.settings.pressure_unit)
     found = pressure_figures(series)
     if found is None:
         return _drip_tests(told)
-    lines = [f"Last {_reading(told, found.last)}.", _range_and_mean(found)]
+    lines = [f"Last {_reading(told, found.last)}.", _range_and_mean(told, series)]
+    if order(told.leg.entries).not_above is None:
+        lines.append("No upper limit told: no time above one is counted.")
     lines += [f"Not bridged: {told.time(a.at)} to {told.time(b.at)}." for a, b in found.gaps]
     if found.unconfirmed:
-        sure = pressure_figures([r for r in series if r.confirmed])
-        alone = f"The others alone: {_range_and_mean(sure)}" if sure else "None is confirmed."
+        sure = [r for r in series if r.confirmed]
+        alone = f"The others alone: {_range_and_mean(told, sure)}" if sure else "None is confirmed."
         lines.append(f"Unconfirmed: {found.unconfirmed} of {found.count} readings. {alone}")
     lines += _without_unreliable(told, series)
     in_order = f"In order: {'; '.join(_reading(told, one) for one in series)}."
-    return [*lines, in_order, *_drip_tests(told)]
+    return [*lines, *answers(told), in_order, *_drip_tests(told)]
 
 
 def _without_unreliable(told: Telling, series: Sequence[Reading]) -> list[str]:
@@ -41,8 +56,8 @@ def _without_unreliable(told: Telling, series: Sequence[Reading]) -> list[str]:
     marked = {one.number for one in series if told.is_marked(one, FAILED_ZERO)}
     if not marked:
         return []
-    sure = pressure_figures([one for one in series if one.number not in marked])
-    alone = f"The others alone: {_range_and_mean(sure)}" if sure else "There is no other."
+    sure = [one for one in series if one.number not in marked]
+    alone = f"The others alone: {_range_and_mean(told, sure)}" if sure else "There is no other."
     return [f"Not to be relied on: {len(marked)} of {len(series)} readings. {alone}"]
 
 
@@ -76,8 +91,23 @@ def perfusion(told: Telling) -> list[str]:
     return [
         f"Last {_cpp(told, found[-1])}.",
         f"Range {min(values):.0f} to {max(values):.0f}.",
+        *_below_target(told, found),
         f"In order: {'; '.join(_cpp(told, one) for one in found)}.",
     ]
+
+
+def _below_target(told: Telling, found: Sequence[Perfusion]) -> list[str]:
+    """How long and how far it was below what was ordered; no line where nothing was."""
+    target = order(told.leg.entries).perfusion_target
+    series = [Fact(one.at, one.cpp_mmhg, one.icp.number, one.confirmed) for one in found]
+    stretches = linear(series)
+    if target is None or not stretches:
+        return []
+    straight = burden_below(stretches, target.told.value_mmhg)
+    held = burden_below(carried_forward(series), target.told.value_mmhg)
+    minutes = sum(stretch.duration_s for stretch in stretches) / 60
+    below = f"Below the ordered {target.told.value_mmhg}{doubt(target)}, over {minutes:.0f} min"
+    return [f"{below}: {_burdens(straight, held, 'mmHg')}"]
 
 
 def _reading(told: Telling, reading: Reading) -> str:
@@ -96,10 +126,35 @@ def _cpp(told: Telling, one: Perfusion) -> str:
     return f"{one.cpp_mmhg:.0f} at {told.time(one.at)} from {parts}{doubt(one)}"
 
 
-def _range_and_mean(found: PressureFigures) -> str:
-    mean = (
-        "No mean: no two readings are near enough."
-        if found.mean is None
-        else f"Mean {found.mean:.1f}, time-weighted over {found.covered_min:.0f} min."
+def _range_and_mean(told: Telling, series: Sequence[Reading]) -> str:
+    """Range, mean, median, and what lies above the ordered limit, of one reading or more."""
+    found = pressure_figures(series)
+    assert found is not None, "a series without readings is not told"
+    spread = f"Range {tenths(found.lowest.told)} to {tenths(found.highest.told)}."
+    if found.mean is None or found.median is None:
+        return f"{spread} No mean: no two readings are near enough."
+    # by steps in which 15.25 is not now 15.2 and now 15.3
+    mean, median = round(found.mean, 6), round(found.median, 6)
+    weighted = f"time-weighted over {found.covered_min:.0f} min."
+    return f"{spread} Mean {mean:.1f}, median {median:.1f}, {weighted}{_above_limit(told, series)}"
+
+
+def _above_limit(told: Telling, series: Sequence[Reading]) -> str:
+    limit = order(told.leg.entries).not_above
+    if limit is None:
+        return ""
+    unit = told.leg.settings.pressure_unit
+    threshold = convert(limit.told.value, limit.told.unit, unit)
+    straight = burden(linear(series), threshold)
+    held = burden(carried_forward(series), threshold)
+    return f" Above the ordered {tenths(threshold)}{doubt(limit)}: {_burdens(straight, held, unit)}"
+
+
+def _burdens(straight: Burden, held: Burden, unit: str) -> str:
+    """Time and area by both methods; no area where no time is."""
+    if not straight.minutes and not held.minutes:
+        return "0 min."
+    return (
+        f"{straight.minutes:.0f} min, area {straight.dose:.0f} {unit} min; with each reading held "
+        f"until the next {held.minutes:.0f} min, {held.dose:.0f}."
     )
-    return f"Range {tenths(found.lowest.told)} to {tenths(found.highest.told)}. {mean}"
