@@ -40,6 +40,7 @@ from voice.meaning.expression import (
     match,
     sample,
 )
+from voice.meaning.going_on import is_whole
 from voice.meaning.listening import Listening
 from voice.meaning.numbers import digit_words
 from voice.meaning.phrase import Example, GrammarError, Phrase
@@ -90,8 +91,8 @@ class Grammar:
         drugs: Mapping[str, Drug],
         attention: str | None = None,
     ) -> None:
-        self.examples = examples
         self.phrases = phrases
+        self.examples = examples
         self.refused = refused
         """Counter-examples: (file, text), legal in no state."""
         self.spellings = spellings
@@ -105,8 +106,8 @@ class Grammar:
         self.attention = attention
         """The words without which nothing but an answer is legal; ``None``: all is without them."""
         self._acceptors: dict[int, Acceptor] = {}
-        self._everything = _tree(phrases)
         """By the identity of their tree."""
+        self._everything = _tree(phrases)
         trees: dict[tuple[tuple[Phrase, ...], ...], Expression] = {}
         self._trees: dict[Listening, Expression] = {}
         for state in Listening:
@@ -228,8 +229,8 @@ class Grammar:
         time: str | None = None,
         *,
         question: bool = False,
-    ) -> str:
         long: bool = False,
+    ) -> str:
         for phrase in self.phrases:
             asks = phrase.question is not None
             if (phrase.entry, phrase.time, asks) == (entry, time, question):
