@@ -22,7 +22,7 @@ from voice.commands.hear import hear
 from voice.commands.show import line
 from voice.commands.which_leg import LAST, which_leg
 from voice.entries.errors import LegbookError
-from voice.entries.kinds.drain import PressureUnit
+from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
 from voice.record.errors import cause
@@ -65,6 +65,8 @@ LegArgument = Annotated[
         help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last.',
     ),
 ]
+_SETTINGS = LegSettings()
+"""As a leg is where nothing is chosen for it."""
 Recording = typer.Argument(
     metavar="FILE", help="Recordings: WAV, FLAC, Ogg, Opus, MP3.", exists=True, dir_okay=False
 )
@@ -105,6 +107,18 @@ def listen(
     unit: Annotated[
         PressureUnit, typer.Option(help="The unit in which the monitor shows pressures.")
     ] = "mmHg",
+    usual_level: Annotated[
+        float,
+        typer.Option(
+            metavar="CMH2O",
+            min=-20,
+            max=40,
+            help="The programme's usual drain level, offered where none was told or ordered.",
+        ),
+    ] = _SETTINGS.usual_level_cmh2o,
+    usual_reference: Annotated[
+        Reference, typer.Option(help="Above what that level is.")
+    ] = _SETTINGS.usual_reference,
     go_on: Annotated[
         str | None,
         typer.Option(
@@ -121,8 +135,11 @@ def listen(
         raise typer.BadParameter("A leg goes on by microphone only: leave out --audio.")
     now = _now()
     journal = _broken_off(go_on, now) if go_on else None
-    # a leg keeps its unit and its clock to the end
-    equipment = Equipment(settings=journal.leg().settings if journal else _settings(now, unit))
+    # a leg keeps its unit, its clock and its usual level to the end
+    settings = (
+        journal.leg().settings if journal else _settings(now, unit, usual_level, usual_reference)
+    )
+    equipment = Equipment(settings=settings)
     if files:
         pace = Pace.FAST if fast else Pace.REAL
         session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
@@ -342,9 +359,19 @@ def _now() -> datetime:
     return datetime.now(UTC).astimezone()
 
 
-def _settings(now: datetime, unit: PressureUnit = "mmHg") -> LegSettings:
+def _settings(
+    now: datetime,
+    unit: PressureUnit = _SETTINGS.pressure_unit,
+    usual_level_cmh2o: float = _SETTINGS.usual_level_cmh2o,
+    usual_reference: Reference = _SETTINGS.usual_reference,
+) -> LegSettings:
     offset = now.utcoffset() or timedelta()
-    return LegSettings(pressure_unit=unit, utc_offset_min=offset // timedelta(minutes=1))
+    return LegSettings(
+        pressure_unit=unit,
+        utc_offset_min=offset // timedelta(minutes=1),
+        usual_level_cmh2o=usual_level_cmh2o,
+        usual_reference=usual_reference,
+    )
 
 
 def _folder(asked: str) -> Path:

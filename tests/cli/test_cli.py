@@ -178,6 +178,22 @@ def test_listen_takes_pressures_in_the_unit_of_the_monitor() -> None:
     assert "entry 1: ICP 14 cmH2O" in told
 
 
+def test_listen_offers_the_usual_level_of_the_programme(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The usual level and its reference are those of the command, else as shipped."""
+    taken: list[tuple[float, str]] = []
+
+    def live(equipment: Equipment, *_: object, **__: object) -> Played:
+        settings = equipment.settings
+        taken.append((settings.usual_level_cmh2o, settings.usual_reference))
+        return Played([])
+
+    monkeypatch.setattr(cli, "live", live)
+    run("listen")
+    run("listen", "--usual-level", "10", "--usual-reference", "midbrow")
+    run("listen", "--usual-level", "41", expect=2)
+    assert taken == [(15, "tragus"), (10, "midbrow")]
+
+
 def test_a_leg_that_was_broken_off_says_how_to_go_on(home: Path) -> None:
     """Where the recordings end before the leg does, the command that goes on is shown."""
     told = run("listen", "--audio", *clips(1, 6), "--fast")
