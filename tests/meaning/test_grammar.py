@@ -93,6 +93,7 @@ def test_folder_without_files_is_named(tmp_path: Path) -> None:
         ("max = 100", 'max = 100, style = "loud"', r"\"style\" cannot be 'loud'"),
         ("max = 100", "max = 100, unit = 1", r'nobody knows "unit"'),
         ('entry = "pressure"', 'entry = "presure"', r'there is no kind of entry "presure"'),
+        ("[examples]", '[ask]\nnone = "note"\n[examples]', r'ask "none": there is no kind of entry "none"'),
         ('entry = "pressure"', 'talk = "hello"', r"\"talk\" cannot be 'hello'"),
         ('entry = "pressure"', 'time = "soon"', r"\"time\" cannot be 'soon'"),
         ('entry = "pressure"', "", r"needs exactly one of entry, time, talk, question, check, choice, correction"),

@@ -7,6 +7,8 @@ from typing import get_args
 import pytest
 
 from voice.entries.kinds import Entry
+from voice.entries.kinds.checks import CheckAnswer
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import LegSettings
 from voice.entries.measured import MEASURED
 from voice.entries.said import About, Question, Statement
@@ -23,11 +25,14 @@ SAID = {
     ]
     for kind in KINDS
 }
-NOT_SAID = {"spoken_note", "check_answer"}
+NOT_SAID: dict[str, Entry] = {
+    "spoken_note": SpokenNote(),
+    "check_answer": CheckAnswer(check="after the move", item="levelled", answer="no"),
+}
 """Kinds that no phrase makes: they come of sound, and of the answers in a check."""
 
 
-@pytest.mark.parametrize("kind", sorted(set(KINDS) - NOT_SAID))
+@pytest.mark.parametrize("kind", sorted(KINDS.keys() - NOT_SAID))
 def test_every_kind_can_be_asked_about(kind: str) -> None:
     """Every entry that the examples make has a subject, and its name can be said."""
     assert SAID[kind]
@@ -37,6 +42,20 @@ def test_every_kind_can_be_asked_about(kind: str) -> None:
         for name in names:
             asked = Question(about=About.LAST_VALUE, subject=name)
             assert GRAMMAR.parse(f"last {name}", LegSettings()) == (asked,)
+
+
+@pytest.mark.parametrize("kind", NOT_SAID)
+def test_what_no_phrase_makes_can_be_asked_about(kind: str) -> None:
+    """A note and an answer in a check have a name, by which they alone are asked for."""
+    entry = NOT_SAID[kind]
+    (name,) = [name for name, one in GRAMMAR.subjects.by_name.items() if one.fits(entry)]
+    assert GRAMMAR.subjects.of(entry) == GRAMMAR.subjects.by_name[name]
+    for text, about in (
+        (f"last {name}", About.LAST_VALUE),
+        (f"time since the last {name}", About.TIME_SINCE),
+    ):
+        asked = Question(about=about, subject=name)
+        assert GRAMMAR.parse(text, LegSettings()) == (asked,)
 
 
 def test_a_subject_is_about_its_own_drug_or_side() -> None:

@@ -304,7 +304,7 @@ def read_grammar(files: Sequence[Path], on_fault: OnFault = stop_at_fault) -> Gr
         on_fault(fault)
         drugs = DrugList({}, {})
     phrases = [phrase for reader in readers for phrase in reader.phrases(drugs)]
-    subjects = Subjects(phrases)
+    subjects = Subjects(phrases, (kind for reader in readers for kind in reader.unsaid))
     phrases += [phrase for reader in readers for phrase in reader.questions(subjects.slots())]
     return Grammar(
         phrases=tuple(phrases),

@@ -78,6 +78,7 @@ class _File(BaseModel, frozen=True, extra="forbid"):
     rules: dict[str, str] = {}
     slots: dict[str, Any] = {}
     phrase: list[dict[str, Any]] = []
+    ask: dict[str, str] = {}
     examples: dict[str, Any] = {}
     refused: list[str] = []
 
@@ -160,6 +161,11 @@ class PhraseFile:
         }
         for key, text in file.rules.items():
             self._names[key] = _notation(text, self._names, f'{name}, rule "{key}"')
+        self.unsaid = tuple(
+            (_kind(kind, where := f'{name}, ask "{kind}"'), _notation(text, self._names, where))
+            for kind, text in file.ask.items()
+        )
+        """By which name each kind of entry is asked for that no phrase makes."""
         self._tables = file.phrase
         self.examples = tuple(self._examples(file.examples))
         self.refused = tuple(file.refused)
@@ -275,9 +281,13 @@ def _model(phrase: Phrase, where: str) -> type[BaseModel] | None:
         return TIMES[phrase.time]
     if phrase.entry is None:
         return None
-    if phrase.entry not in KINDS:
-        raise GrammarError(f'{where}: there is no kind of entry "{phrase.entry}".')
-    return KINDS[phrase.entry]
+    return KINDS[_kind(phrase.entry, where)]
+
+
+def _kind(name: str, where: str) -> str:
+    if name not in KINDS:
+        raise GrammarError(f'{where}: there is no kind of entry "{name}".')
+    return name
 
 
 def _check_read_back(phrase: Phrase, where: str) -> None:

@@ -3,7 +3,8 @@
 A name is the first part of a read-back, without what may be left out and without numbers:
 "pressure, <value> [<unit>]" is asked for as "pressure", "<drug>, <dose> grams" by each drug. Other
 names stand in the phrase, under ``ask``. So whatever is added to the grammar can be asked about,
-and nobody keeps a second list.
+and nobody keeps a second list. Kinds of entry that no phrase makes have their names in the table
+``[ask]`` of a file.
 """
 
 from __future__ import annotations
@@ -66,16 +67,23 @@ class Subject:
 class Subjects:
     """All that can be asked about with the phrases of a grammar."""
 
-    def __init__(self, phrases: Iterable[Phrase]) -> None:
+    def __init__(
+        self, phrases: Iterable[Phrase], unsaid: Iterable[tuple[str, Expression]] = ()
+    ) -> None:
+        """The names of what ``phrases`` make, and of kinds that none makes, ``unsaid``."""
         self._names: dict[tuple[str, ...], str] = {}
         patterns: dict[str, set[Pattern]] = {}
-        for phrase in phrases:
-            for ways, pattern in _named(phrase):
-                known = [self._names[way] for way in ways if way in self._names]
-                name = known[0] if known else " ".join(ways[0])
-                for way in ways:
-                    self._names.setdefault(way, name)
-                patterns.setdefault(name, set()).add(pattern)
+        named = [one for phrase in phrases for one in _named(phrase)]
+        named += [
+            ([words for words, _ in _ways(name)], Pattern(kind, frozenset()))
+            for kind, name in unsaid
+        ]
+        for ways, pattern in named:
+            known = [self._names[way] for way in ways if way in self._names]
+            name = known[0] if known else " ".join(ways[0])
+            for way in ways:
+                self._names.setdefault(way, name)
+            patterns.setdefault(name, set()).add(pattern)
         self.by_name: Mapping[str, Subject] = {
             name: Subject(name, frozenset(found)) for name, found in patterns.items()
         }
