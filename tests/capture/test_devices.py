@@ -130,6 +130,25 @@ def test_two_sounds_play_after_each_other_and_stop_ends_them(server: SoundServer
         assert speaker.play(second, SAMPLE_RATE) - time.monotonic() < 1.5
 
 
+def test_the_speaker_knows_what_it_plays(server: SoundServer) -> None:
+    """What is played can be had again as 16 kHz from its place on; what was cut off cannot."""
+    assert server.process.poll() is None
+    tone = np.full(48_000, 9000, dtype=np.int16)
+    with Speaker(DEVICE, time.monotonic) as speaker:
+        while speaker.place_of(time.monotonic()) is None:
+            time.sleep(0.01)
+        before = speaker.place_of(time.monotonic())
+        assert before is not None
+        speaker.play(tone, 48_000)
+        ahead = speaker.played(before, 2 * SAMPLE_RATE)
+        (loud,) = np.nonzero(np.abs(ahead) > 4000)
+        assert loud[0] < 0.2 * SAMPLE_RATE
+        assert loud[-1] - loud[0] == pytest.approx(SAMPLE_RATE, abs=200)
+        assert speaker.stop() - time.monotonic() < 0.25
+        left = speaker.played(before, 2 * SAMPLE_RATE)
+        assert np.count_nonzero(left) < 0.5 * SAMPLE_RATE
+
+
 def test_a_speaker_that_goes_is_told(server: SoundServer) -> None:
     """Playing to a device that has gone makes a sentence, not silence."""
     with Speaker(DEVICE, time.monotonic) as speaker:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import threading
+from collections import deque
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import soxr
 
+from voice.capture.microphone import SampleClock
 from voice.capture.portaudio import portaudio
 from voice.entries.errors import LegbookError
+from voice.entries.heard import SAMPLE_RATE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,10 +25,29 @@ if TYPE_CHECKING:
 
 GONE_S = 1.0
 """Without a request for sound for this long the device is gone."""
+LATENCY_S = 0.05
+"""What is asked for between a sample handed over and heard: a word that is cut off goes on as long."""
+FADE_S = 0.005
+"""How long sound fades when it is cut off; without it there is a click."""
+REMEMBERED_S = 10.0
+"""How long it is known what was played."""
 
 
 class SpeakerError(LegbookError):
     """There is no speaker, it is refused, or it has gone."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Played:
+    """A sound that was, or will be, handed to the device."""
+
+    first: int
+    """Its place in all that is handed over, silence too, counted in samples of ``SAMPLE_RATE``."""
+    samples: NDArray[np.int16]
+
+    @property
+    def end(self) -> int:
+        return self.first + len(self.samples)
 
 
 class Speaker:
@@ -41,13 +65,22 @@ class Speaker:
         self._clock = clock
         self._lock = threading.Lock()
         self._waiting = np.zeros(0, dtype=np.int16)
+        self._handed = 0  # samples handed to the device since it was opened, silence too
+        self._times = SampleClock()
+        self._opened_s = math.nan  # when the first of them was, by the last look at the clock
         self._asked_s = clock()
+        self._played: deque[_Played] = deque()
         called = "" if device is None else f' "{device}"'
         try:
             own = sounddevice.query_devices(device, "output")
             self._rate = int(own["default_samplerate"])
             self._stream = sounddevice.OutputStream(
-                samplerate=self._rate, device=device, channels=1, dtype="int16", callback=self._fill
+                samplerate=self._rate,
+                device=device,
+                channels=1,
+                dtype="int16",
+                latency=LATENCY_S,
+                callback=self._fill,
             )
             self._stream.start()
         except (ValueError, sounddevice.PortAudioError):
@@ -65,15 +98,47 @@ class Speaker:
         if not self._stream.active or self._clock() - self._asked_s > GONE_S:
             raise SpeakerError("The speaker has gone. Plug it in again.")
         added = soxr.resample(samples, rate, self._rate)
+        known = soxr.resample(samples, rate, SAMPLE_RATE)
         with self._lock:
+            first = self._begin_at_a_whole_sample()
+            self._played.append(_Played(first, known))
             self._waiting = np.concatenate((self._waiting, added))
             left_s = len(self._waiting) / self._rate
         return self._clock() + left_s + float(self._stream.latency)
 
-    def stop(self) -> None:
-        """Fall silent; what was waiting is dropped."""
+    def stop(self) -> float:
+        """Fall silent; what was waiting is dropped. When nothing more will be heard, in s."""
         with self._lock:
-            self._waiting = self._waiting[:0]
+            fade = np.linspace(1, 0, round(FADE_S * self._rate))
+            fading = self._waiting[: len(fade)] * fade[: len(self._waiting)]
+            self._waiting = fading.astype(np.int16)
+            end = (self._handed + len(self._waiting)) * SAMPLE_RATE // self._rate
+            self._played = deque(
+                replace(one, samples=one.samples[: max(0, end - one.first)]) for one in self._played
+            )
+        return self._clock() + FADE_S + float(self._stream.latency)
+
+    def place_of(self, at_s: float) -> int | None:
+        """Which sample of ``SAMPLE_RATE`` was handed to the device at ``at_s``; ``None`` before the first.
+
+        It is heard a little later, always by as much.
+        """
+        opened_s = self._opened_s
+        return None if math.isnan(opened_s) else round((at_s - opened_s) * SAMPLE_RATE)
+
+    def played(self, first: int, count: int) -> NDArray[np.int16]:
+        """What was, or will be, handed to the device from the place ``first`` on: 16 kHz, mono."""
+        sound = np.zeros(count, dtype=np.int16)
+        with self._lock:
+            while self._played and self._played[0].end < first - REMEMBERED_S * SAMPLE_RATE:
+                self._played.popleft()
+            for one in self._played:
+                begin, end = max(first, one.first), min(first + count, one.end)
+                if begin < end:
+                    sound[begin - first : end - first] = one.samples[
+                        begin - one.first : end - one.first
+                    ]
+        return sound
 
     def close(self) -> None:
         """Give the device back."""
@@ -90,9 +155,24 @@ class Speaker:
     ) -> None:
         self.close()
 
+    def _begin_at_a_whole_sample(self) -> int:
+        """Put so much silence before the next sound that it begins at a whole sample of 16 kHz.
+
+        Half a sample is enough to spoil the search for our own voice in what the microphone hears.
+        """
+        step = self._rate // math.gcd(self._rate, SAMPLE_RATE)
+        at = self._handed + len(self._waiting)
+        pad = np.zeros(-at % step, dtype=np.int16)
+        self._waiting = np.concatenate((self._waiting, pad))
+        return (at + len(pad)) * SAMPLE_RATE // self._rate
+
     def _fill(self, outdata: NDArray[np.int16], frames: int, _at: object, _flags: object) -> None:
         self._asked_s = self._clock()
+        duration_s = frames / self._rate
         with self._lock:
             now, self._waiting = self._waiting[:frames], self._waiting[frames:]
+            start_s = self._times.start_of(duration_s, self._asked_s + duration_s)
+            self._opened_s = start_s - self._handed / self._rate
+            self._handed += frames
         outdata[: len(now), 0] = now
         outdata[len(now) :] = 0
