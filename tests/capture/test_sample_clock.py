@@ -30,7 +30,11 @@ def test_late_blocks_do_not_move_time(delays: list[float]) -> None:
 def test_lost_sound_is_one_jump_of_its_length(lost_s: float) -> None:
     """When sound is missing, time jumps once, by as much, within half a second."""
     arrivals = [n * BLOCK_S + (lost_s if n >= 100 else 0) for n in range(200)]
-    found = starts(arrivals)
+    clock = SampleClock()
+    found, told = [], []
+    for at in arrivals:
+        found.append(clock.start_of(BLOCK_S, at))
+        told.append(clock.lost_s)
     jumps = [
         (n, b - a - BLOCK_S)
         for n, (a, b) in enumerate(itertools.pairwise(found))
@@ -38,6 +42,7 @@ def test_lost_sound_is_one_jump_of_its_length(lost_s: float) -> None:
     ]
     ((at, jump),) = jumps
     assert jump == pytest.approx(lost_s, abs=0.01)
+    assert [lost for lost in told if lost] == [pytest.approx(lost_s, abs=0.01)]
     assert 99 <= at <= 99 + 0.5 / BLOCK_S
 
 

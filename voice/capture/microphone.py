@@ -26,7 +26,8 @@ GONE_S = 1.0
 OPENING_S = 5.0
 """A device may take this long to wake up before its first block comes."""
 LOST_S = 0.1
-"""Sound is lost when the clock is this far ahead of the samples that came."""
+"""Sound is lost when the clock is this far ahead of the samples that came. Less than that may be a
+sound server that holds back more than before, and is caught up with in silence."""
 _SETTLED_BLOCKS = 8  # quarter of a second: longer than devices hold sound back to send it in bursts
 _SLEW_S = 0.0001  # per block; thirty times as fast as two clocks of 100 ppm drift apart
 _QUEUE_BLOCKS = 1000  # half a minute, in case the program is busy
@@ -48,6 +49,8 @@ class SampleClock:
     def __init__(self) -> None:
         self._next_s: float | None = None
         self._late_s: deque[float] = deque(maxlen=_SETTLED_BLOCKS)
+        self.lost_s = 0.0
+        """How much sound was found to be lost before the last block."""
 
     def start_of(self, duration_s: float, arrived_s: float) -> float:
         """When a block that is ``duration_s`` long and came at ``arrived_s`` began, in s."""
@@ -57,8 +60,10 @@ class SampleClock:
         self._late_s.append(arrived_s - duration_s - start_s)
         settled = len(self._late_s) == _SETTLED_BLOCKS
         promptest_s = min(self._late_s)
+        self.lost_s = 0.0
         if settled and promptest_s > LOST_S:
             start_s += promptest_s
+            self.lost_s = promptest_s
             self._late_s.clear()
         elif settled:
             start_s += max(-_SLEW_S, min(_SLEW_S, promptest_s))
@@ -109,7 +114,7 @@ class Microphone:
                 start_s = times.start_of(len(samples) / rate, at_s)
                 resampled = resampler.resample_chunk(samples) if rate != SAMPLE_RATE else samples
                 scaled = np.clip(np.rint(resampled * 32768), -32768, 32767)
-                yield Block(start_s, scaled.astype(np.int16))
+                yield Block(start_s, scaled.astype(np.int16), times.lost_s)
 
     def _open(self, sounddevice: Any, keep: Callable[..., None]) -> tuple[Any, int]:
         """The stream and its sample rate: 16 kHz, or the device's own where it refuses that."""

@@ -23,6 +23,8 @@ class Block:
 
     start_s: float
     samples: NDArray[np.int16]
+    lost_s: float = 0.0
+    """How much sound was found to be lost on its way before this block."""
 
     @property
     def end_s(self) -> float:

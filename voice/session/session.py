@@ -53,6 +53,7 @@ from voice.record.errors import JournalError
 from voice.report.answers import answer, when
 from voice.session.attention import Always
 from voice.session.keeper import Utterance
+from voice.session.lost_sound import SPOKEN, LostSound
 from voice.session.progress import (
     InTrouble,
     LegBegan,
@@ -77,6 +78,7 @@ if TYPE_CHECKING:
     from voice.session.attention import Attention
     from voice.session.ears import Ears
     from voice.session.keeper import Keeper
+    from voice.session.lost_sound import Loss
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
 
@@ -129,6 +131,7 @@ class Session:
         self._heard_s = 0.0  # end of the last sound
         self._ended = False  # whether the source has
         self._lost = False  # whether the microphone has gone
+        self._lost_sound = LostSound()
         self._note: list[Segment] = []  # the free note that is being spoken
         self._asked: Utterance | None = None  # what the open question is about
         self._reminders = Reminders()
@@ -185,6 +188,8 @@ class Session:
         if self._lost:
             self._lost = False
             self._trouble("The microphone is back.")
+        if loss := self._lost_sound.after(block):
+            self._tell_loss(loss)
         if self._is_open(block.end_s):
             for segment in self._segmenter.feed(block, self._patience_s):
                 self._hear(segment)
@@ -314,6 +319,14 @@ class Session:
         with suppress(JournalError):
             self._keeper.notice(sentence, self._now())
         self._happen(Trouble(sentence), self._now_s())
+
+    def _tell_loss(self, loss: Loss) -> None:
+        """Note lost sound in the journal, and tell the nurse where a phrase may have gone with it."""
+        self._tell(InTrouble(self._now(), loss.sentence))
+        with suppress(JournalError):
+            self._keeper.notice(loss.sentence, self._now())
+        if loss.aloud:
+            self._happen(Trouble(SPOKEN), self._now_s())
 
     def _tell_troubles(self) -> None:
         """Tell what the keeper ran into, each once a leg."""
