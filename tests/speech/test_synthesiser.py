@@ -11,6 +11,7 @@ import pytest
 
 from voice.speech import synthesiser
 from voice.speech.espeak import EspeakNg
+from voice.speech.manner import Manner
 from voice.speech.pyttsx3_speech import Pyttsx3
 from voice.speech.synthesiser import Remembering, SpeechError, run_child, system_synthesiser
 from voice.speech.waveform import PEAK, Waveform
@@ -31,6 +32,14 @@ def sounding(waveform: Waveform) -> int:
     return stretches
 
 
+def strongest_hz(waveform: Waveform) -> float:
+    """The pitch of the voice: at which lag, of 70 to 400 Hz, the sound is most like itself."""
+    sound = waveform.samples.astype(float)
+    lags = range(waveform.rate_hz // 400, waveform.rate_hz // 70)
+    alike = [float(sound[lag:] @ sound[:-lag]) / (len(sound) - lag) for lag in lags]
+    return waveform.rate_hz / lags[int(np.argmax(alike))]
+
+
 @pytest.mark.parametrize("voice", [EspeakNg, Pyttsx3])
 def test_speaks_twice(voice: type[EspeakNg | Pyttsx3]) -> None:
     """A second sentence is spoken as well as the first."""
@@ -43,6 +52,19 @@ def test_speaks_twice(voice: type[EspeakNg | Pyttsx3]) -> None:
 def test_digits_stand_apart() -> None:
     """Each digit is a stretch of sound of its own."""
     assert sounding(EspeakNg().speak("one nine one")) == 3
+
+
+@pytest.mark.parametrize("voice", [EspeakNg, Pyttsx3])
+def test_rate_is_kept(voice: type[EspeakNg | Pyttsx3]) -> None:
+    """Half the words a minute take nearly twice as long."""
+    slow, fast = (voice(Manner(rate_wpm=rate)).speak("drain leveled") for rate in (110, 220))
+    assert slow.duration_s > 1.5 * fast.duration_s
+
+
+def test_pitch_is_kept() -> None:
+    """A voice that is set high speaks higher."""
+    low, high = (EspeakNg(Manner(pitch=pitch)).speak("no") for pitch in (10, 90))
+    assert strongest_hz(high) > 1.3 * strongest_hz(low)
 
 
 def test_text_is_not_taken_for_markup() -> None:

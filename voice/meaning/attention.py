@@ -11,6 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.said import Talk
+from voice.meaning.decide import UNKNOWN_WORD
 from voice.meaning.expression import Either, Expression, Row, Word
 from voice.meaning.listening import Listening
 
@@ -39,6 +40,11 @@ def is_answer(phrase: Phrase, state: Listening) -> bool:
 
 
 def guarded(everything: Expression, answers: Expression, attention: str) -> Expression:
-    """What is legal behind the words ``attention``, or, of ``answers``, without them."""
-    call = tuple(Word(word) for word in attention.split())
-    return Either((Row((*call, everything)), answers))
+    """What is legal behind the words ``attention``, or, of ``answers``, without them.
+
+    Other speech stands beside the attention words as their rival, and means nothing: a long phrase
+    that is clearly heard would else carry any word in front of it ("nurse, peep fourteen").
+    """
+    call = Row(tuple(Word(word) for word in attention.split()))
+    other = Word(UNKNOWN_WORD)
+    return Either((Row((Either((call, other)), everything)), answers))

@@ -10,7 +10,8 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from voice.speech.synthesiser import WORDS_PER_MIN, SpeechError, run_child
+from voice.speech.manner import Manner
+from voice.speech.synthesiser import SpeechError, run_child
 from voice.speech.waveform import Waveform
 
 VOICE = "en-us"
@@ -24,7 +25,7 @@ _BETWEEN_DIGITS = re.compile(rf"(?<=\b)({_DIGITS}) (?=(?:{_DIGITS})\b)")
 class EspeakNg:
     """Speaks through the program ``espeak-ng``, which takes a few hundredths of a second."""
 
-    def __init__(self) -> None:
+    def __init__(self, manner: Manner | None = None) -> None:
         """Find the program; raises ``SpeechError`` where it is not installed."""
         program = shutil.which("espeak-ng")
         if program is None:
@@ -33,6 +34,7 @@ class EspeakNg:
                 "Install it (on Debian: apt install espeak-ng) and start again."
             )
         self._program = program
+        self._manner = manner or Manner()
 
     def speak(self, text: str) -> Waveform:
         """Give ``text`` as sound; raises ``SpeechError`` where that fails."""
@@ -41,7 +43,9 @@ class EspeakNg:
             "-v",
             VOICE,
             "-s",
-            str(WORDS_PER_MIN),
+            str(self._manner.rate_wpm),
+            "-p",
+            str(self._manner.pitch),
             "-m",
             "--stdin",
             "--stdout",

@@ -12,18 +12,23 @@ from pathlib import Path
 
 import soundfile
 
+from voice.speech.manner import Manner
 from voice.speech.synthesiser import SpeechError, run_child
 from voice.speech.waveform import Waveform
 
 
 class Pyttsx3:
-    """Speaks through the system's own voice."""
+    """Speaks through the system's own voice, in its own pitch."""
+
+    def __init__(self, manner: Manner | None = None) -> None:
+        self._manner = manner or Manner()
 
     def speak(self, text: str) -> Waveform:
         """Give ``text`` as sound; raises ``SpeechError`` where that fails."""
         with tempfile.TemporaryDirectory(prefix="legbook-") as folder:
             file = Path(folder) / "spoken.wav"
-            command = [sys.executable, "-m", "voice.speech.pyttsx3_child", str(file)]
+            rate = str(self._manner.rate_wpm)
+            command = [sys.executable, "-m", "voice.speech.pyttsx3_child", str(file), rate]
             run_child(command, text, "The system's voice")
             try:
                 samples, rate_hz = soundfile.read(file, dtype="int16", always_2d=True)

@@ -12,10 +12,9 @@ from voice.entries.errors import LegbookError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from voice.speech.manner import Manner
     from voice.speech.waveform import Waveform
 
-WORDS_PER_MIN = 160
-"""A little under the usual 175 to 200: it must be followed in noise."""
 CHILD_MAY_TAKE_S = 10.0
 """Longest time for one sentence; a child process that takes longer hangs."""
 REMEMBERED = 200
@@ -47,8 +46,8 @@ class Remembering:
         return self._speak(text)
 
 
-def system_synthesiser() -> Synthesiser:
-    """The synthesiser of this system.
+def system_synthesiser(manner: Manner | None = None) -> Synthesiser:
+    """The synthesiser of this system, speaking as ``manner`` says.
 
     Linux speaks through espeak-ng: pyttsx3 loses every second utterance there. macOS and Windows
     have good voices behind pyttsx3.
@@ -58,10 +57,10 @@ def system_synthesiser() -> Synthesiser:
     if sys.platform == "linux":
         from voice.speech.espeak import EspeakNg  # noqa: PLC0415  (one of two is needed)
 
-        return Remembering(EspeakNg())
+        return Remembering(EspeakNg(manner))
     from voice.speech.pyttsx3_speech import Pyttsx3  # noqa: PLC0415
 
-    return Remembering(Pyttsx3())
+    return Remembering(Pyttsx3(manner))
 
 
 def run_child(command: Sequence[str], text: str, name: str) -> bytes:
