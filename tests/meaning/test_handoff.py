@@ -45,3 +45,13 @@ def test_fault_is_told_with_file_and_need(tmp_path: Path, written: str, told: st
     path.write_text(written, "utf-8")
     with pytest.raises(GrammarError, match=told):
         load_needs(path)
+
+
+def test_list_of_a_programme_takes_the_place_of_the_shipped_one(tmp_path: Path) -> None:
+    """Of several lists the last that is there is used, and where none is, the shipped one."""
+    own = tmp_path / "own.toml"
+    own.write_text(
+        'about = "a"\n[[need]]\nname = "urine"\ntold = [{ kind = "urine_out" }]', "utf-8"
+    )
+    assert load_needs(tmp_path / "none.toml") == NEEDS
+    assert [need.name for need in load_needs(own, tmp_path / "none.toml")] == ["urine"]

@@ -9,12 +9,16 @@ import pytest
 
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.acoustics.shipped import verify as verify_model
-from voice.entries.leg import LegSettings
+from voice.entries.kinds.drain import DrainZeroed
+from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
+from voice.entries.said import About, Question
 from voice.meaning.grammar import GrammarError, load_grammar
+from voice.meaning.handoff import load_needs
 from voice.record.events import HeardBy
 from voice.record.journal import Journal
 from voice.record.reading import read_chain
 from voice.record.shelf import verify
+from voice.report.answers import answer
 from voice.session.keeper import Keeper
 from voice.session.models import SHIPPED_MODEL, shipped_model
 from voice.session.own_phrases import (
@@ -30,6 +34,7 @@ from voice.session.setups import Equipment
 if TYPE_CHECKING:
     from pathlib import Path
 
+NOW = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
 PHRASE = """
 about = "A trial."
 [[phrase]]
@@ -127,3 +132,37 @@ def test_a_leg_that_is_gone_on_with_notes_what_hears_it_now(tmp_path: Path) -> N
     assert isinstance(last, HeardBy)
     assert last.grammar_digest == equipment.grammar.digest
     assert verify(tmp_path / "leg").findings == ()
+
+
+def test_own_list_of_a_handoff_takes_the_place_of_the_shipped_one() -> None:
+    """What a programme wants told in a handoff is what "what is left" looks for."""
+    assert Equipment().programme().needs == load_needs()
+    written(
+        "own",
+        "handoff/needs.toml",
+        'about = "A trial."\n[[need]]\nname = "weight"\ntold = [{ kind = "weight" }]\n',
+    )
+    programme = Equipment().programme()
+    assert [need.name for need in programme.needs] == ["weight"]
+    left = Question(about=About.WHAT_IS_LEFT)
+    leg = Leg(id="trial", settings=LegSettings(), started_at=NOW, entries=())
+    assert "not told: weight" in answer(left, leg, NOW, programme=programme)
+
+
+def test_added_names_can_be_asked_for() -> None:
+    """What an added phrase says is asked for by the name that it has there."""
+    written("own", "trial.toml", PHRASE + 'read = "drain nulled again"\n')
+    grammar = Equipment().grammar
+    (asked,) = grammar.parse("last drain nulled again", LegSettings())
+    assert isinstance(asked, Question)
+    zeroed = LegEntry(
+        number=1,
+        entry=DrainZeroed(),
+        heard="drain nulled again",
+        spoken_at=NOW,
+        happened_at=NOW,
+        state=EntryState.CONFIRMED,
+    )
+    leg = Leg(id="trial", settings=LegSettings(), started_at=NOW, entries=(zeroed,))
+    assert answer(asked, leg, NOW).startswith("no drain nulled again told")
+    assert "just now" in answer(asked, leg, NOW, programme=Equipment().programme())

@@ -44,9 +44,16 @@ class Need:
     """Any entry of these tells it."""
 
 
+def load_needs(*more: Path, shipped: Path = FILE) -> tuple[Need, ...]:
+    """The list, in its order; the last file of ``more`` that is there stands in place of the shipped.
+
+    Raises GrammarError, naming the file and the need.
+    """
+    return _read([shipped, *(file for file in more if file.is_file())][-1])
+
+
 @lru_cache(maxsize=4)
-def load_needs(path: Path = FILE) -> tuple[Need, ...]:
-    """The list, in its order. Raises GrammarError, naming the file and the need."""
+def _read(path: Path) -> tuple[Need, ...]:
     try:
         data = tomllib.loads(path.read_text("utf-8"))
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:

@@ -5,6 +5,7 @@ They lie beside the legs, or where LEGBOOK_PHRASES says, never among the shipped
     phrases/own/NAME.toml       phrases that were written here and proven
     phrases/own/lexicon.txt     words that were taught here, with their phones
     phrases/own/checks/         check lists in place of shipped ones, or beside them
+    phrases/own/handoff/needs.toml  what a handoff has to tell, in place of the shipped list
     phrases/packs/NAME/...      the same, come in a pack from another machine
     phrases/drafts/...          the same, not yet proven: nothing listens for them
 """
@@ -102,6 +103,11 @@ def chosen_grammar(*more: Layer) -> Grammar:
 def checklist_folders() -> tuple[Path, ...]:
     """Where this machine's own check lists lie."""
     return tuple(layer.folder / "checks" for layer in layers())
+
+
+def handoff_lists() -> tuple[Path, ...]:
+    """Where this machine's own list of what a handoff has to tell may lie."""
+    return tuple(layer.folder / "handoff" / "needs.toml" for layer in layers())
 
 
 def taught_words(*more: Layer) -> Lexicon:

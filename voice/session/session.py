@@ -51,6 +51,7 @@ from voice.hearing.segmenter import HANGOVER_S
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
 from voice.report.answers import answer, when
+from voice.report.answers.asking import Programme
 from voice.session.attention import Always
 from voice.session.keeper import Utterance
 from voice.session.lost_sound import SPOKEN, LostSound
@@ -108,13 +109,14 @@ class Session:
         mixdown: Mixdown | None = None,
         sleep: Callable[[float], None] = time.sleep,
         attention: Attention | None = None,
+        programme: Programme | None = None,
     ) -> None:
         """Put the parts together.
 
         ``zero_at`` (aware) is the moment of 0 s on the source's clock. ``clock`` is that clock
         where it goes on by itself, as a microphone's does; without it, time is that of the last
         sound. A ``keeper`` with a running leg goes on with that leg. Without ``attention``
-        everybody is listened to.
+        everybody is listened to; without a ``programme`` questions are answered as shipped.
         """
         self._source = source
         self._segmenter = segmenter
@@ -127,6 +129,7 @@ class Session:
         self._mixdown = mixdown
         self._sleep = sleep
         self._attention = attention or Always()
+        self._programme = programme or Programme()
         self._state = DialogueState.resumed(keeper.leg()) if keeper.running else DialogueState()
         self._heard_s = 0.0  # end of the last sound
         self._ended = False  # whether the source has
@@ -353,7 +356,8 @@ class Session:
                 case When(number=number):
                     turn.append(when(self._keeper.leg(), number))
                 case Answer(question=question, part=part):
-                    turn.append(answer(question, self._keeper.leg(), self._now(), part))
+                    leg = self._keeper.leg()
+                    turn.append(answer(question, leg, self._now(), part, self._programme))
         if not turn:
             return
         try:

@@ -15,13 +15,15 @@ from voice.entries.leg import LegSettings
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.checklist import load_checklists
+from voice.meaning.handoff import load_needs
 from voice.record.shelf import legs_root, spare_root
+from voice.report.answers.asking import Programme
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
 from voice.session.models import Model, chosen_model
 from voice.session.mouth import Aloud, Mouth, Player, Silent
-from voice.session.own_phrases import checklist_folders, chosen_grammar
+from voice.session.own_phrases import checklist_folders, chosen_grammar, handoff_lists
 from voice.session.session import Session
 from voice.speech.synthesiser import system_synthesiser
 
@@ -64,6 +66,10 @@ class Equipment:
         lists = load_checklists(self.grammar, self.settings, *checklist_folders())
         return GrammarWords(self.settings, self.grammar, lists)
 
+    def programme(self) -> Programme:
+        """What questions about the leg are answered with."""
+        return Programme(self.grammar, load_needs(*handoff_lists()))
+
 
 def live(
     equipment: Equipment,
@@ -94,6 +100,7 @@ def live(
         segmenter=Segmenter(SileroVad()),
         ears=ears,
         words=equipment.words(),
+        programme=equipment.programme(),
         mouth=Mouth(system_synthesiser(), player),
         keeper=keeper,
         zero_at=zero_at,
@@ -123,6 +130,7 @@ def recorded(
         segmenter=Segmenter(SileroVad()),
         ears=equipment.ears(),
         words=equipment.words(),
+        programme=equipment.programme(),
         mouth=mouth,
         keeper=Keeper(equipment.origin()),
         zero_at=started_at,

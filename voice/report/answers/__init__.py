@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.said import About
-from voice.report.answers.asking import Asking
+from voice.report.answers.asking import Asking, Programme
 from voice.report.answers.last import last_entry, last_value, time_since
 from voice.report.answers.left import what_is_left
 from voice.report.answers.ordered import ordered
@@ -39,12 +39,14 @@ _ANSWERS: Mapping[About, Callable[[Question, Asking], tuple[str, ...]]] = {
 """What answers each question, in one part or several."""
 
 
-def answer(question: Question, leg: Leg, now: datetime, part: int = 0) -> str:
+def answer(
+    question: Question, leg: Leg, now: datetime, part: int = 0, programme: Programme | None = None
+) -> str:
     """What is said to ``question`` at ``now`` (aware), numbers digit by digit.
 
-    A long answer has parts, counted from 0; after the last it says that there is no more.
+    Without ``programme``, in the words that ship and by the list of needs that ships. A long answer has parts, counted from 0; after the last it says that there is no more.
     """
-    parts = _ANSWERS[question.about](question, Asking(leg, now))
+    parts = _ANSWERS[question.about](question, Asking(leg, now, programme or Programme()))
     if part >= len(parts):
         return "no more to read"
     more = "; say next part" if part + 1 < len(parts) else ""

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from voice.figures.consequences import marks, open_states
 from voice.meaning.aloud import aloud
-from voice.meaning.grammar import GrammarError, load_grammar
+from voice.meaning.grammar import Grammar, GrammarError, load_grammar
+from voice.meaning.handoff import Need, load_needs
 from voice.meaning.numbers import clock_words, digit_words, plain
 from voice.meaning.readback import read_back
 from voice.report.wording import entry_text
@@ -26,17 +27,31 @@ MOST_WORDS = 70
 heard (common practice, no source; a hundred and forty words a minute)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Programme:
+    """What a programme says and asks for; as shipped where it has nothing of its own."""
+
+    grammar: Grammar = field(default_factory=load_grammar)
+    needs: tuple[Need, ...] = field(default_factory=load_needs)
+    """What a handoff has to tell."""
+
+
 @dataclass(frozen=True)
 class Asking:
     """A leg that is asked about at a moment (aware)."""
 
     leg: Leg
     now: datetime
+    programme: Programme = field(default_factory=Programme)
 
     @cached_property
     def entries(self) -> tuple[LegEntry, ...]:
         """The entries that count, by the time at which they happened."""
         return self.leg.counting()
+
+    def subject(self, name: str | None) -> Subject | None:
+        """What is asked about by this name; ``None`` where the grammar has changed since."""
+        return self.programme.grammar.subjects.by_name.get(name or "")
 
     def last(self, subject: Subject) -> LegEntry | None:
         """The latest entry about a subject, by the time at which it happened."""
@@ -46,7 +61,7 @@ class Asking:
     def subjects(self) -> dict[str, list[LegEntry]]:
         """The entries by what they are about, in the order in which the latest of each happened."""
         found: dict[str, list[LegEntry]] = {}
-        known = load_grammar().subjects
+        known = self.programme.grammar.subjects
         for entry in self.entries:
             subject = known.of(entry.entry)
             name = entry.entry.kind if subject is None else subject.name
@@ -58,7 +73,7 @@ class Asking:
     def words(self, entry: LegEntry) -> str:
         """An entry as it is read back."""
         try:
-            return read_back(entry.entry, self.leg.settings)
+            return read_back(entry.entry, self.leg.settings, self.programme.grammar)
         except GrammarError:  # it was spoken with other phrases
             return aloud(entry_text(entry.entry))
 
@@ -101,11 +116,6 @@ class Asking:
     def since(self, moment: datetime) -> str:
         """The time from a moment to now; what is still to come counts as now."""
         return duration(max((self.now - moment).total_seconds(), 0.0))
-
-
-def subject_called(name: str | None) -> Subject | None:
-    """What is asked about by this name; ``None`` where the grammar has changed since."""
-    return load_grammar().subjects.by_name.get(name or "")
 
 
 def number(value: float) -> str:

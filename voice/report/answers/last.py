@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import DrainClamped, DrainZeroed, ZeroFailed
 from voice.figures.drain import ClampPeriod, clamp_periods
 from voice.figures.facts import facts
-from voice.report.answers.asking import doubt, duration, subject_called
+from voice.report.answers.asking import doubt, duration
 
 if TYPE_CHECKING:
     from voice.entries.leg import LegEntry
@@ -35,7 +35,7 @@ def last_value(question: Question, asking: Asking) -> tuple[str, ...]:
 
 def time_since(question: Question, asking: Asking) -> tuple[str, ...]:
     """How long ago the latest of a subject was; for how long it is clamped, if it is."""
-    subject = subject_called(question.subject)
+    subject = asking.subject(question.subject)
     periods = clamp_periods(asking.entries)
     if periods and subject is not None and subject.fits(DrainClamped()):
         return (_clamped(periods[-1], asking),)
@@ -47,7 +47,7 @@ def time_since(question: Question, asking: Asking) -> tuple[str, ...]:
 
 
 def _last(question: Question, asking: Asking) -> LegEntry | None:
-    subject = subject_called(question.subject)
+    subject = asking.subject(question.subject)
     return None if subject is None else asking.last(subject)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import EntryState
-from voice.meaning.handoff import load_needs, missing
+from voice.meaning.handoff import missing
 from voice.report.answers.asking import counted, in_parts
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ def what_is_left(_: Question, asking: Asking) -> tuple[str, ...]:
 def left(asking: Asking) -> list[str]:
     """The same as sentences; none where nothing is left."""
     told = asking.open_states()
-    if lacking := missing((e.entry for e in asking.entries), load_needs()):
+    if lacking := missing((e.entry for e in asking.entries), asking.programme.needs):
         told.append(f"not told: {', '.join(lacking)}")
     waiting = sum(e.state is EntryState.UNCONFIRMED for e in asking.leg.entries)
     if waiting:

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.figures.trend import series, trend
-from voice.report.answers.asking import counted, number, subject_called
+from voice.report.answers.asking import counted, number
 
 if TYPE_CHECKING:
     from voice.entries.said import Question
@@ -18,7 +18,7 @@ _TIMES = {30: "half hour", 60: "hour"}
 
 def trend_of(question: Question, asking: Asking) -> tuple[str, ...]:
     """First, last, range, mean and slope of a measurement, over the last minutes or the leg."""
-    subject = subject_called(question.subject)
+    subject = asking.subject(question.subject)
     told = [e for e in asking.entries if subject is not None and subject.fits(e.entry)]
     if question.minutes is not None:
         since = asking.now - timedelta(minutes=question.minutes)
