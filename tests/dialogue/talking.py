@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from voice.dialogue.actions import Action, Say
-from voice.dialogue.events import CommandHeard, Event, TwoHeard, heard_as_event
+from voice.dialogue.events import CommandHeard, Event, Reminder, TwoHeard, heard_as_event
 from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState
 from voice.dialogue.words import GrammarWords
 from voice.entries.leg import LegSettings
+from voice.entries.reminder import ReminderKey
 from voice.entries.said import Statement, Talk
 from voice.meaning.checklist import load_checklists
 from voice.meaning.decision import Heard
@@ -20,6 +22,11 @@ if TYPE_CHECKING:
     from voice.entries.said import Meaning
 
 SETTINGS = LegSettings()
+CLOSED = Reminder(
+    ReminderKey(rule="drain closed", since=datetime(2030, 5, 1, 12, tzinfo=UTC)),
+    "The drain is still closed.",
+)
+"""A reminder."""
 WORDS = GrammarWords(SETTINGS, load_grammar(), load_checklists(load_grammar(), SETTINGS))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.dialogue.talking import WORDS, Talking, started, statement_of, two
+from tests.dialogue.talking import CLOSED, WORDS, Talking, started, statement_of, two
 from voice.dialogue.actions import Confirm, Keep, Remark, Say, Sound, Tone, Withdraw
 from voice.dialogue.checking import QUESTION_WITHIN_S
 from voice.dialogue.checks import Check
@@ -233,7 +233,7 @@ def test_a_question_that_was_not_heard_cannot_be_answered() -> None:
     assert talking.hears("yes") == ()
 
 
-@pytest.mark.parametrize("between", [Trouble("The disk is full."), Reminder("It is late.")])
+@pytest.mark.parametrize("between", [Trouble("The disk is full."), CLOSED])
 def test_what_comes_in_between_is_followed_by_the_question(between: Trouble | Reminder) -> None:
     """After trouble or a reminder the question is asked again."""
     assert checking().says(between) == f"{between.sentence} / {CLAMPED}"

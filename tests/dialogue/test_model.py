@@ -8,13 +8,14 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
-from tests.dialogue.talking import SETTINGS, WORDS, heard, two
+from tests.dialogue.talking import CLOSED, SETTINGS, WORDS, heard, two
 from voice.dialogue.actions import (
     Action,
     Confirm,
     EndLeg,
     Keep,
     Record,
+    Remind,
     Say,
     StartLeg,
     Withdraw,
@@ -37,7 +38,7 @@ from voice.dialogue.state import DialogueState, StateName
 from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.leg import EntryState
 from voice.entries.said import Statement, Talk
-from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
+from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Reminded, Together, Withdrawn
 from voice.record.events import Event as JournalEvent
 from voice.record.replay import Replay
 
@@ -69,7 +70,7 @@ OTHER = st.sampled_from(
         OtherSpeech(),
         SpeechUnclear(),
         Trouble("The disk is full."),
-        Reminder("The drain is still closed."),
+        CLOSED,
         *(heard(words) for words in ("one five", "one six", "confirm", "first", "resume")),
         *(two(*question) for question in QUESTIONS),
     ]
@@ -164,6 +165,14 @@ class AnyTalk(RuleBasedStateMachine):
                     assert "correction" in told
                 if isinstance(event, CorrectionHeard) and replaces is None:
                     assert "nothing to correct" in told
+            case Remind(key=key, became="said", text=text):
+                assert event == Reminder(key, text)
+                assert text in told
+            case Remind(key=key, minutes=minutes):
+                assert isinstance(event, CommandHeard)
+                assert key == before.reminded
+                assert key.rule in told
+                assert (minutes is None) == (event.talk is Talk.REMINDER_NOTED)
             case StartLeg() | EndLeg():
                 assert isinstance(event, CommandHeard)
 
@@ -196,6 +205,8 @@ class AnyTalk(RuleBasedStateMachine):
                 )
             case [EndLeg()]:
                 event = LegEnded(at=AT)
+            case [Remind(key, became, text)]:
+                event = Reminded(at=AT, key=key, became=became, text=text)
             case [record]:
                 event = self.written(record)
             case _:
@@ -239,6 +250,7 @@ class AnyTalk(RuleBasedStateMachine):
             return
         resumed = DialogueState.resumed(self.replay.leg())
         assert resumed.next_number == self.state.next_number
+        assert resumed.reminded == self.state.reminded
         for again, taken in zip(resumed.taken, self.state.taken, strict=True):
             assert again.number == taken.number
             assert again.confirmed == taken.confirmed

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.dialogue.talking import WORDS, heard, statement_of, two
+from tests.dialogue.talking import CLOSED, WORDS, heard, statement_of, two
 from voice.dialogue.checks import Check
 from voice.dialogue.draw import draw
 from voice.dialogue.events import (
@@ -22,7 +22,6 @@ from voice.dialogue.events import (
     NoteHeard,
     OtherSpeech,
     QuestionHeard,
-    Reminder,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -92,7 +91,7 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
     Kind.TIME_PASSED: [TimePassed()],
     Kind.MUTE: [Mute()],
     Kind.TROUBLE: [Trouble("The disk is full.")],
-    Kind.REMINDER: [Reminder("The drain is still closed.")],
+    Kind.REMINDER: [CLOSED],
     **{talk: [CommandHeard(talk)] for talk in Talk},
 }
 """Events of every kind."""

@@ -24,7 +24,6 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
-    Reminder,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -382,24 +381,6 @@ def test_trouble_is_told_before_the_read_back_comes_again() -> None:
         Say("The microphone has gone."),
         Say("pressure, one four"),
     )
-
-
-def test_reminder_is_spoken_before_the_read_back_comes_again() -> None:
-    """What is due is said in between; what waits is read back again, and "confirm" is for it."""
-    talking = started()
-    talking.hears("pressure fourteen")
-    assert talking.on(Reminder("The drain is still closed.")) == (
-        Say("The drain is still closed."),
-        Say("pressure, one four"),
-    )
-    assert talking.hears("confirm")[0] == Confirm(1)
-
-
-def test_reminder_waits_for_a_note() -> None:
-    """Nothing is spoken into a note."""
-    talking = started()
-    talking.hears("take a note")
-    assert talking.on(Reminder("The drain is still closed.")) == ()
 
 
 def test_end_leg_counts_the_unconfirmed() -> None:

@@ -237,7 +237,7 @@ def test_endless_note_is_cut(tmp_path: Path) -> None:
     assert 60 <= len(samples) / rate_hz < 70
 
 
-# --- remarks and reminders ---------------------------------------------------------------------
+# --- remarks -----------------------------------------------------------------------------------
 
 CLOSED = "the drain was closed for the reading; is it open again? say drain open"
 
@@ -257,30 +257,6 @@ def test_remark_is_made_before_the_read_back(tmp_path: Path) -> None:
         KEPT,
     ]
     assert {state for _, state in states(sitting)} == {EntryState.CONFIRMED}
-
-
-def test_what_is_due_is_said_once_and_then_the_read_back_again(tmp_path: Path) -> None:
-    """A reminder that comes while an entry waits is followed by its read-back, and comes once."""
-    sitting = Sitting(
-        tmp_path,
-        says(
-            "start leg", "drain clamped for reading", "confirm", "pressure fourteen", "confirm",
-            Said("total out", 290), Said("pressure fifteen", 299), Said("confirm", 307),
-            Said("how is the weather", 330), Said("how is the weather", 360),
-        ),
-    ).run()  # fmt: skip
-    due = sitting.spoken.index(CLOSED, sitting.spoken.index(CLOSED) + 1)
-    assert sitting.spoken[due - 1 :] == ["pressure, one five", CLOSED, "pressure, one five", KEPT]
-
-
-def test_a_new_leg_has_its_own_reminders(tmp_path: Path) -> None:
-    """What was said in one leg is said again in the next."""
-    leg = ["start leg", "drain clamped for reading", "confirm"]
-    sitting = Sitting(
-        tmp_path,
-        says(*leg, Said("hm", 400), "end leg", *leg, Said("hm", 800), "end leg"),
-    ).run()
-    assert sitting.spoken.count(CLOSED) == 2
 
 
 # --- checks ------------------------------------------------------------------------------------

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from voice.entries.reminder import ReminderKey
     from voice.entries.said import Question, Statement
 
 
@@ -99,9 +100,21 @@ class Withdraw:
 
 
 @dataclass(frozen=True, slots=True)
+class Remind:
+    """Note what became of a reminder: it was said, or answered."""
+
+    key: ReminderKey
+    became: Literal["said", "acknowledged", "postponed"]
+    text: str
+    """The sentence that is said; else the words by which it was answered."""
+    minutes: int | None = None
+    """By how much it was postponed."""
+
+
+@dataclass(frozen=True, slots=True)
 class EndLeg:
     """The leg is over."""
 
 
-Record = StartLeg | Keep | Confirm | Withdraw | EndLeg
+Record = StartLeg | Keep | Confirm | Withdraw | Remind | EndLeg
 Action = Record | Sound | Say | Answer | When | Remark

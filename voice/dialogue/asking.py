@@ -11,7 +11,7 @@ from voice.dialogue.actions import (
     Sound,
     Tone,
 )
-from voice.dialogue.events import QuestionHeard, Reminder, Trouble
+from voice.dialogue.events import QuestionHeard, Trouble
 from voice.dialogue.state import StateName
 from voice.dialogue.turn import (
     aside,
@@ -90,12 +90,6 @@ def tell_trouble(turn: Turn) -> Step:
     """Says what is wrong; then the open read-back or question again."""
     assert isinstance(turn.event, Trouble)
     return aside(turn, Say(turn.event.sentence), Sound(Tone.TROUBLE))
-
-
-def remind(turn: Turn) -> Step:
-    """Says what is due; then the open read-back or question again."""
-    assert isinstance(turn.event, Reminder)
-    return aside(turn, Say(turn.event.sentence))
 
 
 def wait(turn: Turn) -> Step:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from voice.entries.said import (
     Choice,
@@ -17,6 +17,9 @@ from voice.entries.said import (
     Talk,
 )
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
+
+if TYPE_CHECKING:
+    from voice.entries.reminder import ReminderKey
 
 
 class Kind(StrEnum):
@@ -71,6 +74,8 @@ class CommandHeard:
     """A word to the program was said."""
 
     talk: Talk
+    minutes: int | None = None
+    """How much later, where that was said."""
 
     @property
     def kind(self) -> Talk:
@@ -163,10 +168,12 @@ class Trouble:
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """Something has gone undone for so long that it has to be said; a whole sentence."""
+    """Something was not told for so long that it has to be said."""
 
     kind: ClassVar[Kind] = Kind.REMINDER
+    key: ReminderKey
     sentence: str
+    """Whole, and as it is spoken."""
 
 
 Event = (
@@ -198,8 +205,8 @@ def heard_as_event(heard: Heard) -> Event:  # noqa: PLR0911 - one for each form 
             return SeveralHeard(heard.text, statements)
         case Correction(statement=statement):
             return CorrectionHeard(heard.text, statement)
-        case Command(talk=talk):
-            return CommandHeard(talk)
+        case Command(talk=talk, minutes=minutes):
+            return CommandHeard(talk, minutes)
         case Question() as question:
             return QuestionHeard(question)
         case StartCheck(check=check):

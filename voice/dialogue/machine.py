@@ -29,7 +29,6 @@ from voice.dialogue.asking import (
     not_read_back,
     not_spoken,
     read_last,
-    remind,
     say_again,
     take_note,
     tell_trouble,
@@ -65,6 +64,7 @@ from voice.dialogue.events import (
     heard_as_event,
 )
 from voice.dialogue.reading import read_on, read_unconfirmed, stop_reading
+from voice.dialogue.reminding import acknowledge, postpone, remind
 from voice.dialogue.standing import (
     already_listening,
     already_started,
@@ -267,6 +267,10 @@ TABLE = _table({
         (no_leg, ignore, take_note, take_note, take_note, ignore, ignore),
     Kind.NOTE:
         (ignore, ignore, ignore, ignore, ignore, ignore, keep),
+    Talk.REMINDER_NOTED:
+        (no_leg, ignore, acknowledge, acknowledge, acknowledge, ignore, ignore),
+    Talk.REMIND_LATER:
+        (no_leg, ignore, postpone, postpone, postpone, ignore, ignore),
     Talk.STAND_BY:
         (no_leg, ignore, stand_by, stand_by, stand_by, ignore, ignore),
     Talk.RESUME:

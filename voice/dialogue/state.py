@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.said import ClockTime, Statement
 from voice.entries.subject import subject_of
+from voice.figures.reminding import unanswered
 from voice.meaning.listening import Listening
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from voice.dialogue.actions import Answer, Say
     from voice.dialogue.checks import Check
     from voice.entries.leg import Leg
+    from voice.entries.reminder import ReminderKey
     from voice.meaning.decision import Heard
 
 
@@ -93,6 +95,8 @@ class DialogueState:
     """The answer, and the part of it, that "next part" goes on from."""
     review: tuple[int, ...] | None = None
     """Numbers of the unconfirmed entries still to be read; ``None`` while they are not gone through."""
+    reminded: ReminderKey | None = None
+    """The reminder that was said last, while it can be acknowledged or postponed."""
     misses: int = 0
     """How often in a row something for us was not understood."""
     quiet_since_s: float = 0.0
@@ -119,6 +123,7 @@ class DialogueState:
             name=StateName.LISTENING,
             taken=tuple(taken(entry.number) for entry in leg.entries if entry.counts),
             next_number=max(entries, default=0) + 1,
+            reminded=unanswered(leg),
         )
 
     def with_taken(self, *added: Taken, without: Iterable[Taken] = ()) -> DialogueState:

@@ -78,6 +78,10 @@ class Talk(StrEnum):
     """Go on with a long answer, or to the next unconfirmed entry."""
     STOP_READING = "stop reading"
     TAKE_NOTE = "take a note"
+    REMINDER_NOTED = "reminder noted"
+    """The reminder that was said last need not come again."""
+    REMIND_LATER = "remind me later"
+    """It is to come again, but not now."""
     STAND_BY = "stand by"
     RESUME = "resume"
     START_LEG = "start leg"
@@ -93,6 +97,8 @@ class Command(Frozen):
 
     form: Literal["command"] = "command"
     talk: Talk
+    minutes: int | None = Field(default=None, ge=1, le=24 * 60)
+    """How much later, where that was said."""
 
 
 class Choice(Frozen):

@@ -31,9 +31,11 @@ NEEDED_ENTRIES = ("pressure", "drain_level", "drained", "drain_clamped", "drain_
 """What a leg cannot be kept without."""
 _HELPFUL_TALK = {
     Talk.READ_UNCONFIRMED, Talk.NEXT_PART, Talk.STOP_READING, Talk.YES, Talk.SKIP, Talk.STOP_CHECK,
+    Talk.REMINDER_NOTED, Talk.REMIND_LATER,
 }  # fmt: skip
 NEEDED_TALK = tuple(talk for talk in Talk if talk not in _HELPFUL_TALK)
-"""The words without which a leg cannot be kept; it can be without checks and long answers."""
+"""The words without which a leg cannot be kept; it can be without checks, long answers
+and answers to reminders."""
 _SPARED = frozenset({"nought"})
 """Words of NEEDED_NUMBERS that have another form."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from voice.dialogue.actions import Confirm, EndLeg, Keep, Record, StartLeg, Withdraw
+from voice.dialogue.actions import Confirm, EndLeg, Keep, Record, Remind, StartLeg, Withdraw
 from voice.record.errors import EventRefusedError, JournalError
 from voice.record.events import (
     Confirmed,
@@ -14,6 +15,7 @@ from voice.record.events import (
     Kept,
     LegEnded,
     Noticed,
+    Reminded,
     ScoredText,
     Together,
     Withdrawn,
@@ -154,6 +156,8 @@ class Keeper:
             case [EndLeg()]:
                 self._append(LegEnded(at=now))
                 self.close()
+            case [Remind() as reminder]:
+                self._append(_reminded(reminder, now))
             case [record]:
                 self._append(self._event(record, said, now))
             case _:
@@ -189,7 +193,9 @@ class Keeper:
                 return Confirmed(at=now, number=number)
             case Withdraw(number=number, why=why):
                 return Withdrawn(at=now, number=number, why=why)
-        raise AssertionError(record)  # the beginning and the end of a leg stand alone
+        raise AssertionError(
+            record
+        )  # the beginning and the end of a leg, and reminders, stand alone
 
     def _kept(self, action: Keep, said: Utterance, now: datetime) -> Kept:
         statement = action.statement
@@ -226,3 +232,8 @@ class Keeper:
         if self._journal is None:
             raise EventRefusedError("No leg has been started.")
         return self._journal
+
+
+def _reminded(action: Remind, now: datetime) -> Reminded:
+    until = None if action.minutes is None else now + timedelta(minutes=action.minutes)
+    return Reminded(at=now, key=action.key, became=action.became, text=action.text, until=until)

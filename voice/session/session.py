@@ -35,7 +35,7 @@ from voice.dialogue.events import (
     FellSilent,
     Mute,
     NoteHeard,
-    Reminder,
+    OtherSpeech,
     TimePassed,
     Trouble,
     TwoHeard,
@@ -65,7 +65,7 @@ from voice.session.progress import (
     Spoken,
     Written,
 )
-from voice.session.reminders import Reminders
+from voice.session.reminders import Reminders, spoken_remarks
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator
@@ -238,6 +238,8 @@ class Session:
             # what is said while standing by, or to others, is none of the journal's business
             said = self._note_down(segment, hearing, decision, state)
         event = decision_as_event(decision)
+        if not isinstance(event, OtherSpeech):
+            self._reminders.spoke(segment.speech_end_s)
         if state is StateName.CHOOSING and self._asked is not None:
             said = self._asked
         elif isinstance(event, TwoHeard):
@@ -290,18 +292,16 @@ class Session:
         self._tell_troubles()
 
     def _remind(self, at_s: float) -> None:
-        """Say what is due, one thing at a time, and never into a note or into our own words."""
-        if self._state.name in {StateName.ASLEEP, StateName.NOTING}:
+        """Say what is due, one thing at a time, and never into our own words."""
+        if at_s < self._mouth.deaf_until_s:
             return
-        if at_s < self._mouth.deaf_until_s or not self._reminders.look(at_s):
-            return
-        sentence = self._reminders.due(self._keeper.leg(), self._at(at_s))
-        if sentence is not None:
-            self._happen(Reminder(sentence), at_s)
+        reminder = self._reminders.due(self._keeper.leg, self._state.name, at_s, self._at(at_s))
+        if reminder is not None and not self._happen(reminder, at_s):
+            self._reminders.rest(at_s)
 
     # --- what happens ----------------------------------------------------------------------------
 
-    def _happen(self, event: Event, at_s: float, said: Utterance | None = None) -> None:
+    def _happen(self, event: Event, at_s: float, said: Utterance | None = None) -> bool:
         """Let the talk take its step: write, then speak. What cannot be written did not happen."""
         state, actions = step(self._state, event, at_s, self._words)
         records = [action for action in actions if isinstance(action, Record)]
@@ -310,11 +310,12 @@ class Session:
         except LegbookError as error:
             self._told.add(str(error))
             self._trouble(str(error))
-            return
+            return False
         for record in records:
             self._tell_written(record)
         self._state = state
         self._utter(actions)
+        return True
 
     def _trouble(self, sentence: str) -> None:
         """Tell the nurse, and the journal if it still takes anything."""
@@ -351,7 +352,7 @@ class Session:
                 case Say(text=text):
                     turn.append(text)
                 case Remark(number=number):
-                    said = self._reminders.remarks(self._keeper.leg(), number, self._now())
+                    said = spoken_remarks(self._keeper.leg(), number, self._now())
                     turn += [sentence for sentence in said if sentence not in turn]
                 case When(number=number):
                     turn.append(when(self._keeper.leg(), number))
@@ -379,6 +380,7 @@ class Session:
         ends_s = self._mouth.utter(turn, self._now_s())
         self._segmenter.deaf_until(self._mouth.deaf_until_s)
         self._state, _ = step(self._state, FellSilent(), ends_s, self._words)
+        self._reminders.spoke(ends_s)
         now = self._now()
         for part in turn:
             self._tell(Sounded(now, part) if isinstance(part, Tone) else Spoken(now, part))

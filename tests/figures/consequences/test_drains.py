@@ -7,7 +7,6 @@ import pytest
 from tests.figures.consequences.told import (
     at,
     changed,
-    due_at,
     icp,
     leg,
     marked,
@@ -127,10 +126,9 @@ def test_a_drain_left_closed_after_a_reading_is_told_with_the_next_entry() -> No
 
 
 def test_a_reopening_in_time_is_quiet() -> None:
-    """Opened right after the reading, nothing is said, due or open."""
+    """Opened right after the reading, nothing is said or open."""
     told = leg((1, READING), (2, icp(14)), (3, OPEN), (4, PULSE))
     assert said_at(told, "closed after a reading") == []
-    assert due_at(told, "closed after a reading", 90) == []
     assert open_now(told, "closed after a reading") == []
 
 
@@ -138,15 +136,6 @@ def test_what_is_said_in_one_breath_is_not_the_next_entry() -> None:
     """Values told together with the pressure bring no remark; the next breath does, at its end."""
     told = leg((1, READING), (2, icp(14)), (2, PULSE), (3, PULSE), (3, PULSE))
     assert said_at(told, "closed after a reading") == [5]
-
-
-def test_a_drain_left_closed_is_due_after_5_and_15_minutes() -> None:
-    """Time alone brings the reminder, also without a pressure; another one after a quarter hour."""
-    told = leg((1, READING))
-    assert due_at(told, "closed after a reading", 5.9) == []
-    assert due_at(told, "closed after a reading", 6) == [("after 5 min", STILL_CLOSED)]
-    assert due_at(told, "closed after a reading", 15.9) == [("after 5 min", STILL_CLOSED)]
-    assert due_at(told, "closed after a reading", 16) == [("after 15 min", STILL_CLOSED)]
 
 
 def test_a_clamping_without_a_reason_may_be_for_a_reading() -> None:
@@ -228,13 +217,6 @@ def test_each_step_and_the_call_are_needed(missing: str) -> None:
     name = "line changed or reconnected" if missing == "line changed" else missing
     assert open_now(told, "line disconnected") == [f"Line disconnected at 14:01, not told: {name}"]
     assert marked(told, "line disconnected") == {1: f"not told: {name}"}
-
-
-def test_an_open_disconnection_is_due_again() -> None:
-    """It is said again after 2, 5 and 10 minutes."""
-    told = leg((1, APART))
-    whens = [[when for when, _ in due_at(told, "line disconnected", m)] for m in (2, 3, 6, 11)]
-    assert whens == [[], ["after 2 min"], ["after 5 min"], ["after 10 min"]]
 
 
 def test_a_withdrawn_disconnection_is_none() -> None:

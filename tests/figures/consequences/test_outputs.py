@@ -3,7 +3,6 @@ from __future__ import annotations
 from tests.figures.consequences.told import (
     at,
     changed,
-    due_at,
     leg,
     marked,
     open_now,
@@ -38,11 +37,9 @@ def test_an_emptied_chamber_is_asked_about_with_the_next_entry() -> None:
     ]
 
 
-def test_the_way_to_the_bag_is_due_and_open_until_it_is_told() -> None:
-    """It is said again after 5 and 15 min, and ends when the stopcock was closed."""
+def test_the_way_to_the_bag_is_open_until_it_is_told() -> None:
+    """It ends when the stopcock was closed."""
     told = leg((1, EMPTIED), (40, STOPCOCK))
-    assert [len(due_at(told, "way to the bag", m)) for m in (5.9, 6, 39, 40)] == [0, 1, 1, 0]
-    assert due_at(told, "way to the bag", 16)[0][0] == "after 15 min"
     assert open_now(told, "way to the bag", 39)
     assert not open_now(told, "way to the bag", 40)
     assert marked(told, "way to the bag") == {}

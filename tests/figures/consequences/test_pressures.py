@@ -5,7 +5,6 @@ import pytest
 from tests.figures.consequences.told import (
     at,
     changed,
-    due_at,
     icp,
     leg,
     marked,
@@ -250,10 +249,3 @@ def test_perfusion_below_the_ordered() -> None:
     ]
     better = leg((0, order), (1, MeanPressure(value_mmhg=80)), (2, icp(21)), (3, icp(20)))
     assert open_now(better, "perfusion below the order") == []
-
-
-def test_nothing_is_due_for_pressures() -> None:
-    """No pressure rule speaks because time has passed."""
-    told = leg((0, not_above(22)), (1, FAILED), (2, icp(26)))
-    assert due_at(told, "zero failed", 119) == []
-    assert due_at(told, "pressure above the order", 119) == []

@@ -32,7 +32,7 @@ from voice.entries.kinds.order import OrderHourlyLimit, OrderPerfusionTarget, Or
 from voice.entries.kinds.patient import PatientEvent
 from voice.entries.kinds.vitals import HeartRate, MeanPressure
 from voice.entries.leg import EntryState, Leg, LegSettings
-from voice.figures.consequences import due, marks, open_states, remarks, to_settle
+from voice.figures.consequences import marks, open_states, remarks, to_settle
 from voice.figures.consequences.draw import redrawn
 from voice.figures.consequences.table import TABLE
 from voice.meaning.grammar import load_grammar
@@ -89,7 +89,7 @@ def test_a_rule_is_told_in_full(rule: Rule) -> None:
     """It says how it starts, ends and is overruled, does something, and speaks only if it says when."""
     assert all((rule.starts, rule.ends, rule.overruled))
     assert rule.says or rule.open or rule.mark
-    assert bool(rule.says) == bool(rule.at or rule.after_min)
+    assert bool(rule.says) == bool(rule.at)
     assert "since" not in {name for _, name, _, _ in Formatter().parse(rule.says)}
 
 
@@ -114,8 +114,6 @@ def test_any_leg_can_be_told(told: list[tuple[int, Entry, EntryState]]) -> None:
         said = remarks(found, number, at(91))
         assert len(set(said)) == len(said)
         assert all(len(one.text.split()) <= LONGEST_REMARK for one in said)
-    for one in due(found, at(91)):
-        assert one.text
 
 
 @given(legs)

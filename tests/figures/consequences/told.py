@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tests.figures.conftest import START, at, entries
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import Leg, LegEntry, LegSettings
-from voice.figures.consequences import due, marks, open_states, remarks
+from voice.figures.consequences import marks, open_states, remarks
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -65,11 +65,6 @@ def marked(leg: Leg, rule: str) -> dict[int, str]:
 def open_now(leg: Leg, rule: str, minute: float = 120) -> list[str]:
     """What a rule lists as open at a minute."""
     return [one.text(clock) for one in open_states(leg, at(minute)) if one.rule == rule]
-
-
-def due_at(leg: Leg, rule: str, minute: float) -> list[tuple[str, str]]:
-    """What a rule says at a minute because time has passed."""
-    return [(one.when, one.text) for one in due(leg, at(minute)) if one.rule == rule]
 
 
 def clock(moment: datetime) -> str:

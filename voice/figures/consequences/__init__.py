@@ -9,7 +9,7 @@ out because of a rule.
 
 from __future__ import annotations
 
-from voice.figures.consequences.answers import due, marks, open_states, remarks, to_settle
+from voice.figures.consequences.answers import marks, open_states, remarks, to_settle
 from voice.figures.consequences.rule import Remark, Sentence
 
-__all__ = ["Remark", "Sentence", "due", "marks", "open_states", "remarks", "to_settle"]
+__all__ = ["Remark", "Sentence", "marks", "open_states", "remarks", "to_settle"]

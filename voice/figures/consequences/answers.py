@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import EntryState
@@ -39,25 +38,11 @@ def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
         holding = [spell for spell in rule.spells(after) if spell.holds(now)]
         if rule.at is Moment.NEXT_ENTRY:
             holding = [spell for spell in holding if _is_next(after, spell, entry)]
-        said = [_remark(rule, rule.at, spell) for spell in holding]
+        said = [_remark(rule, spell) for spell in holding]
         if said and rule.at is Moment.AT_ONCE:
-            held = [_remark(rule, rule.at, s) for s in rule.spells(before) if s.holds(now)]
+            held = [_remark(rule, s) for s in rule.spells(before) if s.holds(now)]
             said = [remark for remark in said if remark not in held]
         found += said
-    return tuple(dict.fromkeys(found))
-
-
-def due(leg: Leg, now: datetime) -> tuple[Remark, ...]:
-    """What has to be said aloud because time has passed, up to ``now`` (aware).
-
-    It is given as long as the state holds: who speaks it leaves out what was said before.
-    """
-    found = []
-    for rule in TABLE:
-        for spell in rule.spells(leg) if rule.after_min else ():
-            passed = [m for m in rule.after_min if now - spell.since >= timedelta(minutes=m)]
-            if spell.holds(now) and passed:
-                found.append(_remark(rule, f"after {max(passed)} min", spell))
     return tuple(dict.fromkeys(found))
 
 
@@ -129,8 +114,8 @@ def _marks(
             yield from ((number, sentence) for number in spell.marked)
 
 
-def _remark(rule: Rule, when: str, spell: Spell) -> Remark:
-    return Remark(rule.name, str(when), spell.since, rule.says.format(**spell.values))
+def _remark(rule: Rule, spell: Spell) -> Remark:
+    return Remark(rule.name, spell.since, rule.says.format(**spell.values))
 
 
 def _sentence(rule: Rule, spell: Spell, template: str) -> Sentence:

@@ -47,10 +47,7 @@ def _row(*cells: str) -> str:
 def _said(rule: Rule) -> str:
     if not rule.says:
         return ""
-    whens = [str(rule.at)] if rule.at else []
-    if rule.after_min:
-        whens.append(f"after {', '.join(map(str, rule.after_min))} min")
-    return f"{'; '.join(whens)}: “{rule.says}”"
+    return f"{rule.at}: “{rule.says}”"
 
 
 if __name__ == "__main__":

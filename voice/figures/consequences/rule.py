@@ -62,8 +62,6 @@ class Rule:
     says: str = ""
     """What is said aloud, without ``{since}``."""
     at: Moment | None = None
-    after_min: tuple[int, ...] = ()
-    """How many minutes after its start it is said because time has passed."""
     open: str = ""
     """How it is listed while it holds."""
     mark: str = ""
@@ -77,7 +75,6 @@ class Remark:
     """Something that has to be said aloud, once: two that are equal are the same remark."""
 
     rule: str
-    when: str
     since: datetime
     """When the state began."""
     text: str

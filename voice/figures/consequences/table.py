@@ -1,7 +1,8 @@
 """The table of states with consequences.
 
 A row is a state: what starts and ends it, what is said, listed and marked because of it, and who may
-overrule it. Nothing is ordered and nothing is decided here: a remark tells, asks or offers.
+overrule it. Nothing is ordered and nothing is decided here: a remark tells, asks or offers. What is
+said because time has passed stands in ``voice.figures.reminding``.
 
 Where an order was told, it goes before the usual. The usual values are common practice, without a
 source, and each says so where it stands.
@@ -45,7 +46,6 @@ TABLE = (
         ends="line clamped, end covered, site cleaned, line changed or reconnected, and a call: all told",
         says="line disconnected, not yet told: {missing}",
         at=Moment.EACH_ENTRY,
-        after_min=(2, 5, 10),
         open="Line disconnected at {since}, not told: {missing}",
         mark="not told: {missing}",
         asks=True,
@@ -134,7 +134,6 @@ TABLE = (
         ends="drain open, clamped for another reason, ordered clamped, or catheter out",
         says="the drain was closed for the reading; is it open again? say drain open",
         at=Moment.NEXT_ENTRY,
-        after_min=(5, 15),
         open="Drain closed for a reading at {since}, reopening not told",
         overruled="the nurse: clamped for another reason; an order to keep it clamped",
     ),
@@ -145,7 +144,6 @@ TABLE = (
         ends="“stopcock closed” at that time or later",
         says="chamber emptied; is the stopcock to the bag closed? say stopcock closed",
         at=Moment.NEXT_ENTRY,
-        after_min=(5, 15),
         open="Chamber emptied at {since}, stopcock to the bag not told closed",
         mark="stopcock to the bag not told closed: what drained afterwards may not be measured",
         asks=True,

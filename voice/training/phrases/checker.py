@@ -42,7 +42,7 @@ SAMPLES = 25
 WIDEST = 2000
 """More values than this in one slot are a range that nobody thought about."""
 _COUNTS = {
-    "count", "minutes", "hour", "minute", "month", "day", "eye", "eyes", "total", "verbal", "motor", "score",
+    "count", "minutes", "hours", "hour", "minute", "month", "day", "eye", "eyes", "total", "verbal", "motor", "score",
     "strength", "ratio", "units", "bags",
 }  # fmt: skip
 """Fields whose numbers have no unit."""
