@@ -33,6 +33,10 @@ class FakeSpeaker(Speaker):
             raise SpeakerError("The speaker has gone.")
         return 103.0
 
+    def stop(self) -> float:
+        """Silent at 100 s."""
+        return 100.0
+
     def close(self) -> None:
         """Remember it."""
         self.closed = True
@@ -45,6 +49,38 @@ def test_one_turn_is_one_sound() -> None:
     lasts_s = TONES[Tone.TROUBLE].duration_s + 2 * 1.0 + 2 * PAUSE_S
     assert ends_s == pytest.approx(10 + lasts_s, abs=0.001)
     assert mouth.deaf_until_s == ends_s + DEAF_AFTER_S
+
+
+def test_a_long_text_is_spoken_sentence_by_sentence() -> None:
+    """The first sentence sounds while the next is made, and all of it is told as one."""
+    mouth = Mouth(ScriptedVoice(), Silent())
+    long = "pressure, one eight: unconfirmed. output, two two; total, one four six millilitres"
+    ends_s = mouth.utter([long], 0.0)
+    assert ends_s == pytest.approx(4 * 1.0 + 3 * PAUSE_S, abs=0.001)
+    assert mouth.words(0.0, ends_s) == long
+
+
+def test_what_is_cut_off_is_known() -> None:
+    """At any time it is known which parts had not sounded, and a cut takes back nothing that had."""
+    mouth = Mouth(ScriptedVoice(), Silent())
+    mouth.utter(["one", "two", "three"], 0.0)
+    assert mouth.unheard(0.5) == ("one", "two", "three")
+    assert mouth.unheard(1.0) == ("two", "three")
+    assert mouth.words(0.9, 1.3) == "one two"
+    mouth.fall_silent(1.5)
+    assert mouth.deaf_until_s == 1.5
+    assert mouth.unheard(1.5) == ()
+    assert mouth.words(0.0, 9.0) == "one two"
+    assert mouth.utter(["four"], 2.0) == pytest.approx(3.0)
+
+
+def test_parts_that_are_made_late_end_later() -> None:
+    """The time that making a part takes is not lost: its end is told from when it was given."""
+    now_s = iter([100.0, 100.5])
+    player = Aloud(FakeSpeaker, lambda: next(now_s))
+    assert player.play(SECOND, 7.0) == 10.0
+    assert player.play(SECOND, 7.0) == 10.0
+    player.stop()
 
 
 def test_silent_player_takes_its_time() -> None:

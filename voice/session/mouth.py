@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
 import time
 from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
 
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.dialogue.actions import Tone
 from voice.speech import tones
-from voice.speech.waveform import joined
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
+
+    from numpy.typing import NDArray
 
     from voice.session.mixdown import Mixdown
     from voice.speech.synthesiser import Synthesiser
@@ -26,6 +31,8 @@ TONES = {
 }
 PAUSE_S = 0.2
 """Between a tone and words, or two sentences, of one turn."""
+LONG = 60
+"""Letters from which on a text is spoken sentence by sentence: the first sounds while the next is made."""
 DEAF_AFTER_S = 0.25
 """How long after our own sound the microphone stays deaf: echoes, and sound still in the device."""
 
@@ -36,8 +43,12 @@ class Player(Protocol):
     def play(self, waveform: Waveform, at_s: float) -> float:
         """Play from ``at_s``, or after what still plays; when it will have ended.
 
+        All parts of one turn come with the time at which that began.
         Times are on the source's clock, in s. Raises ``SpeakerError`` where nothing is heard.
         """
+
+    def stop(self) -> None:
+        """Fall silent at once; what was still to be played is dropped."""
 
     def close(self) -> None:
         """Give the device back, when what plays has ended."""
@@ -58,17 +69,35 @@ class Aloud:
         self._sleep = sleep
         self._speaker: Speaker | None = open_speaker()
         self._ends_s = 0.0  # on the speaker's clock
+        self._turn_s = (-1.0, 0.0)  # when the turn began, on the source's clock and the speaker's
 
     def play(self, waveform: Waveform, at_s: float) -> float:
         """Play at once; see ``Player``."""
         if self._speaker is None:
             self._speaker = self._open()
+        if at_s != self._turn_s[0]:
+            self._turn_s = (at_s, self._clock())
         try:
             self._ends_s = self._speaker.play(waveform.samples, waveform.rate_hz)
         except SpeakerError:
             self._give_back()
             raise
-        return at_s + self._ends_s - self._clock()
+        return at_s + self._ends_s - self._turn_s[1]
+
+    def stop(self) -> None:
+        """Fall silent; see ``Player``."""
+        if self._speaker is not None:
+            self._ends_s = self._speaker.stop()
+
+    def place_of(self, at_s: float) -> int | None:
+        """See ``Speaker.place_of``; ``at_s`` is on the speaker's clock."""
+        return None if self._speaker is None else self._speaker.place_of(at_s)
+
+    def played(self, first: int, count: int) -> NDArray[np.int16]:
+        """See ``Speaker.played``."""
+        if self._speaker is None:
+            return np.zeros(count, dtype=np.int16)
+        return self._speaker.played(first, count)
 
     def close(self) -> None:
         """Give the device back when the last word has been played."""
@@ -94,8 +123,21 @@ class Silent:
         self._ends_s = max(self._ends_s, at_s) + waveform.duration_s
         return self._ends_s
 
+    def stop(self) -> None:
+        """Nothing is to come any more."""
+        self._ends_s = 0.0
+
     def close(self) -> None:
         """There is no device."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A tone or a sentence of a turn, and when it sounds, on the source's clock."""
+
+    what: Tone | str
+    start_s: float
+    end_s: float
 
 
 class Mouth:
@@ -107,25 +149,59 @@ class Mouth:
         self._synthesiser = synthesiser
         self._player = player
         self._mixdown = mixdown
+        self._parts: list[_Part] = []  # what sounds, or sounded last
         self.deaf_until_s = 0.0
         """Until when the microphone is deaf, on the source's clock."""
 
     def utter(self, turn: Sequence[Tone | str], at_s: float) -> float:
         """Speak the texts and play the tones of one turn; when they will have ended, in s.
 
-        Raises ``SpeechError`` or ``SpeakerError`` where not all of it can be heard.
+        The first part sounds while the next is made. Raises ``SpeechError`` or ``SpeakerError`` where
+        not all of it can be heard.
         """
-        parts = [
-            TONES[part] if isinstance(part, Tone) else self._synthesiser.speak(part)
-            for part in turn
-        ]
-        waveform = joined(parts, PAUSE_S)
-        ends_s = self._player.play(waveform, at_s)
-        if self._mixdown is not None:
-            self._mixdown.spoken(ends_s - waveform.duration_s, waveform)
-        self.deaf_until_s = ends_s + DEAF_AFTER_S
+        self._parts = [part for part in self._parts if part.end_s > at_s]
+        ends_s, pause_s = at_s, 0.0
+        for what in _parts(turn):
+            sound = TONES[what] if isinstance(what, Tone) else self._synthesiser.speak(what)
+            ends_s = self._player.play(sound.after(pause_s), at_s)
+            start_s, pause_s = ends_s - sound.duration_s, PAUSE_S
+            self._parts.append(_Part(what, start_s, ends_s))
+            self.deaf_until_s = ends_s + DEAF_AFTER_S
+            if self._mixdown is not None:
+                self._mixdown.spoken(start_s, sound)
         return ends_s
+
+    def unheard(self, at_s: float) -> tuple[Tone | str, ...]:
+        """What had not sounded to its end by ``at_s``, in order."""
+        return tuple(part.what for part in self._parts if part.end_s > at_s)
+
+    def words(self, from_s: float, to_s: float) -> str:
+        """All texts that sounded in that time, whole."""
+        return " ".join(
+            part.what
+            for part in self._parts
+            if isinstance(part.what, str) and part.start_s < to_s and part.end_s > from_s
+        )
+
+    def fall_silent(self, at_s: float) -> None:
+        """Say no more, and be deaf no more."""
+        self._player.stop()
+        self.deaf_until_s = at_s
+        self._parts = [
+            replace(part, end_s=min(part.end_s, at_s))
+            for part in self._parts
+            if part.start_s < at_s
+        ]
 
     def close(self) -> None:
         """Give the device back."""
         self._player.close()
+
+
+def _parts(turn: Sequence[Tone | str]) -> Iterator[Tone | str]:
+    """Tones and texts, long ones sentence by sentence."""
+    for what in turn:
+        if isinstance(what, Tone) or len(what) < LONG:
+            yield what
+        else:
+            yield from re.split(r"(?<=[.;:?]) ", what)

@@ -9,8 +9,6 @@ import numpy as np
 import soxr
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
 PEAK = 0.7
@@ -37,6 +35,11 @@ class Waveform:
             return self
         return Waveform(soxr.resample(self.samples, self.rate_hz, rate_hz), rate_hz)
 
+    def after(self, pause_s: float) -> Waveform:
+        """The same sound after a silence of so many s."""
+        pause = np.zeros(round(pause_s * self.rate_hz), dtype=np.int16)
+        return Waveform(np.concatenate((pause, self.samples)), self.rate_hz)
+
     def trimmed(self) -> Waveform:
         """Without the silence at either end, and as loud as everything else.
 
@@ -50,13 +53,3 @@ class Waveform:
         first, last = heard[0], heard[-1] + 1
         scaled = self.samples[first:last] * (PEAK * 32767 / size.max())
         return Waveform(np.rint(scaled).astype(np.int16), self.rate_hz)
-
-
-def joined(waveforms: Sequence[Waveform], pause_s: float) -> Waveform:
-    """One after the other, with a pause between; at the rate of the last, which is mostly words."""
-    rate_hz = waveforms[-1].rate_hz
-    pause = np.zeros(round(pause_s * rate_hz), dtype=np.int16)
-    parts = [pause]
-    for waveform in waveforms:
-        parts += [waveform.at_rate(rate_hz).samples, pause]
-    return Waveform(np.concatenate(parts[1:-1]), rate_hz)
