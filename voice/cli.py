@@ -28,6 +28,7 @@ from voice.hearing import official
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
+from voice.report.page.paper import Paper
 from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.own_phrases import chosen_grammar
 from voice.session.progress import LegBegan, LegOver
@@ -218,6 +219,27 @@ def summary(
         out.print(summary_of(folder, _now()), markup=False)
     else:
         out.print(write_summary(folder, _now(), file), markup=False)
+
+
+@app.command("page")
+def one_page(
+    leg: LegArgument = LAST,
+    *,
+    paper: Annotated[Paper, typer.Option(help="What it is to be printed on.")] = "a4",
+    file: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            help="Where to, instead of the leg's folder; the HTML beside it.",
+            metavar="PDF",
+        ),
+    ] = None,
+) -> None:
+    """Write a leg on one page with its chart: as PDF to print, and as HTML to be read aloud."""
+    from voice.commands.page import write_page  # noqa: PLC0415 - what draws is slow to import
+
+    for written in write_page(_folder(leg), _now(), paper, file):
+        out.print(f"Written: {written}", markup=False)
 
 
 @app.command("legs")

@@ -48,11 +48,22 @@ SETTING_UP = (DrainLevel, DrainLevelled, DrainZeroed)
 
 
 def drain(told: Telling) -> list[str]:
-    """How the drain stands."""
-    now = standing(told.leg.entries)
+    """The drain, and how it stands."""
+    return [*catheter(told), *stands(told)]
+
+
+def catheter(told: Telling) -> list[str]:
+    """Since when it is there, of which kind, and whether it came out."""
     return [
         *_timeless(told, CatheterPlaced, OpeningPressure, DrainKind),
         *told.if_told(CatheterOut),
+    ]
+
+
+def stands(told: Telling) -> list[str]:
+    """Whether it is open, and how it was last set up."""
+    now = standing(told.leg.entries)
+    return [
         f"{entry_text(now.told)} since {told.time(now.at)}{doubt(now)}."
         if now
         else "Whether it is open was not told.",

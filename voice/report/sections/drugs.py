@@ -22,14 +22,23 @@ if TYPE_CHECKING:
 
 def drugs(told: Telling) -> list[str]:
     """What runs now, the weight, last doses before the leg, sums, and all of it in order."""
+    return [*drug_sums(told), *given(told)]
+
+
+def drug_sums(told: Telling) -> list[str]:
+    """What runs now, the weight, last doses before the leg, and sums."""
     found = drug_figures(told.leg.entries, told.until)
     return [
         *_running(told, found),
         *told.in_order(Weight),
         *told.in_order(LastDose),
         *(line for one in found for line in _sums(told, one)),
-        *told.in_order(DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped),
     ]
+
+
+def given(told: Telling) -> list[str]:
+    """A line for each dose and each turn of an infusion."""
+    return told.in_order(DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped)
 
 
 def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:

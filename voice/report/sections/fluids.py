@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 def fluids(told: Telling) -> list[str]:
     """A line for each fluid, then the balance; nothing where only the drain's output was told."""
     each = told.series(FluidIn, BloodGiven, UrineOut)
-    if not each:
+    return [*each, *balance(told)] if each else []
+
+
+def balance(told: Telling) -> list[str]:
+    """What went in, what came out and the difference; nothing where only the drain's was told."""
+    if not told.counting(FluidIn, BloodGiven, UrineOut):
         return []
     leg = told.leg
     found = fluid_balance(leg.entries, leg.started_at, leg.settings.zone)
@@ -23,7 +28,6 @@ def fluids(told: Telling) -> list[str]:
     sign = "plus" if found.net_ml >= 0 else "minus"
     units = ", ".join(f"{product} {count}" for product, count in found.units)
     return [
-        *each,
         f"In {ml(found.in_ml)}{f': {given}' if given else ''}.",
         f"Out {ml(found.out_ml)}: urine {ml(found.urine_ml)}, CSF {ml(found.csf_ml)}.",
         f"Balance {sign} {ml(abs(found.net_ml))}.",

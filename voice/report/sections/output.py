@@ -32,6 +32,11 @@ if TYPE_CHECKING:
 
 def output(told: Telling) -> list[str]:
     """What drained, in total and by clock hour, and how it looked."""
+    return [*output_sums(told), *look(told)]
+
+
+def output_sums(told: Telling) -> list[str]:
+    """What drained, in total and by the hour, and what is behind that."""
     found = _figures(told)
     lines = []
     if found.up_to is not None:
@@ -60,9 +65,12 @@ def output(told: Telling) -> list[str]:
             f"Flushed in {ml(found.flushed_ml)}{_counted(told, found.flushes)}: {ml(off_ml)} came "
             "off the output."
         )
+    return [*lines, *_in_lumps(told, found)]
+
+
+def look(told: Telling) -> list[str]:
+    """How it looked, and where it went."""
     return [
-        *lines,
-        *_in_lumps(told, found),
         *told.series(CsfColour, CsfClarity),
         *told.in_order(ChamberEmptied, StopcockClosed, BagState, BagChanged),
     ]

@@ -34,10 +34,18 @@ if TYPE_CHECKING:
 
 def pressure(told: Telling) -> list[str]:
     """Last, range, mean, burden, what answered it, and all readings of the pressure."""
-    series = readings(told.leg.entries, told.leg.settings.pressure_unit)
+    series = _readings(told)
+    in_order = f"In order: {'; '.join(_reading(told, one) for one in series)}."
+    every = [in_order] if series else []
+    return [*pressure_sums(told), *answers(told), *every, *drip_test_lines(told)]
+
+
+def pressure_sums(told: Telling) -> list[str]:
+    """Last, range, mean and burden, and what they are without the readings in doubt."""
+    series = _readings(told)
     found = pressure_figures(series)
     if found is None:
-        return _drip_tests(told)
+        return []
     lines = [f"Last {_reading(told, found.last)}.", _range_and_mean(told, series)]
     if order(told.leg.entries).not_above is None:
         lines.append("No upper limit told: no time above one is counted.")
@@ -46,9 +54,11 @@ def pressure(told: Telling) -> list[str]:
         sure = [r for r in series if r.confirmed]
         alone = f"The others alone: {_range_and_mean(told, sure)}" if sure else "None is confirmed."
         lines.append(f"Unconfirmed: {found.unconfirmed} of {found.count} readings. {alone}")
-    lines += _without_unreliable(told, series)
-    in_order = f"In order: {'; '.join(_reading(told, one) for one in series)}."
-    return [*lines, *answers(told), in_order, *_drip_tests(told)]
+    return lines + _without_unreliable(told, series)
+
+
+def _readings(told: Telling) -> tuple[Reading, ...]:
+    return readings(told.leg.entries, told.leg.settings.pressure_unit)
 
 
 def _without_unreliable(told: Telling, series: Sequence[Reading]) -> list[str]:
@@ -61,7 +71,7 @@ def _without_unreliable(told: Telling, series: Sequence[Reading]) -> list[str]:
     return [f"Not to be relied on: {len(marked)} of {len(series)} readings. {alone}"]
 
 
-def _drip_tests(told: Telling) -> list[str]:
+def drip_test_lines(told: Telling) -> list[str]:
     """What each drip test makes of the pressure, where it makes anything of it."""
     lines = []
     for test in drip_tests(told.leg.entries):
@@ -87,12 +97,19 @@ def perfusion(told: Telling) -> list[str]:
         both = arterial(told.leg.entries) and told.counting(Pressure)
         apart = f"No ICP within {number(WINDOW_S / 60)} min of a mean arterial pressure."
         return [apart] if both else []
+    return [*perfusion_sums(told), f"In order: {'; '.join(_cpp(told, one) for one in found)}."]
+
+
+def perfusion_sums(told: Telling) -> list[str]:
+    """Last, range and burden of the cerebral perfusion pressure."""
+    found = perfusions(told.leg.entries)
+    if not found:
+        return []
     values = [one.cpp_mmhg for one in found]
     return [
         f"Last {_cpp(told, found[-1])}.",
         f"Range {min(values):.0f} to {max(values):.0f}.",
         *_below_target(told, found),
-        f"In order: {'; '.join(_cpp(told, one) for one in found)}.",
     ]
 
 
@@ -133,10 +150,8 @@ def _range_and_mean(told: Telling, series: Sequence[Reading]) -> str:
     spread = f"Range {tenths(found.lowest.told)} to {tenths(found.highest.told)}."
     if found.mean is None or found.median is None:
         return f"{spread} No mean: no two readings are near enough."
-    # by steps in which 15.25 is not now 15.2 and now 15.3
-    mean, median = round(found.mean, 6), round(found.median, 6)
     weighted = f"time-weighted over {found.covered_min:.0f} min."
-    return f"{spread} Mean {mean:.1f}, median {median:.1f}, {weighted}{_above_limit(told, series)}"
+    return f"{spread} Mean {found.mean:.1f}, median {found.median:.1f}, {weighted}{_above_limit(told, series)}"
 
 
 def _above_limit(told: Telling, series: Sequence[Reading]) -> str:

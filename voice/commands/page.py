@@ -1,0 +1,48 @@
+"""The leg on one page, as PDF and as HTML."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.errors import LegbookError
+from voice.record.shelf import head_of, load, spare_folder
+from voice.report.page.content import page
+from voice.report.page.html import html
+from voice.report.page.pdf import pdf
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from voice.report.page.paper import Paper
+
+PAGE = "page.pdf"
+
+
+class PageError(LegbookError):
+    """The page cannot be written; the journal has all that it would say."""
+
+
+def write_page(
+    folder: Path, now: datetime, paper: Paper, file: Path | None = None
+) -> tuple[Path, Path]:
+    """Write the page of the leg in ``folder`` as it stands, and say where: the PDF and the HTML.
+
+    :param now: an aware time, told in it.
+    :param file: the PDF; else ``page.pdf`` in the leg's folder. The HTML stands beside it.
+    :raises JournalError: where nothing can be read of the leg.
+    :raises PageError: where a file cannot be written.
+    """
+    spare = spare_folder(folder)
+    told = page(load(folder, spare), now, seal=head_of(folder, spare).hash)
+    for_paper = file or folder / PAGE
+    for_screen = for_paper.with_suffix(".html")
+    try:
+        for_paper.write_bytes(pdf(told, paper, now))
+        for_screen.write_text(html(told), encoding="utf-8")
+    except OSError as error:
+        raise PageError(
+            f"The page cannot be written to {for_paper} and {for_screen.name} ({error.strerror}). "
+            f"The leg itself is safe: show it with: legbook summary {folder.name}"
+        ) from error
+    return for_paper, for_screen
