@@ -8,15 +8,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tests.meaning.acceptors import accepts
 from voice.dialogue.actions import Tone
 from voice.dialogue.words import GrammarWords
 from voice.entries.heard import SAMPLE_RATE, Alternative, Block, Hearing
 from voice.entries.leg import LegSettings
+from voice.hearing.echo import EchoCanceller
 from voice.hearing.segmenter import Segmenter
 from voice.meaning.checklist import load_checklists
-from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
+from voice.meaning.decision import (
+    Accept,
+    AskBetween,
+    Decision,
+    Doubt,
+    Heard,
+    NotForUs,
+    NotUnderstood,
+)
 from voice.meaning.grammar import load_grammar
+from voice.meaning.interrupting import interruptions
 from voice.record.shelf import load
+from voice.session.barge_in import BargeIn
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mouth import DEAF_AFTER_S, Mouth, Silent
@@ -41,6 +53,7 @@ if TYPE_CHECKING:
 ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 BLOCK = 512
 GRAMMAR = load_grammar()
+INTERRUPTIONS = interruptions(GRAMMAR)
 SETTINGS = LegSettings()
 WORD_S = 1.0
 """How long the program speaks, whatever it says."""
@@ -118,6 +131,8 @@ class ScriptedEars(Ears):
         text = [text for start_s, text in self._script.said if start_s < segment.end_s][-1]
         if text == "crash":
             raise RuntimeError("the recogniser is gone")
+        if segment.cut:
+            return Hearing(()), NotUnderstood(doubt=Doubt.CUT)
         heard = [
             Heard(text=part, meaning=meaning)
             for part in text.split("/")
@@ -130,6 +145,44 @@ class ScriptedEars(Ears):
             case [one, two]:
                 return Hearing(alternatives), AskBetween(first=one, second=two)
         return Hearing((Alternative("[unk]", 0.0),)), NotForUs()
+
+
+class NoEcho(EchoCanceller):
+    """There is no echo, or one of which little was left; and how that is, is known from the start or never."""
+
+    def __init__(self, *, learned: bool = True, removed_db: float = -99.0) -> None:
+        self._removed_db = removed_db
+        self._knows = learned
+
+    @property
+    def learned(self) -> bool:
+        """As was told."""
+        return self._knows
+
+    def removed_db(self, from_s: float, to_s: float) -> float:
+        """As was told, at any time."""
+        assert from_s < to_s
+        return self._removed_db
+
+    def clean(self, block: Block) -> Block:
+        """As it came."""
+        return block
+
+
+class FirstWords:
+    """Hears the word that is said over us; of more words the first, until the second is said."""
+
+    def __init__(self, script: Script) -> None:
+        self._script = script
+
+    def hear(self, segment: Segment) -> Hearing:
+        """By the script."""
+        text = [text for start_s, text in self._script.said if start_s < segment.end_s][-1]
+        begun = " ".join(
+            text.split()[: 1 if segment.speech_end_s - segment.start_s < 0.7 else None]
+        )
+        score = 20.0 if accepts(INTERRUPTIONS, begun) else -20.0
+        return Hearing((Alternative(begun, score), Alternative("[unk]", 0.0)))
 
 
 class ScriptedVoice:
@@ -154,6 +207,8 @@ class Sitting:
     voice: ScriptedVoice = field(default_factory=ScriptedVoice)
     attention: Attention | None = None
     grammar: Grammar = GRAMMAR
+    over: EchoCanceller | None = None
+    """Takes our own voice out, so that we listen while we speak; ``None``: we are deaf then."""
     progress: list[Progress] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -162,6 +217,9 @@ class Sitting:
         origin = Origin(self.root, SETTINGS, grammar_digest="g", model_digest="m")
         self.keeper = Keeper(origin, self.journal)
         self.slept_s: list[float] = []
+        over = None
+        if self.over is not None:
+            over = BargeIn(self.over, Segmenter(LoudIsSpeech()), FirstWords(script))
         self.session = Session(
             source=script,
             segmenter=Segmenter(LoudIsSpeech()),
@@ -171,6 +229,7 @@ class Sitting:
             keeper=self.keeper,
             zero_at=ZERO_AT,
             attention=self.attention,
+            barge_in=over,
             sleep=self.slept_s.append,
         )
 

@@ -10,25 +10,15 @@ Processing 2006; the filter cut into parts after Kuech, Mabande and Enzner, ICAS
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections import deque
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from voice.entries.heard import SAMPLE_RATE, Block
 
 if TYPE_CHECKING:
-    from typing import Protocol
-
     from numpy.typing import NDArray
-
-    class Known(Protocol):
-        """What is played, by its place among all that is handed to the device."""
-
-        def place_of(self, at_s: float) -> int | None:
-            """The place that was handed over at ``at_s``, on the blocks' clock; ``None``: not known."""
-
-        def played(self, first: int, count: int) -> NDArray[np.int16]:
-            """So many samples from a place on, at ``SAMPLE_RATE``."""
 
 
 FRAME = 512
@@ -46,6 +36,17 @@ JUMP_S = 0.02
 LEARNED_S = 2.0
 """Sound of our own after which the way is known (docs/bench.md)."""
 _FULL_SCALE = 32768.0
+_KEPT = round(8 * SAMPLE_RATE / FRAME)
+
+
+class Known(Protocol):
+    """What is played, by its place among all that is handed to the device."""
+
+    def place_of(self, at_s: float) -> int | None:
+        """The place that was handed over at ``at_s``, on the blocks' clock; ``None``: not known."""
+
+    def played(self, first: int, count: int) -> NDArray[np.int16]:
+        """So many samples from a place on, at ``SAMPLE_RATE``."""
 
 
 class EchoCanceller:
@@ -56,12 +57,19 @@ class EchoCanceller:
         self._next: int | None = None  # place of what was handed over as the next sample came in
         self._end_s = 0.0  # end of the last block
         self._rest = np.zeros(0, dtype=np.int16)  # samples short of a frame
+        self._powers: deque[tuple[float, float, float]] = deque(maxlen=_KEPT)
         self._forget()
 
     @property
     def learned(self) -> bool:
         """Whether enough was played to know what an echo sounds like."""
         return self._heard_of_us >= LEARNED_S * SAMPLE_RATE
+
+    def removed_db(self, from_s: float, to_s: float) -> float:
+        """How much more was taken out than is left of the sound in that time, in dB; at most 8 s ago."""
+        powers = [(e, left) for end_s, e, left in self._powers if from_s < end_s <= to_s]
+        echo, left = (sum(power) for power in zip(*powers, strict=True)) if powers else (0.0, 0.0)
+        return float(10 * np.log10((echo + 1e-9) / (left + 1e-9)))
 
     def clean(self, block: Block) -> Block:
         """The block without our own voice.
@@ -77,7 +85,13 @@ class EchoCanceller:
         self._rest = samples[whole:]
         frames = samples[:whole].reshape(-1, FRAME)
         first = self._next - len(samples)
-        clean = [self._frame(frame, first + FRAME * n) for n, frame in enumerate(frames)]
+        clean = []
+        for n, frame in enumerate(frames):
+            clean.append(self._frame(frame, first + FRAME * n))
+            end_s = start_s + (n + 1) * FRAME / SAMPLE_RATE
+            self._powers.append(
+                (end_s, _power(frame.astype(np.int32) - clean[-1]), _power(clean[-1]))
+            )
         return Block(start_s, np.concatenate(clean) if clean else samples[:0])
 
     def _follow(self, block: Block) -> None:
@@ -128,3 +142,7 @@ class EchoCanceller:
             STEADY**2 * (1 - 0.5 * gain * power) * self._unsure
             + (1 - STEADY**2) * np.abs(self._filter) ** 2
         )
+
+
+def _power(samples: NDArray[np.int16] | NDArray[np.int32]) -> float:
+    return float((samples.astype(np.float64) ** 2).mean() / _FULL_SCALE**2)

@@ -80,9 +80,29 @@ class Segmenter:
         """Whether a segment is growing: somebody may be speaking."""
         return bool(self._open)
 
+    @property
+    def growing(self) -> Segment | None:
+        """The segment that is growing, with all its sound until now; ``None`` while nobody speaks.
+
+        It is marked ``cut`` only where its beginning is missing.
+        """
+        if not self._open:
+            return None
+        return Segment(
+            start_s=self._open[0].start_s,
+            samples=np.concatenate([frame.samples for frame in self._open]),
+            speech_end_s=self._speech_end_s,
+            cut=self._headless,
+        )
+
     def deaf_until(self, until_s: float) -> None:
         """Pass over all sound that starts before ``until_s``, on the blocks' own clock."""
         self._deaf_until_s = max(self._deaf_until_s, until_s)
+
+    def listen(self) -> None:
+        """Be deaf no more, and forget what was growing."""
+        self.flush()
+        self._deaf_until_s = -math.inf
 
     def feed(
         self, block: Block, hangover_s: Callable[[Segment], float] | None = None

@@ -38,6 +38,7 @@ class Doubt(StrEnum):
     CLOSE = "too many readings are equally near"
     FAINT = "it was too unlike any phrase"
     CUT = "it went on too long"
+    TOO_SOON = "what it answers had not been spoken yet"
 
 
 class NotUnderstood(Frozen):

@@ -14,6 +14,7 @@ from voice.entries.errors import LegbookError
 from voice.hearing.listener import VoskListener
 from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
+from voice.meaning.interrupting import interruptions
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.record.shelf import legs_root
 from voice.session import kept_acceptors
@@ -61,6 +62,13 @@ class Model:
         Raises what ``spellings`` and ``VoskListener`` raise.
         """
         acceptor = kept_acceptors.acceptor(grammar, state)
+        if not self.is_shipped:
+            acceptor = narrowed(acceptor, self.spellings(grammar))
+        return VoskListener(self.folder, acceptor)
+
+    def interruptions(self, grammar: Grammar) -> VoskListener:
+        """It, with the few phrases that are heard while the program speaks; raises as ``listener`` does."""
+        acceptor = interruptions(grammar)
         if not self.is_shipped:
             acceptor = narrowed(acceptor, self.spellings(grammar))
         return VoskListener(self.folder, acceptor)

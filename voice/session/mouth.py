@@ -172,8 +172,9 @@ class Mouth:
         return ends_s
 
     def unheard(self, at_s: float) -> tuple[Tone | str, ...]:
-        """What had not sounded to its end by ``at_s``, in order."""
-        return tuple(part.what for part in self._parts if part.end_s > at_s)
+        """What had not sounded to its end by ``at_s``, in order; nothing, if only tones had not."""
+        left = tuple(part.what for part in self._parts if part.end_s > at_s)
+        return left if any(not isinstance(what, Tone) for what in left) else ()
 
     def words(self, from_s: float, to_s: float) -> str:
         """All texts that sounded in that time, whole."""

@@ -44,15 +44,16 @@ from voice.dialogue.events import (
 from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.errors import LegbookError
-from voice.entries.heard import SAMPLE_RATE, Hearing
+from voice.entries.heard import SAMPLE_RATE, Block, Hearing
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
-from voice.hearing.segmenter import HANGOVER_S
+from voice.hearing.segmenter import AROUND_S, HANGOVER_S
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
 from voice.report.answers import answer, when
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
+from voice.session.barge_in import Cut, too_soon
 from voice.session.keeper import Utterance
 from voice.session.lost_sound import SPOKEN, LostSound
 from voice.session.progress import (
@@ -68,15 +69,17 @@ from voice.session.progress import (
 from voice.session.reminders import Reminders, spoken_remarks
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator, Iterator
+    from collections.abc import Callable, Generator, Iterator, Sequence
     from datetime import datetime
 
     from voice.capture.source import Source
     from voice.dialogue.words import Words
-    from voice.entries.heard import Block, Segment
+    from voice.entries.heard import Segment
+    from voice.entries.leg import Leg
     from voice.hearing.segmenter import Segmenter
     from voice.meaning.listening import Listening
     from voice.session.attention import Attention
+    from voice.session.barge_in import BargeIn
     from voice.session.ears import Ears
     from voice.session.keeper import Keeper
     from voice.session.lost_sound import Loss
@@ -90,6 +93,10 @@ LONGEST_NOTE_S = 60.0
 """A free note is cut here: the talk must not be lost in it."""
 LOOK_AGAIN_S = 1.0
 """How often a microphone that has gone is looked for."""
+TAKES_WORDS = frozenset(
+    {StateName.LISTENING, StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING}
+)
+"""States in which the nurse may fall in while we speak."""
 
 
 class Session:
@@ -107,16 +114,18 @@ class Session:
         zero_at: datetime,
         clock: Callable[[], float] | None = None,
         mixdown: Mixdown | None = None,
-        sleep: Callable[[float], None] = time.sleep,
         attention: Attention | None = None,
+        barge_in: BargeIn | None = None,
         programme: Programme | None = None,
+        sleep: Callable[[float], None] = time.sleep,
     ) -> None:
         """Put the parts together.
 
         ``zero_at`` (aware) is the moment of 0 s on the source's clock. ``clock`` is that clock
         where it goes on by itself, as a microphone's does; without it, time is that of the last
         sound. A ``keeper`` with a running leg goes on with that leg. Without ``attention``
-        everybody is listened to; without a ``programme`` questions are answered as shipped.
+        everybody is listened to; without ``barge_in`` nobody is
+        while we speak; without a ``programme`` questions are answered as shipped.
         """
         self._source = source
         self._segmenter = segmenter
@@ -127,9 +136,10 @@ class Session:
         self._zero_at = zero_at
         self._clock = clock
         self._mixdown = mixdown
-        self._sleep = sleep
         self._attention = attention or Always()
+        self._barge_in = barge_in
         self._programme = programme or Programme()
+        self._sleep = sleep
         self._state = DialogueState.resumed(keeper.leg()) if keeper.running else DialogueState()
         self._heard_s = 0.0  # end of the last sound
         self._ended = False  # whether the source has
@@ -137,9 +147,21 @@ class Session:
         self._lost_sound = LostSound()
         self._note: list[Segment] = []  # the free note that is being spoken
         self._asked: Utterance | None = None  # what the open question is about
+        self._cut: Cut | None = None  # we fell silent, and what cut us off is not over yet
+        self._unheard: tuple[Tone | str, ...] = ()  # what "stop" cut off
         self._reminders = Reminders()
         self._told: set[str] = set()  # sentences that need not be said twice
         self._progress: list[Progress] = []
+
+    @property
+    def state(self) -> StateName:
+        """Where the talk stands."""
+        return self._state.name
+
+    @property
+    def leg(self) -> Leg | None:
+        """The leg that runs, as it stands; ``None`` where none does."""
+        return self._keeper.leg() if self._keeper.running else None
 
     def run(self) -> Generator[Progress]:
         """Listen and talk until the source ends; what happens is told as it happens.
@@ -194,8 +216,7 @@ class Session:
         if loss := self._lost_sound.after(block):
             self._tell_loss(loss)
         if self._is_open(block.end_s):
-            for segment in self._segmenter.feed(block, self._patience_s):
-                self._hear(segment)
+            self._listen(block)
         if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
             return
         if not self._note:
@@ -203,6 +224,34 @@ class Session:
             self._remind(block.end_s)
         elif block.end_s - self._note[-1].speech_end_s >= NOTE_PAUSE_S:
             self._end_note()
+
+    def _listen(self, block: Block) -> None:
+        if self._barge_in is not None:
+            block = self._barge_in.clean(block)
+            if self._falls_in(block, self._barge_in):
+                return
+        for segment in self._segmenter.feed(block, self._patience_s):
+            self._hear(segment)
+        if self._cut is not None and not self._segmenter.in_speech:
+            left, self._cut = self._cut.left, None
+            self._say(left)  # it was nothing
+
+    def _falls_in(self, block: Block, barge_in: BargeIn) -> bool:
+        """Whether the nurse falls in while we speak: then we fall silent, and hear her from her first word."""
+        speaking = block.start_s < self._mouth.deaf_until_s or barge_in.in_speech
+        if not speaking or self._cut is not None or self._state.name not in TAKES_WORDS:
+            return False
+        said = barge_in.heard(block, self._mouth.words)
+        if said is None:
+            return False
+        now_s, onset_s = self._now_s(), said.start_s + AROUND_S
+        self._cut = Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
+        self._mouth.fall_silent(now_s)
+        self._state, _ = step(self._state, FellSilent(), now_s, self._words)
+        self._segmenter.listen()
+        for segment in self._segmenter.feed(Block(said.start_s, said.samples), self._patience_s):
+            self._hear(segment)
+        return True
 
     def _is_open(self, at_s: float) -> bool:
         """Whether sound is let in; a note is let in to its end."""
@@ -227,8 +276,15 @@ class Session:
                 self._end_note()
             return
         hearing, decision = self._make_out(segment, listening)
-        text = hearing.alternatives[0].text if hearing.alternatives else ""
+        cut, self._cut = self._cut, None
+        if cut is not None and not self._counts(segment, decision, cut):
+            return
+        unheard = self._unheard if cut is None else cut.unheard
+        if unheard and too_soon(decision, checking=self._state.name is StateName.CHECKING):
+            self._hold_back(segment, hearing, unheard)
+            return
         self._attention.heard(decision)
+        text = hearing.alternatives[0].text if hearing.alternatives else ""
         state = self._state.name
         self._tell(SegmentHeard(self._at(segment.start_s), text, decision, state))
         said = Utterance(self._at(segment.start_s))
@@ -247,6 +303,30 @@ class Session:
         self._happen(event, segment.speech_end_s, said)
         if not ran and self._keeper.running:
             self._note_down(segment, hearing, decision, state)
+        self._tell_troubles()
+
+    def _counts(self, segment: Segment, decision: Decision, cut: Cut) -> bool:
+        """Whether what cut us off is to be obeyed; if it was nothing for us, we say the rest."""
+        assert self._barge_in is not None
+        if self._barge_in.is_hush(segment, self._mouth.words):
+            self._unheard = cut.unheard
+            return False
+        if self._barge_in.counts(segment, decision, self._mouth.words):
+            return True
+        self._say(cut.left)
+        return False
+
+    def _hold_back(
+        self, segment: Segment, hearing: Hearing, unheard: tuple[Tone | str, ...]
+    ) -> None:
+        """It answers what had not been heard yet: not taken, and said again."""
+        decision = NotUnderstood(doubt=Doubt.TOO_SOON)
+        self._attention.heard(decision)
+        text, state = hearing.alternatives[0].text, self._state.name
+        self._tell(SegmentHeard(self._at(segment.start_s), text, decision, state))
+        if self._keeper.running:
+            self._note_down(segment, hearing, decision, state)
+        self._say(("not yet", *unheard))
         self._tell_troubles()
 
     def _make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
@@ -313,6 +393,8 @@ class Session:
             return False
         for record in records:
             self._tell_written(record)
+        if (state.name, state.waiting) != (self._state.name, self._state.waiting):
+            self._unheard = ()
         self._state = state
         self._utter(actions)
         return True
@@ -359,6 +441,9 @@ class Session:
                 case Answer(question=question, part=part):
                     leg = self._keeper.leg()
                     turn.append(answer(question, leg, self._now(), part, self._programme))
+        self._say(turn)
+
+    def _say(self, turn: Sequence[Tone | str]) -> None:
         if not turn:
             return
         try:
@@ -376,11 +461,13 @@ class Session:
         with suppress(LegbookError):  # a tone may still come through
             self._speak([action.tone for action in actions if isinstance(action, Sound)])
 
-    def _speak(self, turn: list[Tone | str] | list[Tone]) -> None:
+    def _speak(self, turn: Sequence[Tone | str]) -> None:
         ends_s = self._mouth.utter(turn, self._now_s())
         self._segmenter.deaf_until(self._mouth.deaf_until_s)
         self._state, _ = step(self._state, FellSilent(), ends_s, self._words)
         self._reminders.spoke(ends_s)
+        if self._unheard[-1:] == tuple(turn[-1:]):
+            self._unheard = ()
         now = self._now()
         for part in turn:
             self._tell(Sounded(now, part) if isinstance(part, Tone) else Spoken(now, part))

@@ -1,0 +1,148 @@
+"""What is said while the program itself speaks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.meaning.acceptors import accepts
+from tests.session.scripted import INTERRUPTIONS, NoEcho, Said, Sitting, Tone, says
+from voice.entries.leg import EntryState
+from voice.meaning.decision import Doubt, NotUnderstood
+from voice.session.barge_in import LOOK_EACH_S, SHORTEST_S
+from voice.session.progress import SegmentHeard
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+READ_BACK = "pressure, one four"
+
+
+def over(text: str) -> Said:
+    """Said while the program speaks."""
+    return Said(text, barges_in=True)
+
+
+def sitting(path: Path, *events: str | Said, ear: NoEcho | None = None) -> Sitting:
+    """A leg in which the program listens while it speaks."""
+    return Sitting(path, says("start leg", *events), over=ear or NoEcho()).run()
+
+
+def states(sat: Sitting) -> list[tuple[str, EntryState]]:
+    """What became of the entries."""
+    return [(entry.entry.kind, entry.state) for entry in sat.leg().entries]
+
+
+def test_what_is_listened_for() -> None:
+    """The words are those of the talk that cannot wait, "stop", and the beginning of a correction."""
+    for text in ("confirm", "no", "negative", "scratch that", "stop", "stop reading", "correction"):
+        assert accepts(INTERRUPTIONS, text)
+    for text in ("pressure fourteen", "end leg", "yes", "first", "correction pressure eighteen"):
+        assert not accepts(INTERRUPTIONS, text)
+
+
+def test_a_confirm_before_the_value_does_not_count(tmp_path: Path) -> None:
+    """Who confirms before the value was spoken is told so, hears it, and can confirm then."""
+    sat = sitting(tmp_path, "pressure fourteen", over("confirm"), "confirm")
+    assert sat.spoken[-4:] == [READ_BACK, "not yet", READ_BACK, f"({Tone.KEPT})"]
+    assert states(sat) == [("pressure", EntryState.CONFIRMED)]
+    (early,) = [one for one in sat.progress if isinstance(one, SegmentHeard)][2:3]
+    assert early.decision == NotUnderstood(doubt=Doubt.TOO_SOON)
+
+
+def test_a_confirm_before_the_value_alone_keeps_nothing(tmp_path: Path) -> None:
+    """However often it is said too soon, the entry stays unconfirmed."""
+    sat = sitting(tmp_path, "pressure fourteen", *[over("confirm")] * 3)
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
+def test_we_fall_silent_at_a_word(tmp_path: Path) -> None:
+    """As soon as a word is sure nothing more is played: a look after it is long enough."""
+    sat = Sitting(tmp_path, says("start leg", "pressure fourteen", over("no")), over=NoEcho())
+    silent_s: list[float] = []
+    fall_silent = sat.mouth.fall_silent
+
+    def note(at_s: float) -> None:
+        silent_s.append(at_s)
+        fall_silent(at_s)
+
+    sat.mouth.fall_silent = note  # type: ignore[method-assign]
+    sat.run()
+    begun_s = sat.script.said[-1][0]
+    assert len(silent_s) == 1
+    assert SHORTEST_S < silent_s[0] - begun_s < SHORTEST_S + LOOK_EACH_S + 0.05
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [("no", "taken out; say it again"), ("scratch that", f"taken out: {READ_BACK}")],
+)
+def test_what_takes_back_counts_at_any_time(tmp_path: Path, word: str, told: str) -> None:
+    """An entry is withdrawn before its read-back has ended."""
+    sat = sitting(tmp_path, "pressure fourteen", over(word))
+    assert sat.spoken[-2:] == [READ_BACK, told]
+    assert sat.leg().entries[0].state is EntryState.WITHDRAWN
+
+
+def test_a_correction_counts_at_any_time(tmp_path: Path) -> None:
+    """A whole correction that begins over the read-back is taken, and read back itself."""
+    sat = sitting(tmp_path, "pressure fourteen", over("correction pressure eighteen"), "confirm")
+    assert sat.spoken[-2:] == ["correction, pressure, one eight", f"({Tone.KEPT})"]
+    assert [entry.state for entry in sat.leg().entries if entry.counts] == [EntryState.CONFIRMED]
+
+
+def test_stop_makes_silence_and_no_more(tmp_path: Path) -> None:
+    """After "stop" nothing is said, and what was cut off has to be heard before it is confirmed."""
+    sat = sitting(tmp_path, "pressure fourteen", over("stop"))
+    assert sat.spoken[-1] == READ_BACK
+    sat = sitting(tmp_path, "pressure fourteen", over("stop"), Said("confirm"), Said("confirm"))
+    assert sat.spoken[-4:] == [READ_BACK, "not yet", READ_BACK, f"({Tone.KEPT})"]
+
+
+def test_after_stop_another_entry_can_be_confirmed(tmp_path: Path) -> None:
+    """What was cut off stands in the way of nothing but its own confirmation."""
+    sat = sitting(tmp_path, "pressure fourteen", over("stop"), "drain clamped", "confirm")
+    assert states(sat) == [
+        ("pressure", EntryState.UNCONFIRMED),
+        ("drain_clamped", EntryState.CONFIRMED),
+    ]
+
+
+def test_an_entry_said_over_us_is_not_taken(tmp_path: Path) -> None:
+    """Entries wait until we have spoken: nothing falls silent, and nothing is kept."""
+    sat = sitting(tmp_path, "pressure fourteen", over("heart rate eighty eight"))
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
+def test_what_only_begins_as_a_word_is_nothing(tmp_path: Path) -> None:
+    """Talk that begins with one of the words silences us; when it has ended we say the rest."""
+    sat = sitting(tmp_path, "pressure fourteen", over("no more of this"), "confirm")
+    assert sat.spoken[-3:] == [READ_BACK, READ_BACK, f"({Tone.KEPT})"]
+    assert states(sat) == [("pressure", EntryState.CONFIRMED)]
+
+
+def test_a_word_that_we_say_ourselves_is_nobodys(tmp_path: Path) -> None:
+    """While we say "nothing to confirm", nobody is heard to say "confirm"."""
+    sat = sitting(tmp_path, "confirm", over("confirm"))
+    assert sat.spoken[-2:] == ["nothing to confirm", f"({Tone.NOT_UNDERSTOOD})"]
+
+
+def test_a_rest_of_our_own_voice_is_nobodys(tmp_path: Path) -> None:
+    """Where far more was taken out than is left, what is left is not listened to."""
+    sat = sitting(tmp_path, "pressure fourteen", over("no"), ear=NoEcho(removed_db=20))
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
+def test_before_our_own_voice_is_known_nobody_is_heard_over_it(tmp_path: Path) -> None:
+    """Until the way from speaker to microphone has been learned we are deaf while we speak."""
+    sat = sitting(tmp_path, "pressure fourteen", over("no"), ear=NoEcho(learned=False))
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
+def test_no_before_a_question_has_been_asked_is_no_answer(tmp_path: Path) -> None:
+    """Within a check "no" is an answer: the question must have been heard."""
+    sat = sitting(tmp_path, "check before the move", over("no"))
+    question = sat.spoken[-1]
+    assert sat.spoken[-2:] == ["not yet", question]
+    assert sat.leg().entries == ()

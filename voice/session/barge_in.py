@@ -1,0 +1,144 @@
+"""Words said while the program itself speaks.
+
+Its own voice is taken out of the sound first; what is left is listened to for a few words only
+(``voice.meaning.interrupting``), and looked at while it grows, so that the program falls silent as
+soon as one is sure. What was said is then heard to its end as ever, and has to be heard the same again.
+
+Our own voice must never pass for somebody's. Beside being taken out, it is refused three times over:
+nothing is listened to before the way from speaker to microphone has been learned; nothing counts of
+which far more was taken out than is left; and no word counts that we are saying ourselves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voice.entries.said import Command, Correction, Talk
+from voice.hearing.segmenter import AROUND_S, FRAME_S
+from voice.meaning.decide import is_unknown
+from voice.meaning.decision import Accept, AskBetween, Decision, Heard
+from voice.meaning.grammar import normalise
+from voice.meaning.interrupting import HUSH, INTERRUPTING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from voice.dialogue.actions import Tone
+    from voice.entries.heard import Block, Segment
+    from voice.hearing.echo import EchoCanceller
+    from voice.hearing.listener import Listener
+    from voice.hearing.segmenter import Segmenter
+
+    Words = Callable[[float, float], str]
+    """What we said between two times."""
+
+SURE = 5.0
+"""Lead of a word over any other speech from which it is sure (docs/bench.md)."""
+LOOK_EACH_S = 0.09
+"""How often it is looked at while somebody speaks."""
+SHORTEST_S = 0.2
+"""Less speech than this is not looked at."""
+LONGEST_S = 2.0
+"""What begins with none of the words in so long is said to somebody else."""
+OURS_DB = 12.0
+"""From so much more taken out than left on, what is left is a rest of our own voice."""
+LATE_S = 0.5
+"""So much later than it was played we may be heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """We were cut off."""
+
+    left: tuple[Tone | str, ...]
+    """What had not been heard to its end when we fell silent."""
+    unheard: tuple[Tone | str, ...]
+    """What had not been heard to its end when the word began: nothing of it was meant."""
+
+
+class BargeIn:
+    """Listens over our own voice."""
+
+    def __init__(self, canceller: EchoCanceller, segmenter: Segmenter, listener: Listener) -> None:
+        """``segmenter`` is for this alone; ``listener`` hears the acceptor of ``interruptions``."""
+        self._canceller = canceller
+        self._segmenter = segmenter
+        self._listener = listener
+        self._looked_s = 0.0
+
+    @property
+    def in_speech(self) -> bool:
+        """Whether somebody has begun to speak over us."""
+        return self._segmenter.in_speech
+
+    def clean(self, block: Block) -> Block:
+        """The block without our own voice; see ``EchoCanceller.clean``."""
+        return self._canceller.clean(block)
+
+    def heard(self, block: Block, words: Words) -> Segment | None:
+        """What is being said, once it is sure that it begins with one of the words.
+
+        Gets all blocks while we speak, cleaned.
+        """
+        if not self._canceller.learned:
+            self._segmenter.flush()
+            return None
+        self._segmenter.feed(block)
+        said = self._segmenter.growing
+        if said is None or block.end_s - self._looked_s < LOOK_EACH_S:
+            return None
+        begun_s = said.start_s + AROUND_S
+        if not SHORTEST_S <= said.speech_end_s - begun_s <= LONGEST_S:
+            return None
+        self._looked_s = block.end_s
+        if self._word(said, words) is None:
+            return None
+        self._segmenter.flush()
+        return said
+
+    def is_hush(self, segment: Segment, words: Words) -> bool:
+        """Whether all that was said is "stop"."""
+        return self._word(segment, words) == HUSH
+
+    def counts(self, segment: Segment, decision: Decision, words: Words) -> bool:
+        """Whether what cut us off is one of the words, now that all of it has been heard."""
+        match decision:
+            case Accept(heard=Heard(text=text, meaning=Command(talk=talk))):
+                return talk in INTERRUPTING and self._word(segment, words) == text
+            case Accept(heard=Heard(text=text, meaning=Correction())):
+                return not self._ours(segment, text, words)
+            case AskBetween(
+                first=Heard(text=text, meaning=Correction()), second=Heard(meaning=Correction())
+            ):
+                return not self._ours(segment, text, words)
+        return False
+
+    def _word(self, segment: Segment, words: Words) -> str | None:
+        """Which of the words was said, if it is sure and was not ourselves."""
+        alternatives = self._listener.hear(segment).alternatives
+        said = [one for one in alternatives if not is_unknown(one)]
+        others = [one.score for one in alternatives if one not in said[:1]]
+        if not said or (others and said[0].score - max(others) < SURE):
+            return None
+        text = said[0].text
+        return None if self._ours(segment, text, words) else text
+
+    def _ours(self, segment: Segment, text: str, words: Words) -> bool:
+        """Whether it may be our own voice."""
+        ours = normalise(words(segment.start_s - LATE_S, segment.end_s)).split()
+        if set(text.split()) <= set(ours):
+            return True
+        from_s, to_s = segment.start_s + AROUND_S - FRAME_S, segment.speech_end_s
+        return self._canceller.removed_db(from_s, to_s) > OURS_DB
+
+
+def too_soon(decision: Decision, *, checking: bool) -> bool:
+    """Whether it must not be taken before all was heard that it is the answer to.
+
+    "No" takes back, and may be said at any time; but to the question of a check it is an answer.
+    """
+    match decision:
+        case Accept(heard=Heard(meaning=Command(talk=talk))):
+            return talk is Talk.CONFIRM or (talk is Talk.NO and checking)
+    return False
