@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
@@ -65,7 +66,8 @@ def hear(
     grammar = chosen_grammar()
     model = model or chosen_model()
     ears = Ears({state: model.listener(grammar, state)}, grammar, settings, model.thresholds)
-    for file, segment in _segments(files, on_trouble):
+    patience_s = partial(ears.patience_s, listening=state)
+    for file, segment in _segments(files, patience_s, on_trouble):
         heard, decision = ears.make_out(segment, state)
         scored = tuple(ScoredText(text=a.text, score=a.score) for a in heard.alternatives)
         yield HeardSegment(
@@ -80,11 +82,13 @@ def hear(
 
 
 def _segments(
-    files: Sequence[Path], on_trouble: Callable[[RecordingError], None] | None
+    files: Sequence[Path],
+    patience_s: Callable[[Segment], float],
+    on_trouble: Callable[[RecordingError], None] | None,
 ) -> Iterator[tuple[Path, Segment]]:
     for file in files:
         try:
-            for segment in segments_of(file):
+            for segment in segments_of(file, patience_s):
                 yield file, segment
         except RecordingError as error:
             if on_trouble is None:

@@ -13,16 +13,19 @@ from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from voice.entries.heard import Segment
 
 
-def segments_of(file: Path) -> Iterator[Segment]:
+def segments_of(
+    file: Path, hangover_s: Callable[[Segment], float] | None = None
+) -> Iterator[Segment]:
     """The segments of one file, in time from its beginning, with silence put around it.
 
-    The silence is long enough to end a phrase. Raises ``RecordingError`` for a file that cannot be used.
+    The silence is long enough to end a phrase; ``hangover_s`` is as ``Segmenter.feed`` has it.
+    Raises ``RecordingError`` for a file that cannot be used.
     """
     silence = np.zeros(round(TAIL_S * SAMPLE_RATE), dtype=np.int16)
     segmenter = Segmenter(SileroVad())
@@ -30,4 +33,4 @@ def segments_of(file: Path) -> Iterator[Segment]:
     for samples in chain([silence], read_recording(file), [silence]):
         block = Block(start_s, samples)
         start_s = block.end_s
-        yield from segmenter.feed(block)
+        yield from segmenter.feed(block, hangover_s)
