@@ -77,7 +77,8 @@ def test_the_report_is_read_part_by_part(tmp_path: Path) -> None:
     ).run()
     spoken = answers(sitting)
     told = spoken[spoken.index("(kept)") + 1 :]
-    assert told[0].startswith("leg: started at one two zero zero")
+    assert told[0].startswith("leg: ")
+    assert any(part.startswith("leg: started at one two zero zero") for part in told)
     assert told[-1] == "no more to read"
     assert any(part.startswith("left: ") for part in told)
 

@@ -30,7 +30,7 @@ from voice.meaning.grammar import load_grammar
 from voice.meaning.handoff import load_needs
 from voice.report.answers import answer
 from voice.report.answers.asking import MOST_WORDS, Asking, duration, in_parts
-from voice.report.answers.report import report
+from voice.report.answers.report import SHORT_OVER, report
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
@@ -250,11 +250,13 @@ def test_what_is_left_tells_open_states_first() -> None:
 
 
 def test_report_goes_through_the_leg_in_parts() -> None:
-    """The report begins with the leg, ends with what is left, and says when it goes on."""
+    """First what is needed most, then all of it, to what is left; each part says if more follows."""
     leg = leg_of((1, DrainOpened()), (10, icp(15)), (20, DrainClamped()))
     parts = [asked("read the report", leg, 60, part) for part in range(20)]
     told = parts[: parts.index("no more to read")]
-    assert told[0].startswith("leg: started at one four zero zero, one hour. three entries")
+    assert told[0].startswith("leg: one hour. open: Drain in use since one four zero one")
+    assert f"{SHORT_OVER}; say next part" in told[1]
+    assert told[2].startswith("leg: started at one four zero zero, one hour. three entries")
     assert any(part.startswith("pressure: pressure over the leg, one reading") for part in told)
     assert "clamped: drain clamped since one four two zero" in " ".join(told)
     assert all(part.endswith("; say next part") for part in told[:-1])

@@ -21,10 +21,17 @@ def what_is_left(_: Question, asking: Asking) -> tuple[str, ...]:
 
 def left(asking: Asking) -> list[str]:
     """The same as sentences; none where nothing is left."""
-    told = asking.open_states()
-    if lacking := missing((e.entry for e in asking.entries), asking.programme.needs):
-        told.append(f"not told: {', '.join(lacking)}")
-    waiting = sum(e.state is EntryState.UNCONFIRMED for e in asking.leg.entries)
-    if waiting:
-        told.append(f"{counted(waiting, 'entry', 'entries')} unconfirmed")
-    return told
+    told = [*asking.open_states(), lacking(asking), waiting(asking)]
+    return [sentence for sentence in told if sentence]
+
+
+def lacking(asking: Asking) -> str:
+    """What a handoff still lacks; empty where that is nothing."""
+    names = missing((e.entry for e in asking.entries), asking.programme.needs)
+    return f"not told: {', '.join(names)}" if names else ""
+
+
+def waiting(asking: Asking) -> str:
+    """How many entries are unconfirmed; empty where none is."""
+    unconfirmed = sum(e.state is EntryState.UNCONFIRMED for e in asking.leg.entries)
+    return f"{counted(unconfirmed, 'entry', 'entries')} unconfirmed" if unconfirmed else ""

@@ -1,4 +1,4 @@
-"""The whole leg, told part by part in the order of a handoff: figures first, then what was last.
+"""The leg, told part by part in the order of a handoff: in short, then figures and what was last.
 
 Whatever can be said has its place in it: a section tells the latest about each of its subjects.
 """
@@ -16,11 +16,15 @@ from voice.report.answers.asking import counted, duration, in_parts, number
 from voice.report.answers.left import left
 from voice.report.answers.output import total_output
 from voice.report.answers.perfusion import perfusion_now
+from voice.report.answers.short_report import short_report
 from voice.report.answers.trend import trend_of
 
 if TYPE_CHECKING:
     from voice.entries.leg import LegEntry
     from voice.report.answers.asking import Asking
+
+SHORT_OVER = "that was the short report"
+"""Said before all of it follows."""
 
 _LATEST = {
     "order": "order",
@@ -40,7 +44,11 @@ _LATEST = {
 
 
 def report(_: Question, asking: Asking) -> tuple[str, ...]:
-    """All parts; each says what it is about."""
+    """What a handoff needs first, in a minute and a half; then all of it.
+
+    Each part says what it is about. The nurse, who asks for each with "next part", can stop after the
+    first few.
+    """
     sections = [
         ("leg", _frame(asking)),
         ("pressure", _pressure(asking)),
@@ -49,9 +57,9 @@ def report(_: Question, asking: Asking) -> tuple[str, ...]:
         *((name, _latest(module, asking)) for module, name in _LATEST.items()),
         ("left", left(asking)),
     ]
-    return tuple(
-        f"{name}: {part}" for name, told in sections if told for part in in_parts(told)
-    ) or ("nothing told",)
+    in_short = short_report(asking)
+    whole = [f"{name}: {part}" for name, told in sections if told for part in in_parts(told)]
+    return (*in_short[:-1], f"{in_short[-1]}. {SHORT_OVER}", *whole)
 
 
 _ASKED = Question(about=About.REPORT)
