@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 DEVICE = "pulse"
 """The name by which PortAudio knows the sound server."""
 
-# without norewinds a null sink that is idle hands its sound on only every two seconds
+_AT_ONCE = "norewinds=1"  # without it an idle null sink hands its sound on every two seconds
 _SET_UP = """
 load-module module-native-protocol-unix socket={socket} auth-anonymous=1
 load-module module-null-sink sink_name=speaker rate=48000 norewinds=1
@@ -49,11 +49,49 @@ class SoundServer:
             "XDG_CONFIG_HOME": str(self.folder),
         }
 
-    def speak_into_microphone(self, recording: Path) -> subprocess.Popen[bytes]:
-        """Play ``recording`` into the microphone; the process ends when it has been played."""
+    def speak_into_microphone(
+        self, recording: Path, microphone: str = "mic"
+    ) -> subprocess.Popen[bytes]:
+        """Play ``recording`` into a microphone; the process ends when it has been played."""
         return subprocess.Popen(
-            ["paplay", "--device=mic_in", str(recording)], env=os.environ | self.environment
+            ["paplay", f"--device={microphone}_in", str(recording)],
+            env=os.environ | self.environment,
         )
+
+    def plug_in_microphone(self, name: str, description: str, rate_hz: int = 48_000) -> list[str]:
+        """Add a microphone; what it gives back is for ``pull_out``."""
+        told = f"device.description='{description}'"
+        return [
+            self._load("module-null-sink", f"sink_name={name}_in", f"rate={rate_hz}", _AT_ONCE),
+            self._load("module-remap-source", f"source_name={name}", f"master={name}_in.monitor",
+                       f"rate={rate_hz}", f'source_properties="{told}"'),
+        ]  # fmt: skip
+
+    def plug_in_speaker(self, name: str, description: str) -> list[str]:
+        """Add a speaker; what it gives back is for ``pull_out``."""
+        told = f"device.description='{description}'"
+        return [
+            self._load(
+                "module-null-sink", f"sink_name={name}", f'sink_properties="{told}"', _AT_ONCE
+            )
+        ]
+
+    def pull_out(self, plugged_in: list[str]) -> None:
+        """Take a device away."""
+        for module in reversed(plugged_in):
+            self._pactl("unload-module", module)
+
+    def _load(self, *module: str) -> str:
+        return self._pactl("load-module", *module).strip()
+
+    def _pactl(self, *command: str) -> str:
+        return subprocess.run(
+            ["pactl", *command],
+            env=os.environ | self.environment,
+            capture_output=True,
+            check=True,
+            text=True,
+        ).stdout
 
     def record_speaker(self, target: Path) -> subprocess.Popen[bytes]:
         """Record what the speaker plays to a WAV file (16 kHz mono), until it is terminated."""

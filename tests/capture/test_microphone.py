@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import sys
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, Self
@@ -15,6 +16,8 @@ from voice.capture.speaker import Speaker, SpeakerError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from voice.entries.heard import Block
+
 
 class PortAudioError(Exception):
     """As raised by sounddevice."""
@@ -23,15 +26,18 @@ class PortAudioError(Exception):
 class FakeStream:
     """Hands its blocks over as soon as it is started."""
 
-    def __init__(self, callback: Callable[..., None], blocksize: int, count: int) -> None:
+    def __init__(
+        self, callback: Callable[..., None], blocksize: int, count: int, channels: int
+    ) -> None:
         self._callback = callback
-        self._blocksize = blocksize
+        self._shape = blocksize, channels
         self._count = count
 
     def __enter__(self) -> Self:
         for number in range(self._count):
-            sound = np.full((self._blocksize, 1), number / 100, dtype=np.float32)
-            self._callback(sound, self._blocksize, None, None)
+            sound = np.full(self._shape, number / 100, dtype=np.float32)
+            sound[:, 1:] = 0
+            self._callback(sound, len(sound), None, None)
             sound[:] = 0  # PortAudio uses the buffer again
         return self
 
@@ -39,17 +45,21 @@ class FakeStream:
         pass
 
 
-def fake_sounddevice(rates: tuple[int, ...], count: int = 3) -> Any:
-    """A sounddevice whose only microphone can do ``rates``."""
+def fake_sounddevice(rates: tuple[int, ...], count: int = 3, only_channels: int = 1) -> Any:
+    """A sounddevice whose only microphone can do ``rates`` and a number of channels."""
 
-    def open_stream(samplerate: int, blocksize: int, callback: Any, **_: object) -> FakeStream:
-        if samplerate not in rates:
+    def open_stream(
+        samplerate: int, blocksize: int, callback: Any, channels: int, **_: object
+    ) -> FakeStream:
+        if samplerate not in rates or channels != only_channels:
             raise PortAudioError
-        return FakeStream(callback, blocksize, count)
+        return FakeStream(callback, blocksize, count, channels)
 
     return SimpleNamespace(
         PortAudioError=PortAudioError,
-        query_devices=lambda *_: {"default_samplerate": 48_000.0},
+        default=SimpleNamespace(hostapi=0),
+        query_hostapis=lambda _: {"devices": []},
+        query_devices=lambda *_: {"default_samplerate": 48_000.0, "max_input_channels": 4},
         InputStream=open_stream,
         OutputStream=open_stream,
     )
@@ -66,16 +76,34 @@ def ticking() -> Callable[[], float]:
     return clock
 
 
-@pytest.mark.parametrize("rate", [16_000, 48_000])
+@pytest.mark.parametrize("rate", [8_000, 16_000, 44_100, 48_000])
 def test_a_device_is_taken_at_its_own_rate_where_it_must(
     monkeypatch: pytest.MonkeyPatch, rate: int
 ) -> None:
-    """A microphone that refuses 16 kHz is opened at its own rate and resampled."""
-    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice((rate,), count=30))
+    """A microphone that refuses 16 kHz, or even its own rate, is opened at another, and its sound has no seams."""
+    monkeypatch.setitem(sys.modules, "sounddevice", fake_sounddevice((rate,), count=60))
+    got: list[Block] = []
+    for block in Microphone(None, ticking()).blocks():
+        got.append(block)
+        if sum(len(one.samples) for one in got) >= 40 * 512:
+            break
+    sound = np.concatenate([block.samples for block in got])
+    for number in (10, 30):
+        middle = number * 512 + 256
+        assert sound[middle] == pytest.approx(number / 100 * 32768, abs=400)
+    for before, after in itertools.pairwise(got):
+        assert after.start_s == pytest.approx(before.end_s, abs=0.002)
+
+
+@pytest.mark.parametrize("channels", [2, 4])
+def test_several_channels_become_one(monkeypatch: pytest.MonkeyPatch, channels: int) -> None:
+    """A device that gives no single channel is opened with all, and none is left out."""
+    fake = fake_sounddevice((16_000,), only_channels=channels)
+    monkeypatch.setitem(sys.modules, "sounddevice", fake)
     blocks = Microphone(None, ticking()).blocks()
-    first = [next(blocks) for _ in range(30)]
-    assert sum(len(block.samples) for block in first) == pytest.approx(30 * 512, abs=400)
-    assert first[20].samples.max() == pytest.approx(0.20 * 32768, abs=400)
+    assert [int(next(blocks).samples[0]) for _ in range(3)] == [
+        pytest.approx(number * 327.68 / channels, abs=1) for number in range(3)
+    ]
 
 
 def test_each_block_keeps_its_sound(monkeypatch: pytest.MonkeyPatch) -> None:

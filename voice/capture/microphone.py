@@ -5,11 +5,13 @@ from __future__ import annotations
 import queue
 from collections import deque
 from contextlib import suppress
+from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import soxr
 
+from voice.capture.devices import Direction, Presence, routed
 from voice.capture.portaudio import portaudio
 from voice.capture.source import SourceError
 from voice.entries.heard import SAMPLE_RATE, Block
@@ -28,8 +30,10 @@ OPENING_S = 5.0
 LOST_S = 0.1
 """Sound is lost when the clock is this far ahead of the samples that came. Less than that may be a
 sound server that holds back more than before, and is caught up with in silence."""
+_GONE = "The microphone has gone. Plug it in again; listening goes on by itself."
 _SETTLED_BLOCKS = 8  # quarter of a second: longer than devices hold sound back to send it in bursts
 _SLEW_S = 0.0001  # per block; thirty times as fast as two clocks of 100 ppm drift apart
+_OTHER_RATES = (48_000, 44_100, 32_000, 8_000)  # for a device that refuses the rate it names
 _QUEUE_BLOCKS = 1000  # half a minute, in case the program is busy
 
 
@@ -95,40 +99,54 @@ class Microphone:
         def keep(indata: NDArray[np.float32], _frames: int, _at: object, _flags: object) -> None:
             # what does not fit is lost; the clock will tell
             with suppress(queue.Full):
-                arrived.put_nowait((self._clock() - self._started_s, indata[:, 0].copy()))
+                arrived.put_nowait((self._clock() - self._started_s, indata.mean(axis=1)))
 
-        stream, rate = self._open(sounddevice, keep)
+        route = routed(Direction.INPUT, self._device, MicrophoneError)
+        stream, rate = self._open(sounddevice, route.opened_as, keep)
         times = SampleClock()
         resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
+        held_s = 0.0  # what the resampler keeps back: it gives sound out in pieces of its own
+        lost_s = 0.0
         patience_s = OPENING_S
-        with stream:
+        with stream, Presence(Direction.INPUT, route.served_as) as presence:
             while True:
                 try:
                     at_s, samples = arrived.get(timeout=patience_s)
                 except queue.Empty:
-                    raise MicrophoneError(
-                        "The microphone has gone: no sound has come for a second. "
-                        "Plug it in again; listening goes on by itself."
-                    ) from None
+                    raise MicrophoneError(_GONE) from None
+                if presence.gone:
+                    raise MicrophoneError(_GONE)
                 patience_s = GONE_S
-                start_s = times.start_of(len(samples) / rate, at_s)
-                resampled = resampler.resample_chunk(samples) if rate != SAMPLE_RATE else samples
-                scaled = np.clip(np.rint(resampled * 32768), -32768, 32767)
-                yield Block(start_s, scaled.astype(np.int16), times.lost_s)
+                duration_s = len(samples) / rate
+                start_s = times.start_of(duration_s, at_s) - held_s
+                lost_s += times.lost_s
+                if rate != SAMPLE_RATE:
+                    samples = resampler.resample_chunk(samples)
+                held_s += duration_s - len(samples) / SAMPLE_RATE
+                if len(samples):
+                    scaled = np.clip(np.rint(samples * 32768), -32768, 32767)
+                    yield Block(start_s, scaled.astype(np.int16), lost_s)
+                    lost_s = 0.0
 
-    def _open(self, sounddevice: Any, keep: Callable[..., None]) -> tuple[Any, int]:
-        """The stream and its sample rate: 16 kHz, or the device's own where it refuses that."""
+    def _open(
+        self, sounddevice: Any, device: str | int | None, keep: Callable[..., None]
+    ) -> tuple[Any, int]:
+        """The stream and its sample rate: mono at 16 kHz, or the nearest to it that it takes."""
         try:
-            own_rate = int(sounddevice.query_devices(self._device, "input")["default_samplerate"])
+            own = sounddevice.query_devices(device, "input")
         except (ValueError, sounddevice.PortAudioError):
-            raise MicrophoneError(self._none_there()) from None
-        for rate in (SAMPLE_RATE, own_rate):
+            raise MicrophoneError(
+                f"There is no microphone{self._called()}. Plug one in, or name another."
+            ) from None
+        rates = dict.fromkeys((SAMPLE_RATE, int(own["default_samplerate"]), *_OTHER_RATES))
+        channels_known = dict.fromkeys((1, 2, own["max_input_channels"]))
+        for channels, rate in product(channels_known, rates):
             with suppress(sounddevice.PortAudioError):
                 stream = sounddevice.InputStream(
                     samplerate=rate,
                     blocksize=round(BLOCK_S * rate),
-                    device=self._device,
-                    channels=1,
+                    device=device,
+                    channels=channels,
                     dtype="float32",
                     callback=keep,
                 )
@@ -137,9 +155,6 @@ class Microphone:
             f"The microphone{self._called()} cannot be opened: it is in use by another program, "
             "or recording is not allowed. Close the other program or allow it, then start again."
         )
-
-    def _none_there(self) -> str:
-        return f"There is no microphone{self._called()}. Plug one in, or name another."
 
     def _called(self) -> str:
         return "" if self._device is None else f' "{self._device}"'

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import soxr
 
+from voice.capture.devices import Direction, Presence, routed
 from voice.capture.microphone import SampleClock
 from voice.capture.portaudio import portaudio
 from voice.entries.errors import LegbookError
@@ -71,12 +72,13 @@ class Speaker:
         self._asked_s = clock()
         self._played: deque[_Played] = deque()
         called = "" if device is None else f' "{device}"'
+        route = routed(Direction.OUTPUT, device, SpeakerError)
         try:
-            own = sounddevice.query_devices(device, "output")
+            own = sounddevice.query_devices(route.opened_as, "output")
             self._rate = int(own["default_samplerate"])
             self._stream = sounddevice.OutputStream(
                 samplerate=self._rate,
-                device=device,
+                device=route.opened_as,
                 channels=1,
                 dtype="int16",
                 latency=LATENCY_S,
@@ -88,6 +90,7 @@ class Speaker:
                 f"There is no speaker{called}, or it cannot be opened. "
                 "Plug one in, or name another; until then nothing is read back aloud."
             ) from None
+        self._presence = Presence(Direction.OUTPUT, route.served_as)
 
     def play(self, samples: NDArray[np.int16], rate: int) -> float:
         """Play mono ``samples``, after what is still playing; when they will have ended, in s.
@@ -95,7 +98,8 @@ class Speaker:
         ``rate`` is in samples a second. Returns at once. Raises ``SpeakerError`` where the device
         has gone.
         """
-        if not self._stream.active or self._clock() - self._asked_s > GONE_S:
+        stuck = self._clock() - self._asked_s > GONE_S
+        if stuck or self._presence.gone or not self._stream.active:
             raise SpeakerError("The speaker has gone. Plug it in again.")
         added = soxr.resample(samples, rate, self._rate)
         known = soxr.resample(samples, rate, SAMPLE_RATE)
@@ -142,6 +146,7 @@ class Speaker:
 
     def close(self) -> None:
         """Give the device back."""
+        self._presence.close()
         self._stream.close()
 
     def __enter__(self) -> Self:

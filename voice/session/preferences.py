@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
+from voice.capture.devices import USUAL as USUAL_DEVICE
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
 from voice.record.shelf import legs_root
@@ -39,6 +40,9 @@ class Preferences(Frozen):
     """The attention word, used with ``Way.WORD`` only."""
     style: Style = Style.SHORT
     manner: Manner = Manner()
+    microphone: str = USUAL_DEVICE
+    """By its name, as ``voice.capture.devices`` has it."""
+    speaker: str = USUAL_DEVICE
 
     def changed(self, **chosen: object) -> Preferences:
         """These, with what is not ``None`` in place of what was; names of ``Manner`` are its own.

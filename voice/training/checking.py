@@ -9,6 +9,7 @@ from voice.capture.microphone import Microphone
 from voice.entries.errors import LegbookError
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
+from voice.session import preferences
 from voice.session.models import models
 from voice.session.own_phrases import chosen_grammar
 from voice.training.voice_check import (
@@ -39,7 +40,7 @@ def check_live(
     Raises ``MicrophoneError``, and what the models raise.
     """
     texts = prompts(chosen_grammar())
-    blocks = Microphone(microphone, time.monotonic).blocks()
+    blocks = Microphone(microphone or preferences.load().microphone, time.monotonic).blocks()
     return _check(at, voice, texts, live_utterances(blocks, Segmenter(SileroVad()), show, texts))
 
 
