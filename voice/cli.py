@@ -14,13 +14,23 @@ from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
-from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import demo, devices, phrases
+from voice.commands import demo, phrases
 from voice.commands.doctor import State, examine
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
+from voice.commands.settings import (
+    AttentionOption,
+    PitchOption,
+    RateOption,
+    StyleOption,
+    VolumeOption,
+    WordOption,
+    listens,
+)
+from voice.commands.settings import told as told_preferences
 from voice.commands.show import line
+from voice.commands.watch import Glance, Lines
 from voice.commands.which_leg import LAST, which_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit, Reference
@@ -30,9 +40,13 @@ from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.report.page.paper import Paper
+from voice.session import preferences
+from voice.session.attention import Way
+from voice.session.attention_word import attention_word
 from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.own_phrases import chosen_grammar
-from voice.session.progress import LegBegan, LegOver
+from voice.session.preferences import Preferences
+from voice.session.progress import LegBegan, LegOver, MinutePassed
 from voice.session.setups import Equipment, live, recorded
 from voice.training.bringing_in import fetch, use
 from voice.training.checking import check_live, check_recordings
@@ -129,19 +143,37 @@ def listen(
     ] = None,
     microphone: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
     speaker: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
+    at_a_glance: Annotated[
+        bool, typer.Option("--screen", help="Show the leg at a glance, for whoever sits beside.")
+    ] = False,
+    attention: AttentionOption = None,
+    word: WordOption = None,
+    style: StyleOption = None,
+    rate: RateOption = None,
+    pitch: PitchOption = None,
+    volume: VolumeOption = None,
 ) -> None:
-    """Listen, read back, and keep what is confirmed. Begin with the words "start leg"."""
+    """Listen, read back, and keep what is confirmed. Begin with the words "start leg".
+
+    What is not given here from --attention on is as chosen with "legbook settings".
+    """
     if audio != bool(files):
         raise typer.BadParameter("Recordings are given as: --audio FILE...")
     if audio and go_on:
         raise typer.BadParameter("A leg goes on by microphone only: leave out --audio.")
+    if audio and attention is Way.BUTTON:
+        raise typer.BadParameter("No key is pressed in recordings: choose another attention.")
+    chosen = (Preferences() if audio else preferences.load()).changed(
+        attention=attention, word=word, style=style,
+        rate_wpm=rate, pitch=pitch, volume_percent=volume,
+    )  # fmt: skip
     now = _now()
     journal = _broken_off(go_on, now) if go_on else None
     # a leg keeps its unit, its clock and its usual level to the end
     settings = (
         journal.leg().settings if journal else _settings(now, unit, usual_level, usual_reference)
     )
-    equipment = Equipment(settings=settings)
+    equipment = Equipment(settings=settings, preferences=chosen)
     if files:
         pace = Pace.FAST if fast else Pace.REAL
         session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
@@ -150,9 +182,11 @@ def listen(
     leg = journal.leg_id if journal else None
     if warning := equipment.model.warning(equipment.grammar):
         out.print(warning, markup=False)
+    out.print(listens(chosen), markup=False)
+    watch = Glance(out, session) if at_a_glance else Lines(out, equipment.settings.zone)
     with suppress(KeyboardInterrupt):
         for event in session.run():
-            out.print(line(event, equipment.settings.zone))
+            watch.show(event)
             if isinstance(event, LegBegan):
                 leg = event.folder.name
             elif isinstance(event, LegOver):
@@ -191,7 +225,8 @@ def run_demo(
         for event in flown.run():
             for scene in scenes.until(event.at):
                 progress.print(f"\n{scene}", style="bold")
-            progress.print(line(event, settings.zone))
+            if not isinstance(event, MinutePassed):
+                progress.print(line(event, settings.zone))
             progress.update(task, completed=(event.at - now).total_seconds())
             over = event if isinstance(event, LegOver) else over
     if over is None:
@@ -290,19 +325,28 @@ def hear_files(
         raise typer.Exit(2)
 
 
-@app.command("devices")
-def show_devices(
-    microphone: Annotated[
-        str | None,
-        typer.Option(help=f'Use this one from now on: a part of its name, or "{USUAL}".'),
-    ] = None,
-    speaker: Annotated[str | None, typer.Option(help="The same for the speaker.")] = None,
+@app.command("settings")
+def settings(
+    *,
+    attention: AttentionOption = None,
+    word: WordOption = None,
+    style: StyleOption = None,
+    rate: RateOption = None,
+    pitch: PitchOption = None,
+    volume: VolumeOption = None,
 ) -> None:
-    """Show which microphones and speakers there are, and which are used (*); choose others."""
-    if microphone or speaker:
-        devices.choose(microphone, speaker)
-    for device in devices.told():
-        out.print(device, markup=False)
+    """Choose how it listens and speaks on this machine from now on, and show what is chosen."""
+    if word is not None:
+        word = attention_word(word, chosen_grammar(), chosen_model())
+    before = preferences.load()
+    chosen = before.changed(
+        attention=attention, word=word, style=style,
+        rate_wpm=rate, pitch=pitch, volume_percent=volume,
+    )  # fmt: skip
+    if chosen != before:
+        preferences.save(chosen)
+    for sentence in told_preferences(chosen):
+        out.print(sentence, markup=False)
 
 
 @app.command("doctor")

@@ -27,10 +27,12 @@ from voice.record.journal import Journal
 from voice.record.part import Part
 from voice.record.shelf import spare_folder
 from voice.session.progress import LegOver, Progress
+from voice.speech.manner import Manner
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from voice.session.preferences import Preferences
     from voice.session.setups import Equipment
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
@@ -194,6 +196,57 @@ def test_listen_offers_the_usual_level_of_the_programme(monkeypatch: pytest.Monk
     assert taken == [(15, "tragus"), (10, "midbrow")]
 
 
+def test_settings_are_kept_and_listen_may_differ(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is chosen holds until it is chosen anew; a sitting may have it otherwise."""
+    taken: list[Preferences] = []
+
+    def live(equipment: Equipment, *_: object, **__: object) -> Played:
+        taken.append(equipment.preferences)
+        return Played([])
+
+    monkeypatch.setattr(cli, "live", live)
+    told = run("settings", "--attention", "word", "--word", "Umbrella", "--volume", "90")
+    assert 'It listens to what begins with "umbrella"' in told
+    assert run("settings") == told
+    assert 'begins with "umbrella"' in run("listen")
+    run("listen", "--attention", "button", "--style", "long", "--rate", "120", "--pitch", "60")
+    kept, other = taken
+    assert (kept.attention, kept.word, kept.manner.volume_percent) == ("word", "umbrella", 90)
+    assert (other.attention, other.style) == ("button", "long")
+    assert other.manner == Manner(rate_wpm=120, pitch=60, volume_percent=90)
+    assert run("settings") == told
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["--rate", "79"], ["--rate", "fast"], ["--pitch", "100"], ["--volume", "9"],
+        ["--attention", "sometimes"], ["--style", "curt"],
+    ],
+)  # fmt: skip
+def test_settings_out_of_range_are_refused(arguments: list[str]) -> None:
+    """What cannot be is refused with its range, and nothing is kept."""
+    before = run("settings")
+    assert f"Invalid value for '{arguments[0]}'" in run("settings", *arguments, expect=2)
+    assert run("settings") == before
+
+
+def test_a_word_that_cannot_be_heard_is_not_kept() -> None:
+    """The word is looked up before it is kept."""
+    result = CliRunner().invoke(cli.app, ["settings", "--word", "abracadabra"])
+    assert "cannot hear" in str(result.exception)
+    assert "abracadabra" not in run("settings", "--attention", "word")
+
+
+def test_the_screen_shows_the_leg_at_a_glance() -> None:
+    """With --screen the leg is shown in place of the log, and its summary at the end."""
+    told = run("listen", "--audio", *clips(1, 6, 7, 102), "--fast", "--screen", "--style", "long")
+    assert "WAITS FOR CONFIRM" in told
+    assert "1 UNCONFIRMED" in told
+    assert "legbook  pressure" not in told
+    assert "Last 14 at" in told
+
+
 def test_a_leg_that_was_broken_off_says_how_to_go_on(home: Path) -> None:
     """Where the recordings end before the leg does, the command that goes on is shown."""
     told = run("listen", "--audio", *clips(1, 6), "--fast")
@@ -201,9 +254,15 @@ def test_a_leg_that_was_broken_off_says_how_to_go_on(home: Path) -> None:
     assert f"legbook listen --go-on {folder.name}" in told
 
 
-@pytest.mark.parametrize("arguments", [["--audio"], clips(1), ["--audio", "nowhere.wav"]])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["--audio"], clips(1), ["--audio", "nowhere.wav"],
+        ["--audio", *clips(1), "--attention", "button"],
+    ],
+)  # fmt: skip
 def test_listen_refuses_recordings_that_it_cannot_take(arguments: list[str]) -> None:
-    """Recordings without --audio, --audio without recordings, and files that are not there fail."""
+    """Recordings without --audio, or the reverse, files that are not there, and keys for them fail."""
     run("listen", *arguments, expect=2)
 
 
@@ -322,7 +381,7 @@ def test_the_demo_shows_its_scenes_and_says_where_its_sound_lies(
 
 
 @pytest.mark.parametrize(
-    "command", ["listen", "demo", "summary", "legs", "verify", "hear", "doctor"]
+    "command", ["listen", "demo", "summary", "legs", "verify", "hear", "doctor", "settings"]
 )
 def test_each_command_explains_itself(command: str) -> None:
     """Every command has its help."""

@@ -39,12 +39,13 @@ def is_answer(phrase: Phrase, state: Listening) -> bool:
     return phrase.talk in ANSWERS[state] or phrase.choice
 
 
-def guarded(everything: Expression, answers: Expression, attention: str) -> Expression:
+def guarded(answers: Expression, others: Expression, attention: str) -> Expression:
     """What is legal behind the words ``attention``, or, of ``answers``, without them.
 
-    Other speech stands beside the attention words as their rival, and means nothing: a long phrase
-    that is clearly heard would else carry any word in front of it ("nurse, peep fourteen").
+    Before ``others``, other speech stands beside the attention words as their rival, and means
+    nothing: a long phrase that is clearly heard would else carry any word in front of it ("nurse, peep
+    fourteen"). Not before answers: a breath in front of "confirm" would be other speech.
     """
     call = Row(tuple(Word(word) for word in attention.split()))
-    other = Word(UNKNOWN_WORD)
-    return Either((Row((Either((call, other)), everything)), answers))
+    calls = Either((call, Word(UNKNOWN_WORD)))
+    return Either((Row((calls, others)), Row((call, answers)), answers))

@@ -113,12 +113,13 @@ class Grammar:
         for state in Listening:
             legal = tuple(p for p in phrases if state in p.states)
             answers = tuple(p for p in legal if attention and is_answer(p, state))
-            if (legal, answers) not in trees:
-                tree = _tree(legal)
-                trees[legal, answers] = (
-                    guarded(tree, _tree(answers), attention) if attention else tree
+            others = tuple(p for p in legal if p not in answers)
+            if (answers, others) not in trees:
+                tree = _tree(others)
+                trees[answers, others] = (
+                    guarded(_tree(answers), tree, attention) if attention else tree
                 )
-            self._trees[state] = trees[legal, answers]
+            self._trees[state] = trees[answers, others]
 
     def guarded(self, attention: str) -> Grammar:
         """The same phrases, legal in a state of the talk only behind the words ``attention``.

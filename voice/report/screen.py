@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from voice.entries.leg import Leg, LegEntry
+    from voice.figures.facts import Fact
 
 LAST = 4
 """How many entries are shown, the newest first; as many of the older ones that nobody confirmed."""
@@ -75,7 +76,10 @@ def _open_or_closed(told: Telling) -> Iterator[str]:
 
 
 def _level(told: Telling) -> Iterator[str]:
-    levels = (*facts(told.leg.entries, DrainLevel), *facts(told.leg.entries, DrainLevelMmhg))
+    levels: list[Fact[DrainLevel | DrainLevelMmhg]] = [
+        *facts(told.leg.entries, DrainLevel),
+        *facts(told.leg.entries, DrainLevelMmhg),
+    ]
     now = max(levels, key=lambda fact: fact.at, default=None)
     ordered = order(told.leg.entries).level
     yield f"LEVEL    {value(now.told)}{doubt(now)}" if now else "LEVEL    not told"

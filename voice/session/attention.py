@@ -44,6 +44,10 @@ class Attention(Protocol):
     def open(self) -> bool:
         """Whether sound is let in now."""
 
+    @property
+    def notice(self) -> str | None:
+        """What is said at the start: how the program is called."""
+
     def look(self, at_s: float, deaf_until_s: float, *, in_speech: bool) -> Tone | None:
         """Open or close as it is time, and give the tone that tells so.
 
@@ -64,6 +68,7 @@ class Always:
     """Hears everything."""
 
     open = True
+    notice: str | None = None
 
     def look(self, at_s: float, deaf_until_s: float, *, in_speech: bool) -> Tone | None:  # noqa: ARG002
         """There is nothing to open or to close."""
@@ -86,6 +91,10 @@ class Called(Always):
     What is too faint, too long or no phrase at all may have been said to anybody.
     """
 
+    def __init__(self, word: str) -> None:
+        """``word`` is the attention word, which the grammar that is listened with must know."""
+        self.notice = f"say {word} first"
+
     def keeps(self, decision: Decision) -> bool:
         """Keep what begins with the attention word, or answers what is open."""
         match decision:
@@ -99,6 +108,8 @@ class Called(Always):
 
 class Pressed(Always):
     """Deaf until a key is pressed, and after one utterance again."""
+
+    notice = "press a key, then speak"
 
     def __init__(self, keys: Keys) -> None:
         self._keys = keys

@@ -74,4 +74,11 @@ class InTrouble:
     sentence: str
 
 
-Progress = SegmentHeard | Spoken | Sounded | Written | LegBegan | LegOver | InTrouble
+@dataclass(frozen=True, slots=True)
+class MinutePassed:
+    """Nothing happened but that time went on."""
+
+    at: datetime
+
+
+Progress = SegmentHeard | Spoken | Sounded | Written | LegBegan | LegOver | InTrouble | MinutePassed

@@ -60,6 +60,7 @@ from voice.session.progress import (
     InTrouble,
     LegBegan,
     LegOver,
+    MinutePassed,
     Progress,
     SegmentHeard,
     Sounded,
@@ -171,6 +172,8 @@ class Session:
         """
         try:
             self._utter((Sound(Tone.HEARD),))
+            if self._attention.notice:
+                self._utter((Say(self._attention.notice),))
             if self._keeper.running:
                 self._utter((Say("the leg goes on"),))
             yield from self._news()
@@ -209,6 +212,8 @@ class Session:
     def _take(self, block: Block) -> None:
         if self._mixdown is not None:
             self._mixdown.heard(block)
+        if block.end_s // 60 != self._heard_s // 60:
+            self._tell(MinutePassed(self._at(block.end_s)))
         self._heard_s = block.end_s
         if self._lost:
             self._lost = False

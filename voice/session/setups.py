@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import time
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
+from voice.capture.keyboard import TerminalKeys
 from voice.capture.microphone import Microphone
 from voice.capture.recordings import Cue, Pace, Recordings
 from voice.capture.speaker import Speaker, SpeakerError
@@ -18,12 +20,15 @@ from voice.meaning.checklist import load_checklists
 from voice.meaning.handoff import load_needs
 from voice.record.shelf import legs_root, spare_root
 from voice.report.answers.asking import Programme
+from voice.session.attention import Always, Attention, Called, Pressed, Way
+from voice.session.attention_word import attention_word
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
 from voice.session.models import Model, chosen_model
 from voice.session.mouth import Aloud, Mouth, Player, Silent
 from voice.session.own_phrases import checklist_folders, chosen_grammar, handoff_lists
+from voice.session.preferences import Preferences, Style
 from voice.session.session import Session
 from voice.speech.synthesiser import system_synthesiser
 
@@ -34,6 +39,7 @@ if TYPE_CHECKING:
 
     from voice.meaning.grammar import Grammar
     from voice.record.journal import Journal
+    from voice.speech.synthesiser import Synthesiser
 
 
 @dataclass(frozen=True)
@@ -45,10 +51,33 @@ class Equipment:
     settings: LegSettings = field(default_factory=LegSettings)
     model: Model = field(default_factory=chosen_model)
     grammar: Grammar = field(default_factory=chosen_grammar)
+    preferences: Preferences = field(default_factory=Preferences)
+
+    @cached_property
+    def listened(self) -> Grammar:
+        """The phrases as they are listened for: behind the attention word, where one was chosen.
+
+        Raises ``AttentionWordError`` where it cannot be one.
+        """
+        if self.preferences.attention is not Way.WORD:
+            return self.grammar
+        word = attention_word(self.preferences.word, self.grammar, self.model)
+        return self.grammar.guarded(word)
 
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""
-        return Ears.load(self.model, self.grammar, self.settings)
+        return Ears.load(self.model, self.listened, self.settings)
+
+    def attention(self) -> Attention:
+        """Whom it listens to; raises ``KeyboardError`` where a button was chosen and there is none."""
+        if self.preferences.attention is Way.BUTTON:
+            return Pressed(TerminalKeys())
+        word = self.listened.attention
+        return Always() if word is None else Called(word)
+
+    def synthesiser(self) -> Synthesiser:
+        """Its voice; raises ``SpeechError`` where there is none."""
+        return system_synthesiser(self.preferences.manner)
 
     def origin(self) -> Origin:
         """Where legs are kept and what is noted at their start."""
@@ -56,7 +85,7 @@ class Equipment:
         return Origin(
             root=self.root,
             settings=self.settings.model_copy(update={"antibiotics": antibiotics}),
-            grammar_digest=self.grammar.digest,
+            grammar_digest=self.listened.digest,
             model_digest=model_digest(self.model.folder),
             spare_root=self.spare_root,
         )
@@ -64,7 +93,8 @@ class Equipment:
     def words(self) -> GrammarWords:
         """The read-backs."""
         lists = load_checklists(self.grammar, self.settings, *checklist_folders())
-        return GrammarWords(self.settings, self.grammar, lists)
+        long = self.preferences.style is Style.LONG
+        return GrammarWords(self.settings, self.grammar, lists, long=long)
 
     def programme(self) -> Programme:
         """What questions about the leg are answered with."""
@@ -101,10 +131,11 @@ def live(
         ears=ears,
         words=equipment.words(),
         programme=equipment.programme(),
-        mouth=Mouth(system_synthesiser(), player),
+        mouth=Mouth(equipment.synthesiser(), player),
         keeper=keeper,
         zero_at=zero_at,
         clock=clock,
+        attention=equipment.attention(),
     )
 
 
@@ -124,7 +155,7 @@ def recorded(
     Raises ``MixdownError`` where that file cannot be written.
     """
     mixdown = None if mixdown_file is None else Mixdown(mixdown_file)
-    mouth = Mouth(system_synthesiser(), _player(pace), mixdown)
+    mouth = Mouth(equipment.synthesiser(), _player(pace), mixdown)
     return Session(
         source=Recordings(recordings, pace=pace, speaking_until=lambda: mouth.deaf_until_s),
         segmenter=Segmenter(SileroVad()),
@@ -135,6 +166,7 @@ def recorded(
         keeper=Keeper(equipment.origin()),
         zero_at=started_at,
         mixdown=mixdown,
+        attention=equipment.attention(),
     )
 
 
