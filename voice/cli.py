@@ -14,8 +14,9 @@ from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
+from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import demo, phrases
+from voice.commands import demo, devices, phrases
 from voice.commands.doctor import State, examine
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
@@ -323,6 +324,21 @@ def hear_files(
         err.print(f"legbook: {trouble}", markup=False)
     if troubles:
         raise typer.Exit(2)
+
+
+@app.command("devices")
+def show_devices(
+    microphone: Annotated[
+        str | None,
+        typer.Option(help=f'Use this one from now on: a part of its name, or "{USUAL}".'),
+    ] = None,
+    speaker: Annotated[str | None, typer.Option(help="The same for the speaker.")] = None,
+) -> None:
+    """Show which microphones and speakers there are, and which are used (*); choose others."""
+    if microphone or speaker:
+        devices.choose(microphone, speaker)
+    for device in devices.told():
+        out.print(device, markup=False)
 
 
 @app.command("settings")
