@@ -1,4 +1,4 @@
-"""The figures of a series against scipy, and against values that a public institute certified."""
+"""The figures of a series against scipy, and against values that were published."""
 
 from __future__ import annotations
 
@@ -90,6 +90,23 @@ def test_the_points_of_students_t_are_those_of_scipy() -> None:
     """Each 95 % point in the table is scipy's, to three decimals."""
     expected = stats.t.ppf(0.975, np.arange(1, len(_T_95) + 1))
     assert pytest.approx(expected, abs=5e-4) == _T_95
+
+
+THEOPH: Points = [
+    (0, 0.74), (0.25, 2.84), (0.57, 6.57), (1.12, 10.50), (2.02, 9.66), (3.82, 8.58), (5.10, 8.36),
+    (7.03, 7.47), (9.05, 6.89), (12.12, 5.94), (24.37, 3.28),
+]  # fmt: skip
+"""The first of the twelve courses in "Theoph", a data set that comes with the language R."""
+
+
+def test_the_area_is_the_published_one() -> None:
+    """The area is the 148.92305 that the documentation of R's package NonCompart gives for it.
+
+    Its unit of time is the hour; here it stands for the minute.
+    """
+    stretches = linear(series(THEOPH))
+    assert burden(stretches, 0).dose == pytest.approx(148.92305, abs=5e-6)
+    assert mean(stretches) == pytest.approx(148.92305 / 24.37, rel=1e-7)
 
 
 NORRIS = """

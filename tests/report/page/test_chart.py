@@ -1,15 +1,17 @@
 from __future__ import annotations
 
 from io import BytesIO
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from matplotlib import rc_context, rcParams
 from PIL import Image
 
 from tests.report.legs import GOLDEN, read_leg
 from tests.report.page.pages import NAMES, page_of
-from voice.report.page.chart import _in_rows, _length
-from voice.report.page.course import Course, Mark, course
+from voice.report.page.chart import _in_rows, _length, _named, chart
+from voice.report.page.course import Course, Mark, Reading, course
 from voice.report.telling import Telling
 
 
@@ -65,6 +67,29 @@ def test_it_needs_no_colour(name: str) -> None:
     points = np.asarray(Image.open(BytesIO(chart.png)).convert("RGB"))
     assert (points.max(axis=2) == points.min(axis=2)).all()
     assert points.min() == 0
+
+
+def test_values_close_together_are_not_all_written() -> None:
+    """The last, the highest and the lowest are written first, and others where there is room."""
+    readings = [Reading(minute, 10 + minute % 7, None) for minute in range(0, 60, 2)]
+    named = _named(readings, 5)
+    assert named[0] == readings[-1]
+    assert max(readings, key=lambda one: one.value) in named
+    assert min(readings, key=lambda one: one.value) in named
+    minutes = sorted(one.minute for one in named)
+    assert all(b - a >= 5 for a, b in pairwise(minutes))
+    assert len(minutes) > 5
+    assert _named([], 5) == []
+
+
+def test_the_style_of_this_machine_changes_nothing() -> None:
+    """A user's own style of charts neither reaches the picture nor is lost by it."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    with rc_context({"axes.facecolor": "red", "font.size": 30}):
+        drawn = chart(Telling(leg, leg.ended_at or now))
+        assert rcParams["font.size"] == 30
+    (usual,) = (one.chart for one in page_of("quiet").sections if one.chart)
+    assert drawn == usual
 
 
 def test_names_cover_no_other_name() -> None:

@@ -11,6 +11,7 @@ from datetime import timedelta
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from matplotlib import style
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
@@ -23,13 +24,15 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from voice.report.page.course import Points, Table
+    from voice.report.page.course import Points, Reading, Table
     from voice.report.telling import Telling
 
 WIDTH_MM, HEIGHT_MM = 190.0, 84.0
 DPI = 220
 _MM_PER_INCH = 25.4
 _FONT_PT = 7.0
+_APART = 0.022
+"""How far apart two values have to stand to be written both, as a share of the time axis."""
 _ROWS = 4
 """How many labels may stand under each other among what was done."""
 
@@ -52,14 +55,20 @@ def chart(told: Telling) -> Chart | None:
     found = course(told)
     if found is None:
         return None
+    with style.context("default"):  # whatever style this machine's user has chosen for charts
+        png = _drawn(found, told)
+    return Chart(png, found.in_words(told.time), found.tables(told.time))
+
+
+def _drawn(found: Course, told: Telling) -> bytes:
     figure = Figure(figsize=(WIDTH_MM / _MM_PER_INCH, HEIGHT_MM / _MM_PER_INCH), dpi=DPI)
     icp, cpp, done, output = figure.subplots(
         4, 1, sharex=True, gridspec_kw={"height_ratios": [3.2, 2, 1.9, 1.5], "hspace": 0.1}
     )
     _time_axis(output, found, told)
-    _pressures(icp, found.icp, f"ICP\n{found.unit}", "o-")
+    _pressures(icp, found, found.icp, f"ICP\n{found.unit}", "o-")
     _limit(icp, found, found.icp_limit, "ordered limit")
-    _pressures(cpp, found.cpp, "CPP\nmmHg", "s--")
+    _pressures(cpp, found, found.cpp, "CPP\nmmHg", "s--")
     _limit(cpp, found, found.cpp_target, "ordered")
     for axes in (icp, cpp):
         _closed(axes, found)
@@ -70,16 +79,15 @@ def chart(told: Telling) -> Chart | None:
     picture = BytesIO()
     FigureCanvasAgg(figure)
     figure.savefig(picture, format="png", pil_kwargs={"optimize": True})
-    return Chart(picture.getvalue(), found.in_words(told.time), found.tables(told.time))
+    return picture.getvalue()
 
 
 def _time_axis(axes: Axes, found: Course, told: Telling) -> None:
     """Minutes since the start of the leg, written as times of its clock."""
     start = told.leg.local(found.started_at)
     axes.set_xlim(0, found.length_min)
-    step = next(
-        step for step in (5, 10, 15, 30, 60, 120, 240, 1440) if found.length_min / step <= 14
-    )
+    steps = (step for step in (5, 10, 15, 30, 60, 120, 240) if found.length_min / step <= 14)
+    step = next(steps, 24 * 60)
     first = -((start.hour * 60 + start.minute) % step) - start.second / 60
     axes.xaxis.set_major_locator(MultipleLocator(step, offset=first))
 
@@ -90,16 +98,17 @@ def _time_axis(axes: Axes, found: Course, told: Telling) -> None:
     axes.tick_params(axis="x", labelsize=_FONT_PT)
 
 
-def _pressures(axes: Axes, points: Points, name: str, style: str) -> None:
+def _pressures(axes: Axes, found: Course, points: Points, name: str, shapes: str) -> None:
     """Lines between readings that are near enough; what is in doubt is hollow or crossed."""
     _name(axes, name)
-    marker, line = style[0], style[1:]
+    marker, line = shapes[0], shapes[1:]
     for stretch in points.stretches:
         axes.plot(*zip(*stretch, strict=True), line, **_STYLE)
     for minute, value, doubt in points.readings:
         face = "black" if doubt is None else "white"
         shape = "x" if doubt == "not to be relied on" else marker
         axes.plot(minute, value, shape, markerfacecolor=face, markeredgewidth=0.9, **_STYLE)
+    for minute, value, _ in _named(points.readings, found.length_min * _APART):
         axes.annotate(
             points.label(value), (minute, value), (0, 4), textcoords="offset points", ha="center",
             fontsize=_FONT_PT - 1, bbox=_BEHIND,
@@ -112,6 +121,19 @@ def _pressures(axes: Axes, points: Points, name: str, style: str) -> None:
     else:
         axes.set_yticks([])
         axes.text(0.5, 0.5, "none told", transform=axes.transAxes, ha="center", fontsize=_FONT_PT)
+
+
+def _named(readings: Sequence[Reading], apart_min: float) -> list[Reading]:
+    """Those whose values can be written without covering each other, what matters most first."""
+    if not readings:
+        return []
+    highest = max(readings, key=lambda one: one.value)
+    lowest = min(readings, key=lambda one: one.value)
+    chosen: list[Reading] = []
+    for one in (readings[-1], highest, lowest, *readings):
+        if all(abs(one.minute - other.minute) >= apart_min for other in chosen):
+            chosen.append(one)
+    return chosen
 
 
 def _limit(axes: Axes, found: Course, limit: float | None, name: str) -> None:
