@@ -11,6 +11,7 @@ from tests.session.scripted import ScriptedVoice
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.dialogue.actions import Tone
 from voice.session.mouth import DEAF_AFTER_S, PAUSE_S, TONES, Aloud, Mouth, Silent
+from voice.speech.espeak import EspeakNg
 from voice.speech.waveform import Waveform
 
 if TYPE_CHECKING:
@@ -58,6 +59,21 @@ def test_a_long_text_is_spoken_sentence_by_sentence() -> None:
     ends_s = mouth.utter([long], 0.0)
     assert ends_s == pytest.approx(4 * 1.0 + 3 * PAUSE_S, abs=0.001)
     assert mouth.words(0.0, ends_s) == long
+
+
+@pytest.mark.parametrize("percent", [35, 70, 100])
+def test_words_and_tones_are_as_loud_as_chosen(percent: int) -> None:
+    """Both peak at the chosen share of full scale, and nothing is cut off at the top."""
+    played: list[Waveform] = []
+
+    class Player(Silent):
+        def play(self, waveform: Waveform, at_s: float) -> float:
+            played.append(waveform)
+            return super().play(waveform, at_s)
+
+    Mouth(EspeakNg(), Player(), volume_percent=percent).utter([Tone.KEPT, "confirm"], 0.0)
+    peaks = [int(np.abs(sound.samples.astype(int)).max()) for sound in played]
+    assert peaks == pytest.approx([327.67 * percent] * 2, abs=10)
 
 
 def test_what_is_cut_off_is_known() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.dialogue.actions import Tone
 from voice.speech import tones
+from voice.speech.manner import Manner
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -144,9 +145,16 @@ class Mouth:
     """Speaks, one turn at a time."""
 
     def __init__(
-        self, synthesiser: Synthesiser, player: Player, mixdown: Mixdown | None = None
+        self,
+        synthesiser: Synthesiser,
+        player: Player,
+        mixdown: Mixdown | None = None,
+        *,
+        volume_percent: int = Manner().volume_percent,
     ) -> None:
+        """Speak and play at so many % of full scale."""
         self._synthesiser = synthesiser
+        self._volume_percent = volume_percent
         self._player = player
         self._mixdown = mixdown
         self._parts: list[_Part] = []  # what sounds, or sounded last
@@ -163,6 +171,7 @@ class Mouth:
         ends_s, pause_s = at_s, 0.0
         for what in _parts(turn):
             sound = TONES[what] if isinstance(what, Tone) else self._synthesiser.speak(what)
+            sound = sound.at_volume(self._volume_percent)
             ends_s = self._player.play(sound.after(pause_s), at_s)
             start_s, pause_s = ends_s - sound.duration_s, PAUSE_S
             self._parts.append(_Part(what, start_s, ends_s))

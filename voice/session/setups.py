@@ -79,6 +79,11 @@ class Equipment:
         """Its voice; raises ``SpeechError`` where there is none."""
         return system_synthesiser(self.preferences.manner)
 
+    def mouth(self, player: Player, mixdown: Mixdown | None = None) -> Mouth:
+        """What speaks, as loud as was chosen; raises ``SpeechError`` where it has no voice."""
+        volume_percent = self.preferences.manner.volume_percent
+        return Mouth(self.synthesiser(), player, mixdown, volume_percent=volume_percent)
+
     def origin(self) -> Origin:
         """Where legs are kept and what is noted at their start."""
         antibiotics = self.grammar.drugs_of("antibiotic")
@@ -131,7 +136,7 @@ def live(
         ears=ears,
         words=equipment.words(),
         programme=equipment.programme(),
-        mouth=Mouth(equipment.synthesiser(), player),
+        mouth=equipment.mouth(player),
         keeper=keeper,
         zero_at=zero_at,
         clock=clock,
@@ -155,7 +160,7 @@ def recorded(
     Raises ``MixdownError`` where that file cannot be written.
     """
     mixdown = None if mixdown_file is None else Mixdown(mixdown_file)
-    mouth = Mouth(equipment.synthesiser(), _player(pace), mixdown)
+    mouth = equipment.mouth(_player(pace), mixdown)
     return Session(
         source=Recordings(recordings, pace=pace, speaking_until=lambda: mouth.deaf_until_s),
         segmenter=Segmenter(SileroVad()),

@@ -40,6 +40,13 @@ class Waveform:
         pause = np.zeros(round(pause_s * self.rate_hz), dtype=np.int16)
         return Waveform(np.concatenate((pause, self.samples)), self.rate_hz)
 
+    def at_volume(self, percent: int) -> Waveform:
+        """The same sound with its peak at so many % of full scale, where it was at ``PEAK``."""
+        if percent == round(PEAK * 100):
+            return self
+        scaled = self.samples * (percent / 100 / PEAK)
+        return Waveform(np.rint(np.clip(scaled, -32768, 32767)).astype(np.int16), self.rate_hz)
+
     def trimmed(self) -> Waveform:
         """Without the silence at either end, and as loud as everything else.
 
