@@ -38,11 +38,24 @@ class Row:
     parts: tuple[Expression, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Either:
     """One of the parts."""
 
     parts: tuple[Expression, ...]
+
+    def beginning(self, word: str | None) -> tuple[Expression, ...]:
+        """The parts that may begin with ``word``, or be nothing; of hundreds of phrases, a few."""
+        return self._beginning.get(word) or self._beginning[None]
+
+    @cached_property
+    def _beginning(self) -> dict[str | None, tuple[Expression, ...]]:
+        firsts = [(part, beginnings(part)) for part in self.parts]
+        words = {None}.union(*(found for _, found in firsts))
+        return {
+            word: tuple(part for part, found in firsts if word in found or None in found)
+            for word in words
+        }
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,8 +116,8 @@ def _match(node: Expression, words: Sequence[str], at: int) -> Iterator[tuple[in
                 yield at + 1, ()
         case Row(parts):
             yield from _match_row(parts, words, at)
-        case Either(parts):
-            for part in parts:
+        case Either():
+            for part in node.beginning(words[at] if at < len(words) else None):
                 yield from _match(part, words, at)
         case Slot():
             yield from _match_slot(node, words, at)
@@ -134,6 +147,26 @@ def _match_row(
     for middle, first in _match(parts[0], words, at):
         for end, rest in _match_row(parts[1:], words, middle):
             yield end, first + rest
+
+
+def beginnings(node: Expression) -> frozenset[str | None]:
+    """The words with which ``node`` may begin, and ``None`` where it may be nothing at all."""
+    match node:
+        case Word(text):
+            return frozenset({text})
+        case Row(parts):
+            found: frozenset[str | None] = frozenset({None})
+            for part in parts:
+                found = found - {None} | beginnings(part)
+                if None not in found:
+                    break
+            return found
+        case Either(parts):
+            return frozenset[str | None]().union(*map(beginnings, parts))
+        case Slot():
+            return frozenset(word or None for word in node.trie)
+        case Marked(part):
+            return beginnings(part)
 
 
 def sample(node: Expression, rng: random.Random) -> list[str]:
