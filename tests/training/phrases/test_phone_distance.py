@@ -38,6 +38,15 @@ def test_what_is_common_at_both_ends_costs_nothing(one: list[str], other: list[s
     assert around == pytest.approx(distance(one, other))
 
 
+@given(ROWS, ROWS, st.floats(0, 6))
+def test_what_is_farther_than_asked_for_is_only_known_to_be_so(
+    one: list[str], other: list[str], most: float
+) -> None:
+    """With a limit the distance is the same up to it, and beyond it stays beyond it."""
+    far, told = distance(one, other), distance(one, other, most)
+    assert told == far or (far > most and told > most)
+
+
 def test_every_two_phones_have_a_cost() -> None:
     """A change of phone costs something, and never more than leaving one out and putting one in."""
     for one, other in product(PHONES, repeat=2):

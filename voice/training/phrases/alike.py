@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -50,10 +51,17 @@ def alike_faults(
             Sort.SOUNDS_ALIKE, file, lines.of(file, pair.one.phrase.say), _near(pair), pair.distance
         )
     yield from _beginnings(mine, every, lines)
+    alike: dict[Slot, list[tuple[str, str, float]]] = {}
     for phrase in phrases:
         line = lines.of(phrase.file, phrase.say)
         for slot in slots_of(phrase.expression):
-            yield from _values(phrase, slot, lexicon, line)
+            numbers = {v for v in slot.forms.values() if isinstance(v, int | float)}
+            if numbers:
+                yield from _half_pairs(phrase, slot.field, numbers, line)
+                continue
+            if slot not in alike:  # one slot is of many phrases
+                alike[slot] = list(_alike_values(slot, lexicon))
+            yield from _values(phrase, slot, alike[slot], line)
 
 
 def _near(pair: Near) -> str:
@@ -97,25 +105,28 @@ def _beginnings(mine: Sequence[Frame], every: Sequence[Frame], lines: Lines) -> 
             )
 
 
-def _values(phrase: Phrase, slot: Slot, lexicon: Lexicon, line: int | None) -> Iterator[Fault]:
-    numbers = {v for v in slot.forms.values() if isinstance(v, int | float)}
-    if numbers:
-        yield from _half_pairs(phrase, slot.field, numbers, line)
-        return
+def _values(
+    phrase: Phrase, slot: Slot, alike: Sequence[tuple[str, str, float]], line: int | None
+) -> Iterator[Fault]:
+    for one, other, far in alike:
+        yield Fault(
+            Sort.SOUNDS_ALIKE,
+            phrase.file,
+            line,
+            f'"{one}" and "{other}" are {far:.1f} apart; both are values of '
+            f'"{slot.field}" in {phrase.entry or "one phrase"}: only the read-back tells them apart.',
+            far,
+        )
+
+
+def _alike_values(slot: Slot, lexicon: Lexicon) -> Iterator[tuple[str, str, float]]:
+    """Which two values of a slot sound alike, and how far apart they are."""
     said = list(slot.forms)[:_MOST_CHOICES]
     for one, other in combinations(said, 2):
         if slot.forms[one] == slot.forms[other]:
             continue
-        far = _between(one, other, lexicon)
-        if far is not None and far <= NEAR:
-            yield Fault(
-                Sort.SOUNDS_ALIKE,
-                phrase.file,
-                line,
-                f'"{" ".join(one)}" and "{" ".join(other)}" are {far:.1f} apart; both are values of '
-                f'"{slot.field}" in {phrase.entry or "one phrase"}: only the read-back tells them apart.',
-                far,
-            )
+        if (far := _between(one, other, lexicon)) <= NEAR:
+            yield " ".join(one), " ".join(other), far
 
 
 def _half_pairs(
@@ -136,12 +147,14 @@ def _half_pairs(
         )
 
 
-def _between(one: tuple[str, ...], other: tuple[str, ...], lexicon: Lexicon) -> float | None:
-    """How far two values are apart; ``None`` where a word is unknown."""
+def _between(one: tuple[str, ...], other: tuple[str, ...], lexicon: Lexicon) -> float:
+    """How far two values are apart, where that is near; infinite where a word is unknown."""
     if not all(word in lexicon for word in (*one, *other)):
-        return None
-    rows = [tuple(p for word in words for p in lexicon[word][0]) for words in (one, other)]
-    return distance(*rows)
+        return math.inf
+    first, second = (
+        tuple(phone for word in words for phone in lexicon[word][0]) for words in (one, other)
+    )
+    return distance(first, second, NEAR)
 
 
 def nearest_words(

@@ -20,6 +20,7 @@ from voice.meaning.grammar import GrammarError, read_grammar
 from voice.meaning.listening import Listening
 from voice.meaning.narrowing import words_of
 from voice.meaning.phrase import ValueSlot
+from voice.session import kept_acceptors
 from voice.training.phrases.alike import alike_faults, nearest_words
 from voice.training.phrases.faults import Fault, Lines, Sort, told_line
 from voice.training.phrases.frames import frames
@@ -245,7 +246,7 @@ def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fau
 
 def _too_large(grammar: Grammar) -> Iterator[Fault]:
     for state in Listening:
-        if (arcs := sum(map(len, grammar.acceptor(state).arcs))) > MOST_ARCS:
+        if (arcs := sum(map(len, kept_acceptors.acceptor(grammar, state).arcs))) > MOST_ARCS:
             text = (
                 f"while {state} there are {arcs} words on all paths, and at most {MOST_ARCS} may be: "
                 "hearing would be late. Take out optional words, or values that nobody says."

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import chain, islice
 from typing import TYPE_CHECKING
 
+import numpy as np
 from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
@@ -131,6 +132,7 @@ class Sounds:
         self._known = known
         self._lexicon = lexicon
         self._letters: dict[str, str] = {}
+        self._meanings = [frame.meaning for frame in known]
         self._encoded = [self._encode(spoken(frame.tokens, lexicon)[0]) for frame in known]
 
     def nearest(self, asked: Sequence[Frame], most: float, each: int) -> list[Near]:
@@ -143,18 +145,20 @@ class Sounds:
         found = []
         for frame, distances in zip(asked, coarse, strict=True):
             # the coarse distance counts sounds; the nearest by it are weighed by how they sound
-            order = [i for i in distances.argsort(kind="stable") if distances[i] <= cutoff]
-            others = [self._known[i] for i in order if self._known[i].meaning != frame.meaning]
+            (close,) = np.nonzero(distances <= cutoff)
+            order = close[distances[close].argsort(kind="stable")]
+            meaning = frame.meaning
+            others = (self._known[i] for i in order if self._meanings[i] != meaning)
             weighed = sorted(
-                (Near(frame, other, self._between(frame, other)) for other in others[:_WEIGHED]),
+                (Near(frame, o, self._between(frame, o, most)) for o in islice(others, _WEIGHED)),
                 key=lambda near: near.distance,
             )
             found += [near for near in weighed[:each] if near.distance <= most]
         return found
 
-    def _between(self, one: Frame, other: Frame) -> float:
+    def _between(self, one: Frame, other: Frame, most: float) -> float:
         return min(
-            distance(a, b)
+            distance(a, b, most)
             for a in spoken(one.tokens, self._lexicon)
             for b in spoken(other.tokens, self._lexicon)
         )

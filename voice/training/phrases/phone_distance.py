@@ -11,6 +11,7 @@ phrases is told by `voice.training.phrases.proof`.
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from itertools import pairwise, takewhile
 from typing import TYPE_CHECKING
@@ -22,6 +23,7 @@ GAP = 1.0
 """Cost of a phone that one of the two lacks."""
 SWALLOWED = 0.6
 """The same for those that are easily swallowed or made up."""
+_ROUNDING = 0.001
 _EASILY_SWALLOWED = frozenset(["AH", "IH", "T", "D", "HH", "N", "L", "R", "ER", "Y"])
 
 # Vowels by where the tongue is: height (0 open to 3 close), place (0 front to 2 back), and for
@@ -48,10 +50,11 @@ _NEAR_MANNERS = {
 }  # fmt: skip
 
 
-def distance(one: Sequence[str], other: Sequence[str]) -> float:
+def distance(one: Sequence[str], other: Sequence[str], most: float = math.inf) -> float:
     """The least cost of turning ``one`` into ``other``; a name that is no phone costs as a gap.
 
-    It is the same both ways, and 0 only for equal rows.
+    It is the same both ways, and 0 only for equal rows. Where it is more than ``most``, it may be told
+    as infinite: that is known long before the end.
     """
     same = _same_start(one, other)
     one, other = one[same:], other[same:]
@@ -68,6 +71,8 @@ def distance(one: Sequence[str], other: Sequence[str]) -> float:
                 min(diagonal + change(phone, wanted), above + left_out, new[-1] + gap(wanted))
             )
         row = new
+        if min(row) > most + _ROUNDING:
+            return math.inf
     return round(row[-1], 3)
 
 
