@@ -369,7 +369,7 @@ def settings(
 def doctor() -> None:
     """Before a leg: try microphone, speaker, hearing, speech, disk and clock."""
     broken = False
-    for finding in examine(_now()):
+    for finding in examine(_now(), ask=lambda text: out.print(text, markup=False)):
         broken |= finding.state is State.BROKEN
         out.print(f"{finding.state:7} {finding.subject:11} {finding.text}", markup=False)
     if broken:

@@ -394,7 +394,7 @@ def test_doctor_fails_only_where_something_is_broken(
 ) -> None:
     """What a person should look at is told, and only what does not work fails the command."""
     finding = Finding("microphone", State(state), "A sentence on what to do.")
-    monkeypatch.setattr(cli, "examine", lambda _: iter([finding]))
+    monkeypatch.setattr(cli, "examine", lambda *_, **__: iter([finding]))
     told = run("doctor", expect=status)
     assert told.split() == [state, "microphone", "A", "sentence", "on", "what", "to", "do."]
 

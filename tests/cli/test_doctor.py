@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from tests.pulse import sound_server
+from voice.capture.devices import Device
 from voice.capture.speaker import SpeakerError
 from voice.commands import doctor
 from voice.commands.doctor import Finding, State
@@ -28,7 +29,7 @@ NOW = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
 
 def examined(subject: str) -> Finding:
     """What the doctor finds of one thing."""
-    (finding,) = (one for one in doctor.examine(NOW) if one.subject == subject)
+    (finding,) = (one for one in doctor.examine(NOW, ask=lambda _: None) if one.subject == subject)
     return finding
 
 
@@ -41,6 +42,7 @@ def quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
     monkeypatch.setattr(doctor, "Microphone", none_there)
     monkeypatch.setattr(doctor, "Speaker", none_there)
+    monkeypatch.setattr(doctor, "devices", lambda _: ())
     monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
     monkeypatch.setattr(doctor, "hear", lambda _: [SimpleNamespace(text=doctor.TEST_PHRASE)])
 
@@ -62,30 +64,49 @@ def test_hearing_that_mishears_is_broken(monkeypatch: pytest.MonkeyPatch) -> Non
 
 
 @pytest.mark.parametrize(
-    ("sample", "state", "sentence"),
+    ("loudest", "offset", "state", "sentence"),
     [
-        (0, State.LOOK, "Is it muted?"),
-        (32767, State.LOOK, "Turn its level down."),
-        (3277, State.WORKS, "the loudest was -20 dB"),
+        (0, 0, State.LOOK, "silence only"),
+        (0, 700, State.LOOK, "silence only"),
+        (40_000, 0, State.LOOK, "Turn its level down"),
+        (200, 0, State.LOOK, "too faint: the loudest was 44 dB below"),
+        (3277, 6000, State.LOOK, "shifted by 18% of full scale"),
+        (3277, 0, State.WORKS, "good level: the loudest was 20 dB below full scale"),
     ],
 )
 def test_the_microphone_is_judged_by_its_sound(
-    monkeypatch: pytest.MonkeyPatch, sample: int, state: State, sentence: str
+    monkeypatch: pytest.MonkeyPatch, loudest: int, offset: int, state: State, sentence: str
 ) -> None:
-    """Silence and overload are told apart from sound as it should be."""
+    """Silence, overload, faint and shifted sound are told apart from sound as it should be."""
+    monkeypatch.setattr(doctor, "Microphone", microphone_of(loudest, offset))
+    found = examined("microphone")
+    assert found.state is state
+    assert sentence in found.text
+
+
+def test_telephone_sound_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A headset that gives 8 kHz works, and a person should know of it."""
+    monkeypatch.setattr(doctor, "Microphone", microphone_of(3277, 0))
+    headset = Device("Headset", "pulse", "headset", 8000, usual=True)
+    monkeypatch.setattr(doctor, "devices", lambda _: (headset,))
+    found = examined("microphone")
+    assert found.state is State.LOOK
+    assert "telephone sound" in found.text
+
+
+def microphone_of(loudest: int, offset: int) -> type:
+    """A microphone that gives a tone, cut off where it is too loud."""
+    tone = loudest * np.sin(2 * np.pi * 440 * np.arange(16_000) / 16_000) + offset
 
     class Microphone:
         def __init__(self, *_: object) -> None:
             pass
 
         def blocks(self) -> Iterator[Block]:
-            for second in range(3):
-                yield Block(second, np.full(16_000, sample, dtype=np.int16))
+            for second in range(6):
+                yield Block(second, tone.clip(-32768, 32767).astype(np.int16))
 
-    monkeypatch.setattr(doctor, "Microphone", Microphone)
-    found = examined("microphone")
-    assert found.state is state
-    assert sentence in found.text
+    return Microphone
 
 
 def by_command(environment: dict[str, str]) -> subprocess.CompletedProcess[str]:

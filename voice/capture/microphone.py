@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import soxr
 
-from voice.capture.devices import Direction, Presence, routed
+from voice.capture.devices import USUAL, Direction, Presence, routed
 from voice.capture.portaudio import portaudio
 from voice.capture.source import SourceError
 from voice.entries.heard import SAMPLE_RATE, Block
@@ -157,4 +157,4 @@ class Microphone:
         )
 
     def _called(self) -> str:
-        return "" if self._device is None else f' "{self._device}"'
+        return "" if self._device in {None, USUAL} else f' "{self._device}"'

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import soxr
 
-from voice.capture.devices import Direction, Presence, routed
+from voice.capture.devices import USUAL, Direction, Presence, routed
 from voice.capture.microphone import SampleClock
 from voice.capture.portaudio import portaudio
 from voice.entries.errors import LegbookError
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 GONE_S = 1.0
 """Without a request for sound for this long the device is gone."""
-LATENCY_S = 0.05
+LATENCY_S = 0.1
 """What is asked for between a sample handed over and heard: a word that is cut off goes on as long."""
 FADE_S = 0.005
 """How long sound fades when it is cut off; without it there is a click."""
@@ -71,7 +71,7 @@ class Speaker:
         self._opened_s = math.nan  # when the first of them was, by the last look at the clock
         self._asked_s = clock()
         self._played: deque[_Played] = deque()
-        called = "" if device is None else f' "{device}"'
+        called = "" if device in {None, USUAL} else f' "{device}"'
         route = routed(Direction.OUTPUT, device, SpeakerError)
         try:
             own = sounddevice.query_devices(route.opened_as, "output")

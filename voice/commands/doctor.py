@@ -18,21 +18,31 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from voice.capture.devices import USUAL, Direction, devices
+from voice.capture.level import level
 from voice.capture.microphone import Microphone
 from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
+from voice.entries.heard import SAMPLE_RATE
 from voice.record.shelf import legs_root, spare_root
+from voice.session import preferences
 from voice.speech.synthesiser import system_synthesiser
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
 
+    from voice.capture.level import Level
+
 TEST_RECORDING = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips" / "006.opus"
 TEST_PHRASE = "pressure fourteen"
-LISTEN_S = 1.0
-"""How long the microphone is listened to."""
+LISTEN_S = 3.0
+"""How long the microphone is listened to: for a phrase."""
+FAINT_DBFS = -40.0
+"""Speech whose loudest sample is below that is too faint."""
+OFFSET = 0.05
+"""A constant part of the sound beyond which something is broken (no source)."""
 LEG_MB = 1000
 """Room for a long leg: eight hours of speech without a pause are 922 MB before compression."""
 
@@ -59,14 +69,15 @@ class _CheckError(LegbookError):
     """A check that found its subject broken."""
 
 
-def examine(now: datetime) -> Iterator[Finding]:
+def examine(now: datetime, ask: Callable[[str], None]) -> Iterator[Finding]:
     """Try everything, one thing after the other; takes some seconds.
 
     :param now: the time of day, to be shown to a person who has a watch.
+    :param ask: asks the person to do something, now.
     """
     checks: dict[str, Callable[[], tuple[State, str]]] = {
         "hearing": _hearing,
-        "microphone": _microphone,
+        "microphone": lambda: _microphone(ask),
         "speaker": _speaker,
         "speech": _speech,
         "disk": lambda: _disk(legs_root(), "LEGBOOK_HOME"),
@@ -94,20 +105,53 @@ def _hearing() -> tuple[State, str]:
     return State.WORKS, f'A test recording was heard right: "{TEST_PHRASE}" ({took_s:.1f} s).'
 
 
-def _microphone() -> tuple[State, str]:
-    blocks = Microphone(None, time.monotonic).blocks()
-    first = takewhile(lambda block: block.start_s < LISTEN_S, blocks)
-    sound = np.concatenate([block.samples for block in first])
-    loudest_dbfs = 20 * np.log10(max(1, np.abs(sound.astype(np.int32)).max()) / 32768)
-    if not sound.any():
-        return State.LOOK, "The microphone gives silence only. Is it muted?"
-    if loudest_dbfs > -1:
-        return State.LOOK, "The microphone is too loud and distorts. Turn its level down."
-    return State.WORKS, f"Sound comes in; the loudest was {loudest_dbfs:.0f} dB below full scale."
+def _microphone(ask: Callable[[str], None]) -> tuple[State, str]:
+    chosen = preferences.load().microphone
+    blocks = Microphone(chosen, time.monotonic).blocks()
+    first = next(blocks)
+    ask(f"Say something now, as on the leg; it is listened to for {LISTEN_S:.0f} seconds.")
+    rest = takewhile(lambda block: block.start_s < first.end_s + LISTEN_S, blocks)
+    state, text = judged(level(np.concatenate([block.samples for block in rest])))
+    if state is State.WORKS and _is_telephone(chosen):
+        return State.LOOK, (
+            f"{text} It gives telephone sound only, as wireless headsets do: it is heard a little "
+            "worse. A headset on a cable is better."
+        )
+    return state, text
+
+
+def judged(found: Level) -> tuple[State, str]:
+    """What to say of a microphone into which somebody has just spoken."""
+    loudest = f"the loudest was {-found.loudest_dbfs:.0f} dB below full scale"
+    if found.dead:
+        return State.LOOK, "The microphone gives silence only. Is it muted, or its plug loose?"
+    if found.clipped:
+        return State.LOOK, (
+            f"The microphone is too loud and distorts ({found.clipped} times in "
+            f"{LISTEN_S:.0f} seconds). Turn its level down, or move it away from the mouth."
+        )
+    if found.loudest_dbfs < FAINT_DBFS:
+        return State.LOOK, (
+            f"The microphone is too faint: {loudest}. Turn its level up, or move it to the mouth; "
+            "if you said nothing, try again."
+        )
+    if abs(found.offset) > OFFSET:
+        return State.LOOK, (
+            f"The microphone's sound is shifted by {abs(found.offset):.0%} of full scale: its "
+            "adapter or plug may be broken. Try another."
+        )
+    return State.WORKS, f"Sound comes in at a good level: {loudest}."
+
+
+def _is_telephone(name: str) -> bool:
+    """Whether a microphone is known to give less than what speech holds."""
+    there = devices(Direction.INPUT)
+    used = (one for one in there if (one.usual if name == USUAL else one.is_called(name)))
+    return any(one.rate_hz < SAMPLE_RATE for one in used)
 
 
 def _speaker() -> tuple[State, str]:
-    with Speaker(None, time.monotonic) as speaker:
+    with Speaker(preferences.load().speaker, time.monotonic) as speaker:
         sound = system_synthesiser().speak("legbook")
         time.sleep(max(0.0, speaker.play(sound.samples, sound.rate_hz) - time.monotonic()))
     return State.WORKS, 'It just said "legbook". Was it loud enough for the cabin?'
