@@ -21,7 +21,7 @@ from voice.entries.kinds.drain import (
 )
 from voice.entries.kinds.drain_care import CatheterOut, DisconnectionStep, LineDisconnected
 from voice.entries.kinds.drugs import DrugGiven, InfusionStarted, LastDose
-from voice.entries.kinds.leg import UnitCalled, VehicleChange
+from voice.entries.kinds.leg import LegMark, UnitCalled, VehicleChange
 from voice.entries.kinds.order import (
     OrderClampLimit,
     OrderDoseInterval,
@@ -103,6 +103,8 @@ def test_a_clamped_drain_without_an_order_is_due_after_half_an_hour_and_says_so(
         (DrainLevel(level_cmh2o=10), DrainLevel(level_cmh2o=15), "drain level changed"),
         (Position(position="supine"), Position(position="on left side"), "patient turned"),
         (HeartRate(rate_per_min=88), VehicleChange(vehicle="helicopter"), "patient moved"),
+        (LegMark(mark="at patient"), LegMark(mark="loaded"), "patient moved"),
+        (LegMark(mark="departed"), LegMark(mark="unloaded"), "patient moved"),
     ],
     ids=lambda one: getattr(one, "kind", one),
 )

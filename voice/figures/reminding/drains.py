@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import DrainLevel, DrainLevelled, DrainZeroed
 from voice.entries.kinds.drain_care import CatheterOut
-from voice.entries.kinds.leg import VehicleChange
+from voice.entries.kinds.leg import LegMark, VehicleChange
 from voice.entries.kinds.patient import HeadOfBed, Position
 from voice.figures.consequences.drains import closed_after_reading, disconnected
 from voice.figures.consequences.outputs import way_to_bag_open
@@ -102,7 +102,7 @@ def _changes(leg: Leg) -> list[tuple[LegEntry, str]]:
     """What moved the head against the drain, in words: what was told otherwise before, and moves."""
     found: list[tuple[LegEntry, str]] = []
     last: dict[str, object] = {}
-    for one in counting(leg, HeadOfBed, Position, DrainLevel, VehicleChange):
+    for one in counting(leg, HeadOfBed, Position, DrainLevel, VehicleChange, LegMark):
         match one.entry:
             case HeadOfBed(angle_deg=angle):
                 words, told = "head of bed changed", str(angle)
@@ -110,11 +110,12 @@ def _changes(leg: Leg) -> list[tuple[LegEntry, str]]:
                 words, told = "patient turned", position
             case DrainLevel(level_cmh2o=level):
                 words, told = "drain level changed", f"{level:g}"
-            case VehicleChange():
-                words, told = "patient moved", ""
+            case VehicleChange() | LegMark(mark="loaded" | "unloaded"):
+                words, told = "patient moved", str(one.number)
+                last.setdefault(words, "")  # each is a move, the first too
             case _:
-                raise AssertionError(one)
-        if isinstance(one.entry, VehicleChange) or last.get(words, told) != told:
+                continue
+        if last.get(words, told) != told:
             found.append((one, words))
         last[words] = told
     return found

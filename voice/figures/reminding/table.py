@@ -84,7 +84,7 @@ TABLE = (
     Rule(
         "leveling",
         out_of_level,
-        starts="head of bed or drain level other than before, patient turned or moved",
+        starts="head of bed or drain level other than before; patient turned, moved, loaded or unloaded",
         due="5 min after it",
         ends="leveled or zeroed (from 2 min before it on), a level told over its reference, the next "
         "such change, or catheter out",
