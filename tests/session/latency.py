@@ -187,10 +187,12 @@ def _table(rows: list[tuple[float, ...]]) -> Iterator[str]:
     """Markdown: every phrase, then median and 95 %."""
     yield f"| | whole | {' | '.join(NAMES)} |"
     yield "|---" * (len(NAMES) + 2) + "|"
-    for name, row in zip(PHRASES, rows, strict=True):
+    named = list(zip(PHRASES, rows, strict=True))
+    for name, row in named:
         yield _line(name, row)
-    answers = [row for name, row in zip(PHRASES, rows, strict=True) if name in ENTRIES]
-    for name, some in (("all", rows), ("entries", answers)):
+    entries = [row for name, row in named if name in ENTRIES]
+    confirms = [row for name, row in named if name == "confirm"]
+    for name, some in (("all", rows), ("entries", entries), ("confirm", confirms)):
         yield _line(f"**{name}, median**", np.median(some, axis=0))
         yield _line(f"**{name}, 95 %**", np.percentile(some, 95, axis=0))
 

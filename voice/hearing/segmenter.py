@@ -33,9 +33,9 @@ said, and can be heard: what was said tells how long a pause ends it."""
 LONGEST_S = 8.0
 """Greatest length of a segment; the longest phrase takes half of it."""
 HANGOVER_S = 0.6
-"""Silence after which the speech is over. A pause this long within a phrase cuts it, and a half may be
-another legal phrase. Of 200 phrases by strange, slow voices 19.5 % fell apart at 0.4 s, 7 % at 0.5 and
-3 % at 0.6 (docs/bench.md); the answer comes as much later."""
+"""Silence after which the speech is over, unless ``feed`` is told otherwise. A pause this long within a phrase
+cuts it, and a half may be another legal phrase. Of 237 phrases by strange, slow voices 18.6 % fell apart at
+0.4 s, 8.9 % at 0.5 and 2.5 % at 0.6 (docs/bench.md); the answer comes as much later."""
 VOICED = 0.5
 """Probability at which speech begins."""
 UNVOICED = 0.35
