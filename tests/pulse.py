@@ -95,11 +95,21 @@ class SoundServer:
 
     def record_speaker(self, target: Path) -> subprocess.Popen[bytes]:
         """Record what the speaker plays to a WAV file (16 kHz mono), until it is terminated."""
+        return self.record("speaker", target)
+
+    def record(self, sink: str, target: Path) -> subprocess.Popen[bytes]:
+        """Record what is played into ``sink``, as ``record_speaker`` does."""
         return subprocess.Popen(
-            ["parecord", "--device=speaker.monitor", "--file-format=wav", "--rate=16000",
+            ["parecord", f"--device={sink}.monitor", "--file-format=wav", "--rate=16000",
              "--channels=1", "--latency-msec=20", str(target)],
             env=os.environ | self.environment,
         )  # fmt: skip
+
+    def play_speaker_into_microphone(self, level_db: float) -> None:
+        """From now on the microphone hears the speaker, so much louder or fainter, in dB."""
+        self._load("module-loopback", "source=speaker.monitor", "sink=mic_in", "latency_msec=40")
+        inputs = self._pactl("list", "short", "sink-inputs").split()
+        self._pactl("set-sink-input-volume", inputs[0], f"{level_db}dB")
 
     def unplug(self) -> None:
         """Take the sound server away under its clients."""

@@ -33,10 +33,14 @@ if TYPE_CHECKING:
     Words = Callable[[float, float], str]
     """What we said between two times."""
 
-SURE = 5.0
-"""Lead of a word over any other speech from which it is sure (docs/bench.md)."""
+SURE = 1.8
+"""Lead of a word over any other speech from which it is sure: "no" is short and reaches 2 (docs/bench.md)."""
+CONFIRM_SURE = 5.0
+"""The same for "confirm": it reaches 7, and alone of the words it cannot be taken back."""
 LOOK_EACH_S = 0.09
 """How often it is looked at while somebody speaks."""
+BEHIND_S = 0.5
+"""Sound that came in longer ago than this is not looked at: the machine has too much to do."""
 SHORTEST_S = 0.2
 """Less speech than this is not looked at."""
 LONGEST_S = 2.0
@@ -76,17 +80,18 @@ class BargeIn:
         """The block without our own voice; see ``EchoCanceller.clean``."""
         return self._canceller.clean(block)
 
-    def heard(self, block: Block, words: Words) -> Segment | None:
+    def heard(self, block: Block, words: Words, *, late_s: float = 0.0) -> Segment | None:
         """What is being said, once it is sure that it begins with one of the words.
 
-        Gets all blocks while we speak, cleaned.
+        Gets all blocks while we speak, cleaned. ``late_s`` is how long ago the block came in: a machine
+        that cannot keep up is not given more to do.
         """
         if not self._canceller.learned:
             self._segmenter.flush()
             return None
         self._segmenter.feed(block)
         said = self._segmenter.growing
-        if said is None or block.end_s - self._looked_s < LOOK_EACH_S:
+        if said is None or block.end_s - self._looked_s < LOOK_EACH_S or late_s > BEHIND_S:
             return None
         begun_s = said.start_s + AROUND_S
         if not SHORTEST_S <= said.speech_end_s - begun_s <= LONGEST_S:
@@ -119,9 +124,12 @@ class BargeIn:
         alternatives = self._listener.hear(segment).alternatives
         said = [one for one in alternatives if not is_unknown(one)]
         others = [one.score for one in alternatives if one not in said[:1]]
-        if not said or (others and said[0].score - max(others) < SURE):
+        if not said:
             return None
         text = said[0].text
+        sure = CONFIRM_SURE if text == Talk.CONFIRM else SURE
+        if others and said[0].score - max(others) < sure:
+            return None
         return None if self._ours(segment, text, words) else text
 
     def _ours(self, segment: Segment, text: str, words: Words) -> bool:

@@ -246,7 +246,8 @@ class Session:
         speaking = block.start_s < self._mouth.deaf_until_s or barge_in.in_speech
         if not speaking or self._cut is not None or self._state.name not in TAKES_WORDS:
             return False
-        said = barge_in.heard(block, self._mouth.words)
+        late_s = self._now_s() - block.end_s
+        said = barge_in.heard(block, self._mouth.words, late_s=late_s)
         if said is None:
             return False
         now_s, onset_s = self._now_s(), said.start_s + AROUND_S

@@ -14,6 +14,7 @@ from voice.capture.recordings import Cue, Pace, Recordings
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.dialogue.words import GrammarWords
 from voice.entries.leg import LegSettings
+from voice.hearing.echo import EchoCanceller
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.checklist import load_checklists
@@ -22,6 +23,7 @@ from voice.record.shelf import legs_root, spare_root
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always, Attention, Called, Pressed, Way
 from voice.session.attention_word import attention_word
+from voice.session.barge_in import BargeIn
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mixdown import Mixdown
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from voice.hearing.echo import Known
     from voice.meaning.grammar import Grammar
     from voice.record.journal import Journal
     from voice.speech.synthesiser import Synthesiser
@@ -67,6 +70,11 @@ class Equipment:
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""
         return Ears.load(self.model, self.listened, self.settings)
+
+    def barge_in(self, known: Known) -> BargeIn:
+        """Its ear while it speaks itself; ``known`` tells what is played."""
+        listener = self.model.interruptions(self.listened)
+        return BargeIn(EchoCanceller(known), Segmenter(SileroVad()), listener)
 
     def attention(self) -> Attention:
         """Whom it listens to; raises ``KeyboardError`` where a button was chosen and there is none."""
@@ -110,11 +118,11 @@ def live(
     equipment: Equipment,
     now: Callable[[], datetime],
     *,
-    microphone: str | int | None = None,
-    speaker: str | int | None = None,
+    microphone: str | None = None,
+    speaker: str | None = None,
     journal: Journal | None = None,
 ) -> Session:
-    """A session with microphone and speaker, each the default or a part of its name.
+    """A session with microphone and speaker, each a part of its name or what was chosen on this machine.
 
     ``now`` is the clock on the wall (aware); it is read once. ``journal`` is that of a leg to go on with.
 
@@ -122,16 +130,19 @@ def live(
     """
     ears = equipment.ears()
     keeper = Keeper(equipment.origin(), journal)
+    chosen = equipment.preferences
     began_s, zero_at = uptime_s(), now()
-    if journal is not None:
-        keeper.go_on(zero_at)
 
     def clock() -> float:
         return uptime_s() - began_s
 
-    player = Aloud(lambda: Speaker(speaker, clock), clock)
+    # made at once: its time begins with it, and is to be the clock's
+    source = Microphone(microphone or chosen.microphone, clock)
+    if journal is not None:
+        keeper.go_on(zero_at)
+    player = Aloud(lambda: Speaker(speaker or chosen.speaker, clock), clock)
     return Session(
-        source=Microphone(microphone, clock),
+        source=source,
         segmenter=Segmenter(SileroVad()),
         ears=ears,
         words=equipment.words(),
@@ -141,6 +152,7 @@ def live(
         zero_at=zero_at,
         clock=clock,
         attention=equipment.attention(),
+        barge_in=equipment.barge_in(player),
     )
 
 
