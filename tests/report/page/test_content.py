@@ -88,6 +88,17 @@ def test_the_oldest_goes_first_and_the_order_last() -> None:
     assert found.sections[2] == replace(C, facts=(), left_out=1)
 
 
+def test_the_latest_of_each_subject_outlasts_the_methods() -> None:
+    """The last neuro check stays while there is a method to leave out, and most of vital signs too."""
+    neuro = Section("Neuro", (), tuple(f"{n} check" for n in range(20)))
+    vitals = Section("Vital signs", ("one", "two", "three"))
+    methods = Section("Method", tuple(f"{n} method" for n in range(6)))
+    told = Page("t", "s", (neuro, vitals, methods), ("caution",))
+    found = fitted(told, lambda one: count(one) <= 5)
+    assert [len(one.history) + len(one.facts) for one in found.sections] == [1, 3, 1]
+    assert found.sections[0].history == ("19 check",)
+
+
 def test_it_gives_up_with_nothing_left() -> None:
     """Where even an empty page does not fit, it is the empty page that comes back."""
     assert count(fitted(PAGE, lambda _: False)) == 0

@@ -107,11 +107,13 @@ def _pressures(axes: Axes, found: Course, points: Points, name: str, shapes: str
     for minute, value, doubt in points.readings:
         face = "black" if doubt is None else "white"
         shape = "x" if doubt == "not to be relied on" else marker
-        axes.plot(minute, value, shape, markerfacecolor=face, markeredgewidth=0.9, **_STYLE)
+        axes.plot(
+            minute, value, shape, markerfacecolor=face, markeredgewidth=0.9, zorder=4, **_STYLE
+        )
     for minute, value, _ in _named(points.readings, found.length_min * _APART):
         axes.annotate(
             points.label(value), (minute, value), (0, 4), textcoords="offset points", ha="center",
-            fontsize=_FONT_PT - 1, bbox=_BEHIND,
+            fontsize=_FONT_PT - 1, bbox=_BEHIND, zorder=3,
         )  # fmt: skip
     values = [value for _, value, _ in points.readings]
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10], integer=True))
@@ -176,6 +178,7 @@ def _done(axes: Axes, found: Course) -> None:
         axes.annotate(
             mark.text, (mark.minute, row + 0.5), (-2 if near_end else 2, 0), fontsize=_FONT_PT - 1,
             textcoords="offset points", ha="right" if near_end else "left", va="center",
+            bbox=_BEHIND,
         )  # fmt: skip
 
 
@@ -223,8 +226,8 @@ def _output(axes: Axes, found: Course) -> None:
     if found.hourly_limit is not None:
         axes.axhline(found.hourly_limit, color="black", linewidth=0.8, linestyle=":")
         axes.annotate(
-            f"ordered {found.hourly_limit:g}", (found.length_min, found.hourly_limit), (-2, 1.5),
-            textcoords="offset points", ha="right", fontsize=_FONT_PT - 1, bbox=_BEHIND,
+            f"ordered {found.hourly_limit:g}", (0, found.hourly_limit), (2, 1.5),
+            textcoords="offset points", fontsize=_FONT_PT - 1, bbox=_BEHIND,
         )  # fmt: skip
 
 
