@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -11,12 +12,21 @@ import pytest
 from voice.entries.leg import LegSettings
 from voice.session.own_phrases import chosen_grammar, drafts, own_layer
 from voice.training.phrases import workshop
-from voice.training.phrases.proof import Proof, ProofError, Said, prove, segment_in, understood
-from voice.training.phrases.proof_texts import new_texts, old_texts
+from voice.training.phrases.proof import (
+    SNRS_DB,
+    Proof,
+    ProofError,
+    Said,
+    prove,
+    segment_in,
+    understood,
+)
+from voice.training.phrases.proof_texts import MOST_NEW, new_texts, old_texts
 from voice.training.phrases.voices import NoVoiceError, Voice, in_noise
 from voice.training.voice_check import Outcome
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
 pytestmark = pytest.mark.usefixtures("small")
@@ -28,9 +38,17 @@ def draft(say: str, like: str, example: str) -> Path:
     return workshop.write_draft("trial", say, like, example, ["xyzzy"])
 
 
-def proven(voices: tuple[Voice, ...]) -> Proof:
-    """The proof of the drafts."""
-    return prove(workshop.trial_of(drafts(), voices), NOW)
+def proven(
+    voices: tuple[Voice, ...],
+    *,
+    new: int = 4,
+    old: int = 3,
+    snrs_db: Sequence[float | None] = SNRS_DB,
+) -> Proof:
+    """The proof of the drafts, with the first ``new`` texts and the ``old`` that are nearest only."""
+    trial = workshop.trial_of(drafts(), voices)
+    trial = replace(trial, new=trial.new[:new], old=trial.old[:old], snrs_db=snrs_db)
+    return prove(trial, NOW)
 
 
 @pytest.mark.slow
@@ -61,13 +79,13 @@ def test_draft_that_harms_an_old_phrase_is_refused(espeak: tuple[Voice, ...]) ->
 
 @pytest.mark.slow
 def test_taught_word_is_heard(espeak: tuple[Voice, ...]) -> None:
-    """A word that the model lacked is heard by all voices once it is taught, and stays known."""
+    """A word that the model lacked is heard in noise by all voices once taught, and stays known."""
     draft("ventriculostomy <value>", "pressure twelve", "ventriculostomy twelve")
     assert "ventriculostomy" not in workshop.known_words()
     workshop.teach("ventriculostomy", ["V EH N T R IH K Y AH L AA S T AH M IY"])
-    proof = proven(espeak)
-    noisy = [said for said in proof.new if said.snr_db is not None]
-    assert understood(noisy) >= 0.97
+    proof = proven(espeak, new=MOST_NEW, old=0, snrs_db=[10.0])
+    assert len(proof.new) >= 20
+    assert understood(proof.new) >= 0.97
     workshop.bless(drafts(), proof)
     assert "ventriculostomy" in workshop.known_words()
     assert drafts().words == {}
