@@ -146,7 +146,7 @@ def test_entries_end_up_in_every_state(demo_leg: DemoLeg) -> None:
     [
         ("clamped for transfer", "drain open"),
         ("zero failed", "drain zeroed"),
-        ("dripping at nine", "no drip at eleven"),
+        ("dripping at twenty seven", "no drip at twenty nine"),
         ("drain closed for reading", "drain open"),
         ("occlusion suspected", "occlusion cleared"),
         ("emptied the chamber twenty two mils", "chamber stopcock closed"),
