@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
+from voice.meaning.handoff import load_needs
 from voice.record.shelf import head_of, load, spare_folder
 from voice.report.page.content import page
 from voice.report.page.html import html
 from voice.report.page.pdf import pdf
+from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -34,7 +36,8 @@ def write_page(
     :raises PageError: where a file cannot be written.
     """
     spare = spare_folder(folder)
-    told = page(load(folder, spare), now, seal=head_of(folder, spare).hash)
+    seal = head_of(folder, spare).hash
+    told = page(load(folder, spare), now, seal, needs=load_needs(*handoff_lists()))
     for_paper = file or folder / PAGE
     for_screen = for_paper.with_suffix(".html")
     try:

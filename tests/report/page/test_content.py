@@ -7,6 +7,7 @@ import pytest
 from tests.report.legs import GOLDEN, read_leg
 from tests.report.page.pages import NAMES, page_of
 from voice.entries.leg import EntryState
+from voice.meaning.handoff import load_needs
 from voice.report.page.content import NOTHING, Page, Section, page
 from voice.report.page.fitting import fitted
 from voice.report.sections.consequences import open_now
@@ -35,6 +36,14 @@ def test_the_last_stands_with_what_it_was_among() -> None:
     assert vitals[1] == (
         "Heart rate 112 /min at 2 May 00:05 (unconfirmed) (88 to 112 in 2, unconfirmed 1)."
     )
+
+
+def test_a_programme_asks_for_what_it_wants() -> None:
+    """What is missing goes by the list that a programme has put in place of the shipped one."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    needs = tuple(need for need in load_needs() if need.name == "pupils")
+    found = sections(page(leg, now, needs=needs))
+    assert found["Missing, in doubt"] == ("Not told: pupils.",)
 
 
 def test_nothing_told_is_said_where_it_is_missed() -> None:

@@ -37,12 +37,13 @@ from voice.report.telling import Telling, doubt, tenths
 from voice.report.wording import label, number, value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from pydantic import BaseModel
 
     from voice.entries.leg import Leg, LegEntry
+    from voice.meaning.handoff import Need
 
 CAUTION = (
     "legbook records and reminds; it never orders care: local protocol, the written order and "
@@ -107,11 +108,14 @@ class Page:
     """The caution, and what proves where the page comes from."""
 
 
-def page(leg: Leg, now: datetime, seal: str | None = None) -> Page:
+def page(
+    leg: Leg, now: datetime, seal: str | None = None, needs: Sequence[Need] | None = None
+) -> Page:
     """The page of a leg.
 
     ``now`` (aware) is when it is asked for; a leg or a clamping that has not ended counts up to it.
-    ``seal`` is that of the leg's journal, where there is one.
+    ``seal`` is that of the leg's journal, where there is one. ``needs`` is what a handoff has to tell,
+    where that is not the list that ships.
     """
     told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
@@ -134,7 +138,9 @@ def page(leg: Leg, now: datetime, seal: str | None = None) -> Page:
         _section("Fluids", balance(told)),
         _section("Laboratory", _latest(told, Laboratory)),
         _section("Trouble, answers", [], trouble(told)),
-        _section("Missing, in doubt", _missing(told), of_state(told, EntryState.UNCONFIRMED)),
+        _section(
+            "Missing, in doubt", _missing(told, needs), of_state(told, EntryState.UNCONFIRMED)
+        ),
         _section(
             "Times",
             [],
@@ -165,9 +171,10 @@ def _total_first(lines: list[str]) -> tuple[list[str], list[str]]:
     return lines[-1:], lines[:-1]
 
 
-def _missing(told: Telling) -> list[str]:
+def _missing(told: Telling, needs: Sequence[Need] | None) -> list[str]:
     """What a handoff still lacks, and what a person has to settle."""
-    lacking = missing((e.entry for e in told.leg.counting()), load_needs())
+    looked_for = load_needs() if needs is None else needs
+    lacking = missing((e.entry for e in told.leg.counting()), looked_for)
     return [
         *([f"Not told: {', '.join(lacking)}."] if lacking else []),
         *questions(told),
