@@ -106,10 +106,11 @@ def edit_head(folder: Path) -> None:
 
 
 def overwrite_middle(folder: Path) -> None:
-    """Spoil a stretch of the database file."""
+    """Spoil a stretch of the database file that holds an event."""
     path = folder / "journal.sqlite"
     content = bytearray(path.read_bytes())
-    content[6000:6200] = b"\x7f" * 200
+    start = content.index(b'"event":"kept"')
+    content[start : start + 200] = b"\x7f" * 200
     path.write_bytes(bytes(content))
 
 
