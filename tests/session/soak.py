@@ -1,0 +1,145 @@
+"""A night in flight: hours of simulated cabin sound through everything, faster than real time.
+
+    python -m tests.session.soak --hours 8 --every 40
+
+prints, for each hour, how much memory the program holds, the processor time that the hour took, and
+its slowest answer; then what is not as it was said, what was lost, and how far time has drifted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+import tempfile
+from collections import defaultdict, deque
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from itertools import zip_longest
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tests.session.cabin import Cabin, Lost, flight
+from voice.capture.microphone import BLOCK_S
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+from voice.meaning.grammar import load_grammar
+from voice.record.shelf import load
+from voice.session.keeper import Keeper
+from voice.session.models import SHIPPED_MODEL
+from voice.session.mouth import Mouth, Silent
+from voice.session.session import Session
+from voice.session.setups import Equipment
+from voice.speech.synthesiser import system_synthesiser
+
+if TYPE_CHECKING:
+    from voice.entries.leg import Leg
+
+START = datetime(2031, 5, 1, 20, 0, tzinfo=UTC)
+LOSSES_BLOCKS = (4, 8, 20, 40, 100, 1000)
+"""How much is lost at a time: from just more than can be told from a late block to half a minute."""
+
+
+@dataclass
+class Flown:
+    """What became of a flight."""
+
+    leg: Leg
+    cabin: Cabin
+    losses: tuple[Lost, ...]
+
+    def differences(self) -> list[str]:
+        """A line for each entry that is not as it was said, or not confirmed; none where all are."""
+        said = [entry for _, doing in self.cabin.said for entry in doing.entries]
+        pairs = zip_longest(said, self.leg.entries)
+        return [
+            f"said {meant!r}, kept {kept!r}"
+            for meant, kept in pairs
+            if kept is None or kept.entry != meant or not kept.confirmed
+        ]
+
+    def lost_s(self) -> list[float]:
+        """What was lost, in s, to a tenth."""
+        return [round(loss.blocks * BLOCK_S, 1) for loss in self.losses]
+
+    def told_s(self) -> list[float]:
+        """The losses that stand in the journal, in s."""
+        told = (re.match(r"Sound was lost: ([\d.]+) s", one.text) for one in self.leg.notices)
+        return [float(found[1]) for found in told if found]
+
+    def late_s(self) -> dict[str, list[float]]:
+        """By its words, how long after the beginning of its clip an entry counts as spoken, in s."""
+        times = (at_s for at_s, doing in self.cabin.said for _ in doing.entries)
+        late_s = defaultdict(list)
+        for at_s, kept in zip(times, self.leg.entries, strict=False):
+            spoken_s = (kept.spoken_at - START).total_seconds()
+            late_s[kept.heard].append(spoken_s - at_s)
+        return late_s
+
+    def drift_s(self) -> float:
+        """How far the times of one clip, said again and again, move against the true clock."""
+        return max(max(late_s) - min(late_s) for late_s in self.late_s().values())
+
+
+def fly(root: Path, hours: float, every_s: float, loss_every_s: float) -> Flown:
+    """Fly it; the journal will lie under ``root``."""
+    equipment = Equipment(root=root, model=SHIPPED_MODEL, grammar=load_grammar())
+    mouth = Mouth(system_synthesiser(), Silent())
+    losses = tuple(
+        Lost(number * loss_every_s, LOSSES_BLOCKS[(number - 1) % len(LOSSES_BLOCKS)])
+        for number in range(1, int(hours * 3600 / loss_every_s) + 1)
+    )
+    cabin = Cabin(flight(hours, every_s), deque(losses), lambda: mouth.deaf_until_s)
+    keeper = Keeper(equipment.origin())
+    session = Session(
+        source=cabin,
+        segmenter=Segmenter(SileroVad()),
+        ears=equipment.ears(),
+        words=equipment.words(),
+        programme=equipment.programme(),
+        mouth=mouth,
+        keeper=keeper,
+        zero_at=START,
+    )
+    for _ in session.run():
+        pass
+    return Flown(load(keeper.folder), cabin, losses)
+
+
+def main() -> None:
+    """Fly and tell."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--hours", type=float, default=8)
+    parser.add_argument("--every", type=float, default=40, help="seconds from entry to entry")
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        flown = fly(Path(folder), asked.hours, asked.every, 600)
+    sys.stdout.write("\n".join(_told(flown)) + "\n")
+
+
+def _told(flown: Flown) -> list[str]:
+    minutes, leg = flown.cabin.minutes, flown.leg
+    lines = [
+        f"Memory after the first minute: {minutes[0].memory_mb:.0f} MB",
+        "| hour | most memory, MB | processor time, s | slowest answer, s |",
+        "|---|---|---|---|",
+    ]
+    for first in range(0, len(minutes), 60):
+        hour = minutes[first : first + 60]
+        lines.append(
+            f"| {first // 60 + 1} | {max(one.memory_mb for one in hour):.0f} "
+            f"| {sum(one.took_s for one in hour):.0f} | {max(one.slowest_s for one in hour):.2f} |"
+        )
+    return [
+        *lines,
+        f"{len(leg.entries)} entries, of which not as said: {len(flown.differences())}",
+        *flown.differences(),
+        f"{leg.passed_over} times passed over, {leg.not_understood} times not understood",
+        f"lost, s: {flown.lost_s()}",
+        f"told, s: {flown.told_s()}",
+        f"the times of one clip move by {flown.drift_s():.3f} s at most",
+    ]
+
+
+if __name__ == "__main__":
+    main()
