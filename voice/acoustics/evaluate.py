@@ -213,9 +213,15 @@ def _outcome(model: Path, case: Case) -> Outcome:
     )
 
 
+@cache
+def _detector() -> SileroVad:
+    """One for all sounds, as on a leg: to load it takes longer than to run it over a phrase."""
+    return SileroVad()
+
+
 def _segments(sound: NDArray[np.int16]) -> list[Segment]:
-    """What the detector cuts out of a sound, as it does on a leg."""
-    segmenter = Segmenter(SileroVad())
+    """What the detector cuts out of a sound, as it does on a leg; it forgets the sound at its end."""
+    segmenter = Segmenter(_detector())
     return [*segmenter.feed(Block(0.0, sound)), *segmenter.flush()]
 
 
