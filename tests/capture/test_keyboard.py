@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from voice.capture.keyboard import KeyboardError, TerminalKeys
+from voice.session.attention import Way
+from voice.session.preferences import Preferences
+from voice.session.setups import Equipment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +49,23 @@ def test_the_terminal_is_left_as_it_was(terminal: tuple[int, int]) -> None:
     assert termios.tcgetattr(program) == before
 
 
+def test_a_terminal_that_has_gone_presses_nothing() -> None:
+    """A terminal that is closed under the program neither stops it nor opens its ear."""
+    keys, program = pty.openpty()
+    terminal_keys = TerminalKeys(program)
+    os.close(keys)
+    assert not terminal_keys.pressed()
+    terminal_keys.close()
+    os.close(program)
+
+
 def test_what_is_no_terminal_has_no_keys(tmp_path: Path) -> None:
     """A file in the place of the terminal is refused in a sentence that says what to do."""
     with (tmp_path / "typed").open("w+") as file, pytest.raises(KeyboardError, match="terminal"):
         TerminalKeys(file.fileno())
+
+
+def test_without_a_terminal_no_button_can_be_chosen() -> None:
+    """Where the program is not started from a terminal, as here, a button is refused."""
+    with pytest.raises(KeyboardError, match="--attention always"):
+        Equipment(preferences=Preferences(attention=Way.BUTTON)).attention()

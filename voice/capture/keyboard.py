@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Protocol
 
 from voice.entries.errors import LegbookError
@@ -15,6 +16,12 @@ from voice.entries.errors import LegbookError
 if TYPE_CHECKING:
     from types import TracebackType
     from typing import Self
+
+
+_NO_KEYS = (
+    "No keys can be read here: start legbook in a terminal on Linux or macOS, or choose another "
+    "attention, as with: --attention always"
+)
 
 
 class KeyboardError(LegbookError):
@@ -43,19 +50,18 @@ class TerminalKeys:
         Raises ``KeyboardError`` where that is no terminal. Windows is not supported: it has another
         way of reading keys, which nobody here could try.
         """
-        self._file = sys.stdin.fileno() if file is None else file
         try:
             import termios  # noqa: PLC0415 - Windows has none
             import tty  # noqa: PLC0415
-
-            self._termios = termios
+        except ImportError:
+            raise KeyboardError(_NO_KEYS) from None
+        self._termios = termios
+        try:
+            self._file = sys.stdin.fileno() if file is None else file
             self._before = termios.tcgetattr(self._file)
             tty.setcbreak(self._file)
-        except (ImportError, OSError, termios.error):
-            raise KeyboardError(
-                "No keys can be read here: start legbook in a terminal on Linux or macOS, "
-                "or choose another attention."
-            ) from None
+        except (OSError, termios.error):
+            raise KeyboardError(_NO_KEYS) from None
         self._closed = False
 
     def pressed(self) -> bool:
@@ -63,17 +69,17 @@ class TerminalKeys:
         import select  # noqa: PLC0415
 
         any_key = False
-        while select.select([self._file], [], [], 0)[0]:
-            if not os.read(self._file, 1024):
-                break  # the terminal has gone
-            any_key = True
+        with suppress(OSError):  # the terminal has gone: nothing is pressed any more
+            while select.select([self._file], [], [], 0)[0] and os.read(self._file, 1024):
+                any_key = True
         return any_key
 
     def close(self) -> None:
         """Show keys again as they are typed; once is enough."""
         if not self._closed:
             self._closed = True
-            self._termios.tcsetattr(self._file, self._termios.TCSADRAIN, self._before)
+            with suppress(self._termios.error):  # the terminal has gone
+                self._termios.tcsetattr(self._file, self._termios.TCSADRAIN, self._before)
 
     def __enter__(self) -> Self:
         return self
