@@ -30,7 +30,9 @@ class _Walk:
         self.goes_on = False
 
     def ends(self, node: Expression, at: int) -> set[int]:
-        """Where ``node`` may end that starts at word ``at``."""
+        """Where ``node`` may end that starts at word ``at``; nowhere any more once it goes on."""
+        if self.goes_on:
+            return set()
         match node:
             case Word(text):
                 if at == len(self._words):
