@@ -35,10 +35,7 @@ class _Walk:
             return set()
         match node:
             case Word(text):
-                if at == len(self._words):
-                    self.goes_on = True
-                    return set()
-                return {at + 1} if self._words[at] == text else set()
+                return self._word_ends(text, at)
             case Row(parts):
                 reached = {at}
                 for part in parts:
@@ -50,6 +47,12 @@ class _Walk:
                 return self._slot_ends(node, at)
             case Marked(part):
                 return self.ends(part, at)
+
+    def _word_ends(self, text: str, at: int) -> set[int]:
+        if at == len(self._words):
+            self.goes_on = True
+            return set()
+        return {at + 1} if self._words[at] == text else set()
 
     def _slot_ends(self, slot: Slot, at: int) -> set[int]:
         found: set[int] = set()
