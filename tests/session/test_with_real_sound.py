@@ -171,26 +171,46 @@ def test_microphone_and_speaker(
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("_time_limit")
-def test_microphone_that_is_unplugged(
-    spoken: Callable[..., Path], server: SoundServer, tmp_path: Path
+def test_a_headset_that_is_pulled_out_and_plugged_in_again(
+    spoken: Callable[..., Path],
+    server: SoundServer,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """When the sound goes in mid-leg it is noted in the journal, and nothing that was kept is lost."""
+    """What goes in mid-leg is told, nothing that was kept is lost, and the leg goes on by itself."""
+    for variable in ("PULSE_SOURCE", "PULSE_SINK"):  # set when a device is named: taken back
+        monkeypatch.setenv(variable, "")
+
+    def plug_in() -> list[str]:
+        ear = server.plug_in_speaker("phones", "Crew headset, ear")
+        return [*ear, *server.plug_in_microphone("headset", "Crew headset, boom")]
+
+    plugged_in = plug_in()
     session = live(
         Equipment(root=tmp_path / "legs"),
         lambda: datetime.now(UTC),
-        microphone=DEVICE,
-        speaker=DEVICE,
+        microphone="headset",
+        speaker="phones",
     )
     with closing(session.run()) as progress:
-        server.speak_into_microphone(spoken("start leg", after_s=1.5))
+        server.speak_into_microphone(spoken("start leg", after_s=1.5), "headset")
         (began,) = [one for one in until(LegBegan, progress) if isinstance(one, LegBegan)]
-        server.speak_into_microphone(spoken("drain clamped", after_s=4.5))
+        server.speak_into_microphone(spoken("drain clamped", after_s=4.5), "headset")
         until(Written, progress)
-        server.unplug()
+        server.pull_out(plugged_in)
         until(InTrouble, progress)
+        plug_in()
+        until_spoken("The microphone is back", progress)
+        server.speak_into_microphone(spoken("drain open", after_s=4.5), "headset")
+        until(Written, progress)
     leg = load(began.folder)
-    assert [entry.entry.kind for entry in leg.entries] == ["drain_clamped"]
+    assert [entry.entry.kind for entry in leg.entries] == ["drain_clamped", "drain_opened"]
     assert any("microphone has gone" in notice.text for notice in leg.notices)
+
+
+def until_spoken(text: str, progress: Generator[Progress]) -> None:
+    """Wait for words to be spoken."""
+    assert any(isinstance(one, Spoken) and one.text.startswith(text) for one in progress)
 
 
 def until(kind: type[Progress], progress: Generator[Progress]) -> list[Progress]:
