@@ -107,7 +107,9 @@ class SoundServer:
 
     def play_speaker_into_microphone(self, level_db: float) -> None:
         """From now on the microphone hears the speaker, so much louder or fainter, in dB."""
-        self._load("module-loopback", "source=speaker.monitor", "sink=mic_in", "latency_msec=40")
+        # adjust_time=0: else the delay wanders, which no real speaker's does
+        self._load("module-loopback", "source=speaker.monitor", "sink=mic_in", "latency_msec=40",
+                   "adjust_time=0")  # fmt: skip
         inputs = self._pactl("list", "short", "sink-inputs").split()
         self._pactl("set-sink-input-volume", inputs[0], f"{level_db}dB")
 

@@ -31,6 +31,11 @@ the same thing (the same side, drug or analyte), which is then named; where ther
 taken as a new entry, and that is said. It happened when the corrected entry did, unless a time is
 said with it.
 
+While the program speaks, only a few words are listened for: "confirm", "no", "scratch that", "say
+again", "stop reading", "stand by", "correction …", and "stop", which makes it silent and does nothing else. They
+count as they would in the silence after it, but for this: "confirm", and within a check "no", must not
+begin before the end of what it answers. Else it says "not yet" and speaks the rest again.
+
 While a check runs, its next question is asked wherever this page says *listening*: any entry may be
 said in between. With its last answer, the check waits for "confirm".
 """

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from voice.dialogue.actions import Tone
-    from voice.entries.heard import Block, Segment
+    from voice.entries.heard import Block, Hearing, Segment
     from voice.hearing.echo import EchoCanceller
     from voice.hearing.listener import Listener
     from voice.hearing.segmenter import Segmenter
@@ -70,6 +70,7 @@ class BargeIn:
         self._segmenter = segmenter
         self._listener = listener
         self._looked_s = 0.0
+        self._last: tuple[Segment, Hearing] | None = None
 
     @property
     def in_speech(self) -> bool:
@@ -121,7 +122,9 @@ class BargeIn:
 
     def _word(self, segment: Segment, words: Words) -> str | None:
         """Which of the words was said, if it is sure and was not ourselves."""
-        alternatives = self._listener.hear(segment).alternatives
+        if self._last is None or self._last[0] is not segment:
+            self._last = (segment, self._listener.hear(segment))
+        alternatives = self._last[1].alternatives
         said = [one for one in alternatives if not is_unknown(one)]
         others = [one.score for one in alternatives if one not in said[:1]]
         if not said:
