@@ -101,6 +101,25 @@ def test_a_coma_total_that_its_parts_do_not_make_is_asked_about() -> None:
     assert "GCS total 8, but its parts of 14:31 add up to 6 or 7." in flat
 
 
+def test_perfusion_is_told_with_and_without_what_is_in_doubt() -> None:
+    """Where one of two pressures was never confirmed, range and burden are given both ways."""
+    leg, now = read_leg(GOLDEN / "long.toml")
+    unsure = {e.number for e in leg.entries if e.happened_at.hour == 11}
+    doubtful = tuple(
+        e.model_copy(update={"state": EntryState.UNCONFIRMED}) if e.number in unsure else e
+        for e in leg.entries
+    )
+    text = summary_text(leg.model_copy(update={"entries": doubtful}), now)
+    flat = " ".join(text.split())
+    assert "Range 54 to 78. Below the ordered 60, over 121 min: 33 min" in flat
+    assert "Unconfirmed: 4 of 9. The others alone: Range 58 to 78. Below the ordered 60" in flat
+    nothing_sure = tuple(
+        e.model_copy(update={"state": EntryState.UNCONFIRMED}) for e in leg.entries
+    )
+    text = summary_text(leg.model_copy(update={"entries": nothing_sure}), now)
+    assert "Unconfirmed: 9 of 9. None is confirmed." in " ".join(text.split())
+
+
 def test_an_ended_leg_does_not() -> None:
     """The summary of a leg that has ended stays the same."""
     leg, now = read_leg(GOLDEN / "quiet.toml")

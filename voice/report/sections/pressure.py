@@ -105,12 +105,17 @@ def perfusion_sums(told: Telling) -> list[str]:
     found = perfusions(told.leg.entries)
     if not found:
         return []
+    lines = [f"Last {_cpp(told, found[-1])}.", *_cpp_range(told, found)]
+    sure = [one for one in found if one.confirmed]
+    if len(sure) < len(found):
+        alone = ["The others alone:", *_cpp_range(told, sure)] if sure else ["None is confirmed."]
+        lines.append(f"Unconfirmed: {len(found) - len(sure)} of {len(found)}. {' '.join(alone)}")
+    return lines
+
+
+def _cpp_range(told: Telling, found: Sequence[Perfusion]) -> list[str]:
     values = [one.cpp_mmhg for one in found]
-    return [
-        f"Last {_cpp(told, found[-1])}.",
-        f"Range {min(values):.0f} to {max(values):.0f}.",
-        *_below_target(told, found),
-    ]
+    return [f"Range {min(values):.0f} to {max(values):.0f}.", *_below_target(told, found)]
 
 
 def _below_target(told: Telling, found: Sequence[Perfusion]) -> list[str]:
