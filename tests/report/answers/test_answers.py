@@ -311,11 +311,11 @@ def test_every_question_has_an_answer(
 
 @pytest.mark.parametrize("about", About)
 def test_an_answer_takes_no_time(about: About) -> None:
-    """A leg of 1,500 entries is answered for in a tenth of a second, on whatever machine."""
+    """A leg of 1,500 entries is answered for in little of a processor's time, on whatever machine."""
     leg = leg_of(*((n / 10, SAID[n % len(SAID)]) for n in range(1500)))
-    began_s = time.perf_counter()
+    began_s = time.process_time()
     answer(Question(about=about, subject="pressure"), leg, at(200))
-    assert time.perf_counter() - began_s < 1.0
+    assert time.process_time() - began_s < 1.0
 
 
 @pytest.mark.parametrize(

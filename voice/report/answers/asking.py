@@ -87,6 +87,7 @@ class Asking:
         """Whether no failed zero stands before this entry."""
         return all(reason.rule != "zero failed" for reason in self._marks.get(number, ()))
 
+    @cached_property
     def open_states(self) -> list[str]:
         """What is open now, in words."""
         return [self._spoken(state) for state in open_states(self.leg, self.now)]

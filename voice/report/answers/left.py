@@ -21,7 +21,7 @@ def what_is_left(_: Question, asking: Asking) -> tuple[str, ...]:
 
 def left(asking: Asking) -> list[str]:
     """The same as sentences; none where nothing is left."""
-    told = [*asking.open_states(), lacking(asking), waiting(asking)]
+    told = [*asking.open_states, lacking(asking), waiting(asking)]
     return [sentence for sentence in told if sentence]
 
 

@@ -67,7 +67,7 @@ def _sentences(asking: Asking) -> Iterator[Sentence]:
     leg = asking.leg
     until = leg.ended_at or asking.now
     yield Sentence(3, "leg", duration((until - leg.started_at).total_seconds()))
-    for state in asking.open_states():
+    for state in asking.open_states:
         yield Sentence(0, "open", state)
     by_number = {entry.number: entry for entry in asking.entries}
     for fact in order(leg.entries).told():
