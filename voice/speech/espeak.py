@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 import shutil
+import tomllib
 import wave
 from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -14,10 +17,19 @@ from voice.speech.manner import Manner
 from voice.speech.synthesiser import SpeechError, run_child
 from voice.speech.waveform import Waveform
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
 VOICE = "en-us"
 DIGIT_PAUSE_MS = 80
 """Pause between two digits, so that "one five" is two words and not one."""
 
+RESPELLINGS: Mapping[str, str] = tomllib.loads(
+    (Path(__file__).parent / "respelling.toml").read_text("utf-8")
+)
+"""Words that it would speak badly, each in its own phoneme mnemonics."""
+
+_RESPELLED = re.compile(rf"\b(?:{'|'.join(RESPELLINGS)})\b")
 _DIGITS = "zero|one|two|three|four|five|six|seven|eight|nine|point"
 _BETWEEN_DIGITS = re.compile(rf"(?<=\b)({_DIGITS}) (?=(?:{_DIGITS})\b)")
 
@@ -60,5 +72,6 @@ class EspeakNg:
 
 
 def _marked_up(text: str) -> str:
-    """As SSML, with a pause between each two digits."""
-    return _BETWEEN_DIGITS.sub(rf'\1<break time="{DIGIT_PAUSE_MS}ms"/> ', escape(text))
+    """As SSML, with a pause between each two digits, and in phonemes what would be spoken badly."""
+    paused = _BETWEEN_DIGITS.sub(rf'\1<break time="{DIGIT_PAUSE_MS}ms"/> ', escape(text))
+    return _RESPELLED.sub(lambda word: f"[[{RESPELLINGS[word[0]]}]]", paused)
