@@ -76,9 +76,8 @@ class Device:
 def devices(direction: Direction) -> tuple[Device, ...]:
     """What can be chosen; raises ``DeviceError`` where the PortAudio library is missing."""
     known = _of_portaudio(direction)
-    if any(device.name == _SERVER for device in known):
-        return _of_server(direction) or known
-    return known
+    served = _of_server(direction) if any(one.name == _SERVER for one in known) else None
+    return known if served is None else served
 
 
 def find(direction: Direction, asked: str) -> Device:
@@ -170,8 +169,10 @@ class Presence:
     def _look(self, told: Iterable[str]) -> None:
         for event in told:
             if f"'remove' on {_kind(self._direction)} " in event:
-                there = {device.served_as for device in _of_server(self._direction)}
-                self.gone |= self._served_as not in there
+                there = _of_server(self._direction)
+                self.gone |= there is not None and not any(
+                    device.served_as == self._served_as for device in there
+                )
 
 
 def _of_portaudio(direction: Direction) -> tuple[Device, ...]:
@@ -196,12 +197,12 @@ def _of_portaudio(direction: Direction) -> tuple[Device, ...]:
     return tuple(found.values())
 
 
-def _of_server(direction: Direction) -> tuple[Device, ...]:
-    """The sound server's devices; none where it does not answer."""
+def _of_server(direction: Direction) -> tuple[Device, ...] | None:
+    """The sound server's devices; ``None`` where it does not answer."""
     kind = _kind(direction)
     told, general = _asked("list", f"{kind}s"), _asked("info")
     if told is None or general is None:
-        return ()
+        return None
     found = [
         Device(
             name=one["description"],

@@ -138,8 +138,8 @@ def judged(found: Level) -> tuple[State, str]:
         )
     if abs(found.offset) > OFFSET:
         return State.LOOK, (
-            f"The microphone's sound is shifted by {abs(found.offset):.0%} of full scale: its "
-            "adapter or plug may be broken. Try another."
+            f"The microphone's sound is shifted by {abs(found.offset):.0%} of full scale. It is "
+            "heard all the same, but its adapter or plug may be broken."
         )
     return State.WORKS, f"Sound comes in at a good level: {loudest}."
 
