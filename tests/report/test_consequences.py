@@ -8,12 +8,17 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.report.legs import GOLDEN, read_leg
-from voice.entries.kinds.drain import DrainZeroed, Pressure
+from voice.entries.kinds.drain import CsfColour, DrainZeroed, Pressure, ZeroFailed
+from voice.entries.kinds.leg import UnitCalled
 from voice.entries.leg import EntryState, LegEntry
+from voice.report.sections.trouble import trouble
 from voice.report.summary import summary_text
+from voice.report.telling import Telling
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from voice.entries.kinds import Entry
 
 LEG, NOW = read_leg(GOLDEN / "troubled.toml")
 MARKED = "22 at 2 May 00:15 (not to be relied on: zero failed 23:35)"
@@ -63,3 +68,38 @@ def test_open_states_come_first(path: Path) -> None:
     text = summary_text(*read_leg(path))
     titles = [line for line in text.splitlines() if line and not line.startswith(" ")]
     assert ("Open now" in titles) == (titles[1] == "Open now")
+
+
+def test_trouble_is_told_with_what_was_done_about_it() -> None:
+    """The zero that held and a call stand after the trouble, and a call before it does not."""
+    first, minute = LEG.started_at, timedelta(minutes=1)
+    said: list[tuple[int, Entry]] = [
+        (1, UnitCalled(whom="accepting unit")),
+        (2, DrainZeroed()),
+        (3, ZeroFailed()),
+        (4, DrainZeroed()),
+        (5, CsfColour(colour="red")),
+        (6, UnitCalled(whom="neurosurgeon")),
+        (7, DrainZeroed()),
+    ]
+    entries = tuple(
+        LegEntry(
+            number=number,
+            entry=entry,
+            heard="",
+            spoken_at=first + number * minute,
+            happened_at=first + number * minute,
+            state=EntryState.CONFIRMED,
+        )
+        for number, entry in said
+    )
+    leg = LEG.model_copy(update={"entries": entries, "notices": (), "ended_at": None})
+    lines = trouble(Telling(leg, NOW))
+    told = ("Zero failed", "Drain zeroed", "CSF colour red", "Called neurosurgeon")
+    assert [line.split(maxsplit=1)[1] for line in lines] == [f"{one}." for one in told]
+
+
+def test_what_a_handoff_lacks_is_told_by_the_list_of_the_programme() -> None:
+    """Without a list the shipped one is asked, and a list of nothing finds nothing lacking."""
+    assert "Not told: leveled, when the catheter was placed" in flat(summary_text(LEG, NOW))
+    assert "Not told:" not in summary_text(LEG, NOW, needs=())

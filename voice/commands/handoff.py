@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
+from voice.meaning.handoff import load_needs
 from voice.record.shelf import head_of, load, spare_folder
 from voice.report.summary import summary_text
+from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -27,11 +29,12 @@ def summary_of(folder: Path, now: datetime) -> str:
 
     :param now: an aware time, told in it.
     :raises JournalError: where nothing can be read of the leg.
+    :raises GrammarError: where the programme's list for a handoff cannot be read.
     """
     spare = spare_folder(folder)
     head = head_of(folder, spare)
     return (
-        f"{summary_text(load(folder, spare), now)}\n\n"
+        f"{summary_text(load(folder, spare), now, load_needs(*handoff_lists()))}\n\n"
         f'The journal\n  {head.number} events. Its seal, which "legbook verify" must show again:\n'
         f"    {head.hash}"
     )

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.leg import EntryState
 from voice.report.sections.checks import checks
-from voice.report.sections.consequences import doubts, open_now
+from voice.report.sections.consequences import doubts, not_told, open_now
 from voice.report.sections.drain import care, clamped, drain
 from voice.report.sections.drugs import drugs
 from voice.report.sections.entries import every_entry, notes, of_state
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from voice.entries.leg import Leg
+    from voice.meaning.handoff import Need
 
 WIDTH = 78
 """Columns of the text."""
@@ -43,10 +44,11 @@ judgement come first.
 _UNTOLD = ("Nothing told.",)
 
 
-def summary_text(leg: Leg, now: datetime) -> str:
+def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -> str:
     """The summary of a leg, at most `WIDTH` columns wide.
 
     ``now`` (aware) is when it is asked for: a leg or a clamping that has not ended counts up to it.
+    ``needs`` is what a handoff has to tell; ``None``: the list that ships.
     """
     told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
@@ -69,7 +71,7 @@ def summary_text(leg: Leg, now: datetime) -> str:
         ("Laboratory", told.series(Laboratory) or _UNTOLD),
         ("Trouble, and what was done", trouble(told)),
         ("Checks", checks(told)),
-        ("To be settled", questions(told) + doubts(told)),
+        ("To be settled", [*questions(told), *doubts(told), *not_told(told, needs)]),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),
         ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),

@@ -32,22 +32,23 @@ def worth_a_call(leg: Leg) -> Iterator[Spell]:
     """Fluid that looks so, until it looks otherwise or a call was told."""
     calls = [one.happened_at for one in counting(leg, UnitCalled)]
     for kind in (CsfColour, CsfClarity):
-        groups = [(look, list(told)) for look, told in groupby(counting(leg, kind), _look)]
+        groups = [(seen, list(told)) for seen, told in groupby(counting(leg, kind), look)]
         turns = [told[0].happened_at for _, told in groups[1:]]
-        for (look, told), turn in zip_longest(groups, turns):
-            if look not in WORTH_A_CALL:
+        for (seen, told), turn in zip_longest(groups, turns):
+            if seen not in WORTH_A_CALL:
                 continue
             since = told[0].happened_at
             called = [at for at in calls if at >= since][:1]
             until = min(called + ([turn] if turn else []), default=None)
             marked = () if called else tuple(one.number for one in told)
-            yield Spell(since, until, told[0].number, {"look": look}, marked)
+            yield Spell(since, until, told[0].number, {"look": seen}, marked)
 
 
-def _look(one: LegEntry) -> str:
+def look(one: LegEntry) -> str:
+    """What an entry on the look of the fluid says."""
     match one.entry:
-        case CsfColour(colour=look) | CsfClarity(clarity=look):
-            return look
+        case CsfColour(colour=seen) | CsfClarity(clarity=seen):
+            return seen
     raise AssertionError(one)
 
 
@@ -58,7 +59,7 @@ def pink_while_agitated(leg: Leg) -> Iterator[Spell]:
         (one.happened_at, agitated) for one in told if (agitated := _agitated(one)) is not None
     ]
     for pink in counting(leg, CsfColour):
-        if _look(pink) != "pink":
+        if look(pink) != "pink":
             continue
         at = pink.happened_at
         before = [(when, agitated) for when, agitated in awake if when <= at][-1:]

@@ -19,9 +19,8 @@ from voice.entries.leg import EntryState
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
 from voice.figures.trend import series, trend
-from voice.meaning.handoff import load_needs, missing
 from voice.report.page.chart import Chart, chart
-from voice.report.sections.consequences import doubts, open_now
+from voice.report.sections.consequences import doubts, not_told, open_now
 from voice.report.sections.drain import catheter, clamped, stands
 from voice.report.sections.drugs import drug_sums, given
 from voice.report.sections.effects import answers
@@ -173,13 +172,7 @@ def _total_first(lines: list[str]) -> tuple[list[str], list[str]]:
 
 def _missing(told: Telling, needs: Sequence[Need] | None) -> list[str]:
     """What a handoff still lacks, and what a person has to settle."""
-    looked_for = load_needs() if needs is None else needs
-    lacking = missing((e.entry for e in told.leg.counting()), looked_for)
-    return [
-        *([f"Not told: {', '.join(lacking)}."] if lacking else []),
-        *questions(told),
-        *doubts(told),
-    ]
+    return [*not_told(told, needs), *questions(told), *doubts(told)]
 
 
 def _latest(told: Telling, *of: type[BaseModel]) -> list[str]:
