@@ -178,6 +178,8 @@ class FirstWords:
     def hear(self, segment: Segment) -> Hearing:
         """By the script."""
         text = [text for start_s, text in self._script.said if start_s < segment.end_s][-1]
+        if text == "crash":
+            raise RuntimeError("the recogniser is gone")
         begun = " ".join(
             text.split()[: 1 if segment.speech_end_s - segment.start_s < 0.7 else None]
         )

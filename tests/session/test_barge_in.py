@@ -140,6 +140,12 @@ def test_before_our_own_voice_is_known_nobody_is_heard_over_it(tmp_path: Path) -
     assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
 
 
+def test_a_recogniser_that_fails_over_us_does_no_harm(tmp_path: Path) -> None:
+    """Whatever it fails of, we speak on, and the leg goes on."""
+    sat = sitting(tmp_path, "pressure fourteen", over("crash"), "confirm")
+    assert states(sat) == [("pressure", EntryState.CONFIRMED)]
+
+
 def test_no_before_a_question_has_been_asked_is_no_answer(tmp_path: Path) -> None:
     """Within a check "no" is an answer: the question must have been heard."""
     sat = sitting(tmp_path, "check before the move", over("no"))

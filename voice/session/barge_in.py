@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from voice.entries.heard import Hearing
 from voice.entries.said import Command, Correction, Talk
 from voice.hearing.segmenter import AROUND_S, FRAME_S
 from voice.meaning.decide import is_unknown
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from voice.dialogue.actions import Tone
-    from voice.entries.heard import Block, Hearing, Segment
+    from voice.entries.heard import Block, Segment
     from voice.hearing.echo import EchoCanceller
     from voice.hearing.listener import Listener
     from voice.hearing.segmenter import Segmenter
@@ -123,7 +124,7 @@ class BargeIn:
     def _word(self, segment: Segment, words: Words) -> str | None:
         """Which of the words was said, if it is sure and was not ourselves."""
         if self._last is None or self._last[0] is not segment:
-            self._last = (segment, self._listener.hear(segment))
+            self._last = (segment, self._hear(segment))
         alternatives = self._last[1].alternatives
         said = [one for one in alternatives if not is_unknown(one)]
         others = [one.score for one in alternatives if one not in said[:1]]
@@ -134,6 +135,12 @@ class BargeIn:
         if others and said[0].score - max(others) < sure:
             return None
         return None if self._ours(segment, text, words) else text
+
+    def _hear(self, segment: Segment) -> Hearing:
+        try:
+            return self._listener.hear(segment)
+        except Exception:  # noqa: BLE001 - whatever the recogniser fails of, the leg goes on
+            return Hearing(())
 
     def _ours(self, segment: Segment, text: str, words: Words) -> bool:
         """Whether it may be our own voice."""
