@@ -1,0 +1,39 @@
+"""Real sound and a real recogniser, in a room where the program hears itself as loud as the nurse."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tests.session.room import Line, Room
+from tests.session.talking_over import ENTRY, OVER_S, Bench, confirmed
+from voice.dialogue.actions import Keep, Withdraw
+from voice.session.progress import SegmentHeard, Spoken, Written
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SILENT_S = 0.25
+"""After the end of a word the program is silent by then."""
+
+
+def test_it_hears_the_nurse_over_itself_and_never_itself(tmp_path: Path) -> None:
+    """A word over a read-back is obeyed within 250 ms, one too soon confirms nothing, and we hear not ourselves."""
+    lines = [
+        Line("start leg"), Line("confirm"), Line(ENTRY), Line("negative", OVER_S),
+        Line("no drip at zero"), Line("confirm", 0.4),
+    ]  # fmt: skip
+    room = Room(lines, echo_db=0.0)
+    told = Bench(tmp_path).sit(room)
+    assert [one.text for one in told if isinstance(one, SegmentHeard)] == [
+        line.text for line in lines
+    ]
+    written = [one.action for one in told if isinstance(one, Written)]
+    assert [type(action) for action in written] == [Keep, Withdraw, Keep]
+    assert confirmed(told) == 0
+    texts = [one.text for one in told if isinstance(one, Spoken)]
+    assert "nothing to confirm" in texts
+    assert "not yet" in texts
+    words = [(text, end_s) for text, begin_s, end_s in room.said if text in {"negative", "confirm"}]
+    assert len(room.silenced_s) == 2
+    for (_, end_s), silent_s in zip(words[1:], room.silenced_s, strict=True):
+        assert silent_s - end_s < SILENT_S
