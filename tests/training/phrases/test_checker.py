@@ -98,6 +98,29 @@ def test_planted_fault_is_found(  # noqa: PLR0917 - a row of the table
     assert found[0].must_be_mended == (sort not in LOOK)
 
 
+def test_file_without_examples_is_told(tmp_path: Path) -> None:
+    """A file of phrases without any example is told as such."""
+    (tmp_path / "trial.toml").write_text(GOOD.partition("[examples]")[0])
+    (fault,) = check([tmp_path / "trial.toml"], LEXICON)
+    assert (fault.sort, fault.file) == (Sort.NO_EXAMPLE, "trial.toml")
+
+
+def test_number_without_a_unit_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A number whose unit stands nowhere is told with its line, where it is no bare count."""
+    flushes = (
+        'entry = "order_flush_limit"\nsay = "flush limit <count>"\nread = "flush limit, <count>"'
+    )
+    slot = "slots.count = { min = 0, max = 9 }"
+    example = '"flush limit one" = { kind = "order_flush_limit", count = 1 }'
+    written = f'about = "A trial."\nrefused = ["flush"]\n[[phrase]]\n{flushes}\n{slot}\n[examples]\n{example}'
+    (tmp_path / "trial.toml").write_text(written)
+    assert check([tmp_path / "trial.toml"], LEXICON) == ()
+    monkeypatch.setattr(checker, "_COUNTS", {"minutes"})
+    (fault,) = check([tmp_path / "trial.toml"], LEXICON)
+    assert (fault.sort, fault.line) == (Sort.NO_UNIT, 5)
+    assert 'the number "count" has no unit' in fault.text
+
+
 @pytest.mark.slow
 def test_shipped_phrases_have_no_fault() -> None:
     """No shipped phrase file has a fault that must be mended."""
