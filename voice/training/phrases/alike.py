@@ -78,7 +78,7 @@ def _danger(one: Frame, other: Frame) -> str:
         opened = [t for t in one.tokens if t.startswith("<") and t in other.tokens]
         same = " with the same value" if opened else ""
         return f"{one.phrase.entry} would be kept as {other.phrase.entry}{same}."
-    return f"both are {one.phrase.entry}: only the read-back tells them apart."
+    return f"both are {one.phrase.entry}: asked about where both are heard, else only the read-back tells."
 
 
 def _beginnings(mine: Sequence[Frame], every: Sequence[Frame], lines: Lines) -> Iterator[Fault]:
@@ -114,7 +114,7 @@ def _values(
             phrase.file,
             line,
             f'"{one}" and "{other}" are {far:.1f} apart; both are values of '
-            f'"{slot.field}" in {phrase.entry or "one phrase"}: only the read-back tells them apart.',
+            f'"{slot.field}" in {phrase.entry or "one phrase"}: asked about where both are heard, else only the read-back tells.',
             far,
         )
 
