@@ -15,7 +15,6 @@ import tempfile
 from collections import defaultdict, deque
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,13 +48,18 @@ class Flown:
     losses: tuple[Lost, ...]
 
     def differences(self) -> list[str]:
-        """A line for each entry that is not as it was said, or not confirmed; none where all are."""
-        said = [entry for _, doing in self.cabin.said for entry in doing.entries]
-        pairs = zip_longest(said, self.leg.entries)
+        """A line for each entry that is not as it was said, or not confirmed; none where all are.
+
+        One that is missing does not count against those after it.
+        """
+        said = [str(entry) for _, doing in self.cabin.said for entry in doing.entries]
+        kept = [str(one.entry) for one in self.leg.entries]
         return [
-            f"said {meant!r}, kept {kept!r}"
-            for meant, kept in pairs
-            if kept is None or kept.entry != meant or not kept.confirmed
+            *(
+                f"said {one or 'nothing'}, kept {other or 'nothing'}"
+                for one, other in unlike(said, kept)
+            ),
+            *(f"not confirmed: {one.entry}" for one in self.leg.entries if not one.confirmed),
         ]
 
     def lost_s(self) -> list[float]:
@@ -79,6 +83,36 @@ class Flown:
     def drift_s(self) -> float:
         """How far the times of one clip, said again and again, move against the true clock."""
         return max(max(late_s) - min(late_s) for late_s in self.late_s().values())
+
+
+def unlike(said: list[str], kept: list[str]) -> list[tuple[str, str]]:
+    """The fewest changes from one to the other: what was said, and what stands in its place."""
+    cost = [[row + column for column in range(len(kept) + 1)] for row in range(len(said) + 1)]
+    for row, one in enumerate(said, 1):
+        for column, other in enumerate(kept, 1):
+            cost[row][column] = min(
+                cost[row - 1][column] + 1,
+                cost[row][column - 1] + 1,
+                cost[row - 1][column - 1] + (one != other),
+            )
+    found, row, column = [], len(said), len(kept)
+    while row or column:
+        here = cost[row][column]
+        if (
+            row
+            and column
+            and here == cost[row - 1][column - 1] + (said[row - 1] != kept[column - 1])
+        ):
+            row, column = row - 1, column - 1
+            if said[row] != kept[column]:
+                found.append((said[row], kept[column]))
+        elif row and here == cost[row - 1][column] + 1:
+            row -= 1
+            found.append((said[row], ""))
+        else:
+            column -= 1
+            found.append(("", kept[column]))
+    return found[::-1]
 
 
 def fly(root: Path, hours: float, every_s: float, loss_every_s: float) -> Flown:

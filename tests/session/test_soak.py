@@ -6,10 +6,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.session.soak import fly
+from tests.session.soak import fly, unlike
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+def test_what_is_unlike_is_found() -> None:
+    """A missing, a changed and an added entry are told, and nothing else."""
+    assert unlike(list("abcdef"), list("acxefg")) == [("b", ""), ("d", "x"), ("", "g")]
 
 
 @pytest.mark.slow
