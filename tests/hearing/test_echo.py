@@ -120,7 +120,7 @@ def test_after_a_gap_it_learns_anew() -> None:
     played = speech(6)
     samples = echo_of(played, 0.3).astype(np.int16)
     canceller = EchoCanceller(Known(played.astype(np.int16)))
-    cleaned(canceller, echo_of(played, 0.3)[: 72_192])
+    cleaned(canceller, echo_of(played, 0.3)[:72_192])
     assert canceller.learned
     canceller.clean(Block(5.0, samples[80_000:80_512]))
     assert not canceller.learned
