@@ -20,6 +20,11 @@ def counting(leg: Leg, *kinds: type[BaseModel]) -> list[LegEntry]:
     return sorted(found, key=lambda e: (e.happened_at, e.number))
 
 
+def first_at(leg: Leg, *kinds: type[BaseModel]) -> datetime | None:
+    """When the first entry of these kinds happened; ``None`` where there is none."""
+    return min((one.happened_at for one in counting(leg, *kinds)), default=None)
+
+
 @dataclass(slots=True)
 class Run:
     """From an entry that starts something to the one that ends it."""

@@ -11,7 +11,7 @@ from voice.entries.kinds.leg import LegMark, VehicleChange
 from voice.entries.kinds.patient import HeadOfBed, Position
 from voice.figures.consequences.drains import closed_after_reading, disconnected
 from voice.figures.consequences.outputs import way_to_bag_open
-from voice.figures.consequences.runs import counting
+from voice.figures.consequences.runs import counting, first_at
 from voice.figures.drain import clamp_periods
 from voice.figures.order import order
 from voice.figures.reminding.rule import Cause
@@ -88,13 +88,13 @@ def clamped_long(leg: Leg) -> Iterator[Cause]:
 def out_of_level(leg: Leg) -> Iterator[Cause]:
     """Each change after which the drain has to be levelled again, until it was, or the next change."""
     levelled = counting(leg, DrainLevelled, DrainZeroed, DrainLevel)
-    out = [one.happened_at for one in counting(leg, CatheterOut)]
+    out = first_at(leg, CatheterOut)
     changes = _changes(leg)
     for place, (change, words) in enumerate(changes):
         since = change.happened_at
         later = [one.happened_at for one, _ in changes[place + 1 :]]
         again = [one.happened_at for one in levelled if _levels(one, change)]
-        until = min([*again, *out, *later], default=None)
+        until = min([*again, *([out] if out else []), *later], default=None)
         yield Cause(since, since + UNLEVELLED, until, values={"change": words})
 
 

@@ -58,10 +58,10 @@ def output_near(leg: Leg) -> Iterator[Cause]:
         for stand in stands:
             if stand.volume_ml >= limit_ml:
                 break  # it is reached, and that is another matter
+            is_near = stand.volume_ml >= NEAR * limit_ml
             projected_ml = stand.projected_ml(hour)
-            if stand.volume_ml >= NEAR * limit_ml or projected_ml >= limit_ml:
+            if is_near or projected_ml >= limit_ml:
                 reached = (one.at for one in stands if one.volume_ml >= limit_ml)
-                is_near = stand.volume_ml >= NEAR * limit_ml
                 projection = "" if is_near else f", projected at this rate {projected_ml:.0f} mL"
                 values = {
                     "volume": f"{stand.volume_ml:.0f} mL{projection}",

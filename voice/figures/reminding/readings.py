@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import DrainZeroed, DripsAt, NoDrip, Pressure
 from voice.entries.kinds.drain_care import CatheterOut
-from voice.figures.consequences.runs import counting
+from voice.figures.consequences.runs import counting, first_at
 from voice.figures.drugs import runs, taken
 from voice.figures.order import order
 from voice.figures.reminding.rule import Cause
@@ -36,9 +36,8 @@ def no_pressure(leg: Leg) -> Iterator[Cause]:
     else:
         return
     since = max(told, default=leg.started_at)
-    out = [one.happened_at for one in counting(leg, CatheterOut)]
     due_at = since + timedelta(minutes=minutes)
-    yield Cause(since, due_at, min(out, default=None), values={"ordered": ordered})
+    yield Cause(since, due_at, first_at(leg, CatheterOut), values={"ordered": ordered})
 
 
 def zero_old(leg: Leg) -> Iterator[Cause]:
@@ -48,10 +47,9 @@ def zero_old(leg: Leg) -> Iterator[Cause]:
         return
     told = [one.happened_at for one in counting(leg, DrainZeroed)]
     since = max(told, default=leg.started_at)
-    out = [one.happened_at for one in counting(leg, CatheterOut)]
     hours = interval.told.hours
     due_at = since + timedelta(hours=hours)
-    yield Cause(since, due_at, min(out, default=None), values={"ordered": f"{hours}"})
+    yield Cause(since, due_at, first_at(leg, CatheterOut), values={"ordered": f"{hours}"})
 
 
 def dose_due(leg: Leg) -> Iterator[Cause]:
