@@ -44,16 +44,20 @@ def read_leg(path: Path) -> tuple[Leg, datetime]:
     return leg, now
 
 
-def main() -> None:
-    """Write the summaries that are missing, and with ``--force`` also those that would change."""
-    for path in LEGS:
-        golden = path.with_suffix(".txt")
-        text = summary_text(*read_leg(path))
-        if golden.exists() and golden.read_text("utf-8") == text:
-            continue
-        if golden.exists() and "--force" not in sys.argv:
+def write_golden(golden: Path, text: str) -> None:
+    """Write a file that is missing, and with ``--force`` also one that would change; else end here."""
+    if golden.exists():
+        if golden.read_text("utf-8") == text:
+            return
+        if "--force" not in sys.argv:
             sys.exit(f"{golden.name} would change: look at why, then give --force.")
-        golden.write_text(text, "utf-8")
+    golden.write_text(text, "utf-8")
+
+
+def main() -> None:
+    """Write the summaries."""
+    for path in LEGS:
+        write_golden(path.with_suffix(".txt"), summary_text(*read_leg(path)))
 
 
 if __name__ == "__main__":

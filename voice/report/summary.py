@@ -24,7 +24,7 @@ from voice.report.sections.output import output, questions
 from voice.report.sections.patient import neuro, patient, ventilator, vitals
 from voice.report.sections.pressure import perfusion, pressure
 from voice.report.sections.trouble import trouble
-from voice.report.telling import Telling
+from voice.report.telling import CAUTION, UNTOLD, Telling
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,12 +36,7 @@ if TYPE_CHECKING:
 WIDTH = 78
 """Columns of the text."""
 
-CAUTION = """
-legbook records and reminds; it never orders care: local protocol, the written order and licensed
-judgement come first.
-"""
-
-_UNTOLD = ("Nothing told.",)
+_UNTOLD = (UNTOLD,)
 
 
 def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -> str:

@@ -16,6 +16,16 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg, LegEntry
 
 
+CAUTION = (
+    "legbook records and reminds; it never orders care: local protocol, the written order and "
+    "licensed judgement come first."
+)
+"""Stands on everything that is handed over."""
+
+UNTOLD = "Nothing told."
+"""Stands where a section that is looked for has nothing."""
+
+
 class Telling:
     """A leg that is being told. A section is a function that takes it and gives paragraphs."""
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from pypdf import PdfReader
 
-from tests.report.legs import GOLDEN, read_leg
+from tests.report.legs import GOLDEN, read_leg, write_golden
 from voice.report.page.content import Page, page
 from voice.report.page.pdf import pdf
 
@@ -49,19 +49,14 @@ def text_of(document: bytes) -> str:
 
 
 def main() -> None:
-    """Write the texts that are missing, and with ``--force`` also those that would change."""
+    """Write the texts, or the PDFs to be looked at."""
     if "--pictures" in sys.argv:
         folder = Path(sys.argv[sys.argv.index("--pictures") + 1])
         for name in NAMES:
             (folder / f"{name}.pdf").write_bytes(pdf_of(name, "a4"))
         return
     for name in NAMES:
-        text, file = text_of(pdf_of(name, "a4")), golden(name)
-        if file.exists() and file.read_text("utf-8") == text:
-            continue
-        if file.exists() and "--force" not in sys.argv:
-            sys.exit(f"{file.name} would change: look at why, then give --force.")
-        file.write_text(text, "utf-8")
+        write_golden(golden(name), text_of(pdf_of(name, "a4")))
 
 
 if __name__ == "__main__":

@@ -8,10 +8,10 @@ from tests.report.legs import GOLDEN, read_leg
 from tests.report.page.pages import NAMES, page_of
 from voice.entries.leg import EntryState
 from voice.meaning.handoff import load_needs
-from voice.report.page.content import NOTHING, Page, Section, page
+from voice.report.page.content import Page, Section, page
 from voice.report.page.fitting import fitted
 from voice.report.sections.consequences import open_now
-from voice.report.telling import Telling
+from voice.report.telling import UNTOLD, Telling
 
 
 def sections(told: Page) -> dict[str, tuple[str, ...]]:
@@ -52,7 +52,7 @@ def test_nothing_told_is_said_where_it_is_missed() -> None:
     assert all(one.chart is None for one in told.sections)
     found = sections(told)
     for title in ("Order", "ICP, mmHg", "Output and look", "Drugs"):
-        assert found[title] == (NOTHING,)
+        assert found[title] == (UNTOLD,)
     assert "Laboratory" not in found
 
 

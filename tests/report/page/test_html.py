@@ -6,8 +6,9 @@ import html5lib
 import pytest
 
 from tests.report.page.pages import NAMES, page_of
-from voice.report.page.content import CAUTION, Page, Section
+from voice.report.page.content import Page, Section
 from voice.report.page.html import html
+from voice.report.telling import CAUTION
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

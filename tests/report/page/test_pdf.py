@@ -10,9 +10,10 @@ from pypdf import PdfReader
 
 from tests.report.legs import GOLDEN, read_leg
 from tests.report.page.pages import NAMES, SEAL, golden, page_of, pdf_of, text_of
-from voice.report.page.content import CAUTION, page
+from voice.report.page.content import page
 from voice.report.page.paper import SIZE_MM, Paper
 from voice.report.page.pdf import pdf
+from voice.report.telling import CAUTION
 
 if TYPE_CHECKING:
     from voice.report.page.content import Page

@@ -44,7 +44,8 @@ def answer(
 ) -> str:
     """What is said to ``question`` at ``now`` (aware), numbers digit by digit.
 
-    Without ``programme``, in the words that ship and by the list of needs that ships. A long answer has parts, counted from 0; after the last it says that there is no more.
+    Without ``programme``, in the words that ship and by the list of needs that ships. A long answer
+    has parts, counted from 0; after the last it says that there is no more.
     """
     parts = _ANSWERS[question.about](question, Asking(leg, now, programme or Programme()))
     if part >= len(parts):

@@ -32,7 +32,7 @@ from voice.report.sections.output import look, output_sums, questions
 from voice.report.sections.patient import NEURO, VENTILATOR, VITALS, patient
 from voice.report.sections.pressure import drip_test_lines, perfusion_sums, pressure_sums
 from voice.report.sections.trouble import trouble
-from voice.report.telling import Telling, doubt, tenths
+from voice.report.telling import CAUTION, UNTOLD, Telling, doubt, tenths
 from voice.report.wording import label, number, value
 
 if TYPE_CHECKING:
@@ -43,13 +43,6 @@ if TYPE_CHECKING:
 
     from voice.entries.leg import Leg, LegEntry
     from voice.meaning.handoff import Need
-
-CAUTION = (
-    "legbook records and reminds; it never orders care: local protocol, the written order and "
-    "licensed judgement come first."
-)
-
-NOTHING = "Nothing told."
 
 METHOD = (
     "Figures take confirmed and unconfirmed entries, not corrected or withdrawn ones.",
@@ -87,7 +80,7 @@ class Section:
     def paragraphs(self) -> tuple[str, ...]:
         """All that is left, and how much is not."""
         more = (f"{self.left_out} more: see the text summary.",) if self.left_out else ()
-        return (*self.facts, *self.history, *more) or (NOTHING,)
+        return (*self.facts, *self.history, *more) or (UNTOLD,)
 
     def shorter(self) -> Section:
         """Without its oldest event, or where there is none, its least important fact."""
@@ -151,7 +144,7 @@ def page(
     return Page(
         title=f"Leg {leg.id}",
         subtitle=when(told),
-        sections=tuple(one for one in sections if one.paragraphs != (NOTHING,) or _always(one)),
+        sections=tuple(one for one in sections if one.paragraphs != (UNTOLD,) or _always(one)),
         foot=(CAUTION, f"{' '.join(heard(told))} Every entry: see the text summary.{journal}"),
     )
 
