@@ -17,17 +17,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from voice.entries.heard import SAMPLE_RATE, Block
+from voice.entries.heard import SAMPLE_RATE
 from voice.entries.kinds.drugs import DrugGiven, InfusionStarted
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
-from voice.hearing.segmenter import HANGOVER_S, Segmenter
-from voice.hearing.vad import SileroVad
+from voice.hearing.segmenter import HANGOVER_S
 from voice.meaning.decision import Accept
 from voice.meaning.grammar import GrammarError, load_grammar
 from voice.meaning.listening import Listening
 from voice.session.ears import Ears
 from voice.session.models import SHIPPED_MODEL
+from voice.session.segments import segments_in
 from voice.speech.espeak import EspeakNg
 
 if TYPE_CHECKING:
@@ -92,8 +92,7 @@ def heard_back(
     for entry in chosen:
         spoken = grammar.read_back(entry, settings)
         texts, understood = [], False
-        segments = _segments(voice.speak(spoken))
-        for segment in segments:
+        for segment in _segments(voice.speak(spoken)):
             hearing, decision = ears.make_out(segment, Listening.LISTENING)
             texts += [hearing.alternatives[0].text] if hearing.alternatives else []
             meant = Statement(entry=entry)
@@ -134,12 +133,9 @@ def _examples(grammar: Grammar) -> Iterator[Entry]:
             yield example.meaning.entry
 
 
-def _segments(waveform: Waveform) -> Iterator[Segment]:
+def _segments(waveform: Waveform) -> tuple[Segment, ...]:
     quiet = np.zeros(round(_QUIET_S * SAMPLE_RATE), dtype=np.int16)
-    sound = np.concatenate((quiet, waveform.at_rate(SAMPLE_RATE).samples, quiet))
-    segmenter = Segmenter(SileroVad())
-    yield from segmenter.feed(Block(0.0, sound))
-    yield from segmenter.flush()
+    return segments_in(np.concatenate((quiet, waveform.at_rate(SAMPLE_RATE).samples, quiet)))
 
 
 def main() -> None:

@@ -12,18 +12,16 @@ too few are understood, or where an old one that was taken rightly no longer is.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING
 
 from pydantic import AwareDatetime
 
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
-from voice.entries.heard import SAMPLE_RATE, Block, Hearing
+from voice.entries.heard import Hearing
 from voice.entries.leg import LegSettings
-from voice.hearing.segmenter import Segmenter
-from voice.hearing.vad import SileroVad
 from voice.meaning.decide import decide
+from voice.session.segments import segments_in
 from voice.training.phrases.proof_texts import meaning_of, state_of
 from voice.training.phrases.voices import NoVoiceError, in_noise
 from voice.training.voice_check import Outcome, outcome_of
@@ -48,7 +46,6 @@ LEAST_VOICES = 3
 UNDERSTOOD = 0.97
 """Share of the new phrases that must be taken rightly, or be one of two that are asked about."""
 _SETTINGS = LegSettings()
-_BLOCK = 512
 
 
 class ProofError(LegbookError):
@@ -219,19 +216,7 @@ def _said(
                 )
 
 
-@cache
-def _detector() -> SileroVad:
-    """Made once: that takes twice as long as to go through a phrase with it."""
-    return SileroVad()
-
-
 def segment_in(samples: NDArray[np.int16]) -> Segment | None:
     """The longest stretch of speech that the detector finds, or ``None``."""
-    detector = _detector()
-    detector.reset()
-    segmenter = Segmenter(detector)
-    found: list[Segment] = []
-    for first in range(0, len(samples) - _BLOCK + 1, _BLOCK):
-        block = Block(first / SAMPLE_RATE, samples[first : first + _BLOCK])
-        found += segmenter.feed(block)
+    found = segments_in(samples)
     return max(found, key=lambda segment: len(segment.samples), default=None)
