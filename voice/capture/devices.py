@@ -65,6 +65,10 @@ class Device:
         """Whether ``asked`` is a part of its name."""
         return any(asked.casefold() in name.casefold() for name in self._names())
 
+    def is_used(self, chosen: str) -> bool:
+        """Whether it is used where a device of the name ``chosen`` was chosen, or ``USUAL``."""
+        return self.usual if chosen == USUAL else self.is_called(chosen)
+
     def is_called(self, asked: str) -> bool:
         """Whether ``asked`` is its whole name."""
         return any(asked.casefold() == name.casefold() for name in self._names())

@@ -33,8 +33,7 @@ def told() -> Iterator[str]:
     ):
         there = devices(direction)
         for device in there:
-            used = device.usual if name == USUAL else device.is_called(name)
-            yield f"{'*' if used else ' '} {direction:10} {device.name}"
+            yield f"{'*' if device.is_used(name) else ' '} {direction:10} {device.name}"
         if name != USUAL and not any(device.is_called(name) for device in there):
             yield f"! {direction:10} {name}: chosen, but not there. Plug it in, or choose another."
         elif not there:

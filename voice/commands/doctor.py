@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from voice.capture.devices import USUAL, Direction, devices
+from voice.capture.devices import Direction, devices
 from voice.capture.level import level
 from voice.capture.microphone import Microphone
 from voice.capture.speaker import Speaker
@@ -146,9 +146,7 @@ def judged(found: Level) -> tuple[State, str]:
 
 def _is_telephone(name: str) -> bool:
     """Whether a microphone is known to give less than what speech holds."""
-    there = devices(Direction.INPUT)
-    used = (one for one in there if (one.usual if name == USUAL else one.is_called(name)))
-    return any(one.rate_hz < SAMPLE_RATE for one in used)
+    return any(one.rate_hz < SAMPLE_RATE for one in devices(Direction.INPUT) if one.is_used(name))
 
 
 def _speaker() -> tuple[State, str]:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from voice.entries.heard import SAMPLE_RATE, Block
+from voice.hearing.segmenter import JUMP_S
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -31,8 +32,6 @@ STEADY = 0.9995
 """How much of the way stays from one frame to the next; a head that turns changes it in seconds."""
 APART_S = 0.05
 """Two clocks may disagree by so much before the speaker's place is looked up anew."""
-JUMP_S = 0.02
-"""A block this far from the end of the last one does not follow on it."""
 LEARNED_S = 2.0
 """Sound of our own after which the way is known (docs/bench.md)."""
 _FULL_SCALE = 32768.0

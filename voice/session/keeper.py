@@ -193,9 +193,7 @@ class Keeper:
                 return Confirmed(at=now, number=number)
             case Withdraw(number=number, why=why):
                 return Withdrawn(at=now, number=number, why=why)
-        raise AssertionError(
-            record
-        )  # the beginning and the end of a leg, and reminders, stand alone
+        raise AssertionError(record)  # all else stands alone
 
     def _kept(self, action: Keep, said: Utterance, now: datetime) -> Kept:
         statement = action.statement
