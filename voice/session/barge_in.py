@@ -11,7 +11,6 @@ which far more was taken out than is left; and no word counts that we are saying
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from voice.entries.heard import Hearing
@@ -25,7 +24,6 @@ from voice.meaning.interrupting import HUSH, INTERRUPTING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from voice.dialogue.actions import Tone
     from voice.entries.heard import Block, Segment
     from voice.hearing.echo import EchoCanceller
     from voice.hearing.listener import Listener
@@ -50,16 +48,6 @@ OURS_DB = 12.0
 """From so much more taken out than left on, what is left is a rest of our own voice."""
 LATE_S = 0.5
 """So much later than it was played we may be heard."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """We were cut off."""
-
-    left: tuple[Tone | str, ...]
-    """What had not been heard to its end when we fell silent."""
-    unheard: tuple[Tone | str, ...]
-    """What had not been heard to its end when the word began: nothing of it was meant."""
 
 
 class BargeIn:

@@ -11,23 +11,18 @@ from contextlib import suppress
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from voice.capture.microphone import MicrophoneError
 from voice.capture.source import SourceError
 from voice.dialogue.actions import (
     Action,
-    Answer,
     Confirm,
     EndLeg,
     Keep,
     Record,
-    Remark,
     Say,
     Sound,
     StartLeg,
     Tone,
-    When,
     Withdraw,
 )
 from voice.dialogue.events import (
@@ -44,16 +39,16 @@ from voice.dialogue.events import (
 from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.errors import LegbookError
-from voice.entries.heard import SAMPLE_RATE, Block, Hearing
+from voice.entries.heard import Block, Hearing
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
-from voice.hearing.segmenter import AROUND_S, HANGOVER_S
+from voice.hearing.segmenter import HANGOVER_S
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.record.errors import JournalError
-from voice.report.answers import answer, when
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
-from voice.session.barge_in import Cut, too_soon
+from voice.session.falling_in import FallingIn, PassedOver, TooSoon
+from voice.session.free_note import FreeNote
 from voice.session.keeper import Utterance
 from voice.session.lost_sound import SPOKEN, LostSound
 from voice.session.progress import (
@@ -67,7 +62,8 @@ from voice.session.progress import (
     Spoken,
     Written,
 )
-from voice.session.reminders import Reminders, spoken_remarks
+from voice.session.reminders import Reminders
+from voice.session.turn import turn_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator, Sequence
@@ -87,17 +83,8 @@ if TYPE_CHECKING:
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
 
-NOTE_PAUSE_S = 2.0
-"""A free note is over after so long a pause (common practice, no source: longer than the pause
-between two sentences)."""
-LONGEST_NOTE_S = 60.0
-"""A free note is cut here: the talk must not be lost in it."""
 LOOK_AGAIN_S = 1.0
 """How often a microphone that has gone is looked for."""
-TAKES_WORDS = frozenset(
-    {StateName.LISTENING, StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING}
-)
-"""States in which the nurse may fall in while we speak."""
 
 
 class Session:
@@ -138,7 +125,7 @@ class Session:
         self._clock = clock
         self._mixdown = mixdown
         self._attention = attention or Always()
-        self._barge_in = barge_in
+        self._falling_in = FallingIn(mouth, barge_in)
         self._programme = programme or Programme()
         self._sleep = sleep
         self._state = DialogueState.resumed(keeper.leg()) if keeper.running else DialogueState()
@@ -146,10 +133,8 @@ class Session:
         self._ended = False  # whether the source has
         self._lost = False  # whether the microphone has gone
         self._lost_sound = LostSound()
-        self._note: list[Segment] = []  # the free note that is being spoken
+        self._note = FreeNote()
         self._asked: Utterance | None = None  # what the open question is about
-        self._cut: Cut | None = None  # we fell silent, and what cut us off is not over yet
-        self._unheard: tuple[Tone | str, ...] = ()  # what "stop" cut off
         self._reminders = Reminders()
         self._told: set[str] = set()  # sentences that need not be said twice
         self._progress: list[Progress] = []
@@ -227,37 +212,20 @@ class Session:
         if not self._note:
             self._happen(TimePassed(), block.end_s)
             self._remind(block.end_s)
-        elif block.end_s - self._note[-1].speech_end_s >= NOTE_PAUSE_S:
+        elif self._note.over(block.end_s):
             self._end_note()
 
     def _listen(self, block: Block) -> None:
-        if self._barge_in is not None:
-            block = self._barge_in.clean(block)
-            if self._falls_in(block, self._barge_in):
-                return
+        block = self._falling_in.clean(block)
+        said = self._falling_in.fallen_in(block, self._state.name, self._now_s())
+        if said is not None:
+            self._state, _ = step(self._state, FellSilent(), self._now_s(), self._words)
+            self._segmenter.listen()
+            block = Block(said.start_s, said.samples)
         for segment in self._segmenter.feed(block, self._patience_s):
             self._hear(segment)
-        if self._cut is not None and not self._segmenter.in_speech:
-            left, self._cut = self._cut.left, None
-            self._say(left)  # it was nothing
-
-    def _falls_in(self, block: Block, barge_in: BargeIn) -> bool:
-        """Whether the nurse falls in while we speak: then we fall silent, and hear her from her first word."""
-        speaking = block.start_s < self._mouth.deaf_until_s or barge_in.in_speech
-        if not speaking or self._cut is not None or self._state.name not in TAKES_WORDS:
-            return False
-        late_s = self._now_s() - block.end_s
-        said = barge_in.heard(block, self._mouth.words, late_s=late_s)
-        if said is None:
-            return False
-        now_s, onset_s = self._now_s(), said.start_s + AROUND_S
-        self._cut = Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
-        self._mouth.fall_silent(now_s)
-        self._state, _ = step(self._state, FellSilent(), now_s, self._words)
-        self._segmenter.listen()
-        for segment in self._segmenter.feed(Block(said.start_s, said.samples), self._patience_s):
-            self._hear(segment)
-        return True
+        if said is None and not self._segmenter.in_speech:
+            self._say(self._falling_in.nothing_came())
 
     def _is_open(self, at_s: float) -> bool:
         """Whether sound is let in; a note is let in to its end."""
@@ -277,18 +245,19 @@ class Session:
     def _hear(self, segment: Segment) -> None:
         listening = self._state.name.listening
         if listening is None:
-            self._note.append(segment)
-            if sum(len(part.samples) for part in self._note) >= LONGEST_NOTE_S * SAMPLE_RATE:
+            self._note.add(segment)
+            if self._note.full:
                 self._end_note()
             return
         hearing, decision = self._make_out(segment, listening)
-        cut, self._cut = self._cut, None
-        if cut is not None and not self._counts(segment, decision, cut):
-            return
-        unheard = self._unheard if cut is None else cut.unheard
-        if unheard and too_soon(decision, checking=self._state.name is StateName.CHECKING):
-            self._hold_back(segment, hearing, unheard)
-            return
+        checking = self._state.name is StateName.CHECKING
+        match self._falling_in.judge(segment, decision, checking=checking):
+            case PassedOver(left=left):
+                self._say(left)
+                return
+            case TooSoon(unheard=unheard):
+                self._hold_back(segment, hearing, unheard)
+                return
         self._attention.heard(decision)
         text = hearing.alternatives[0].text if hearing.alternatives else ""
         state = self._state.name
@@ -310,17 +279,6 @@ class Session:
         if not ran and self._keeper.running:
             self._note_down(segment, hearing, decision, state)
         self._tell_troubles()
-
-    def _counts(self, segment: Segment, decision: Decision, cut: Cut) -> bool:
-        """Whether what cut us off is to be obeyed; if it was nothing for us, we say the rest."""
-        assert self._barge_in is not None
-        if self._barge_in.is_hush(segment, self._mouth.words):
-            self._unheard = cut.unheard
-            return False
-        if self._barge_in.counts(segment, decision, self._mouth.words):
-            return True
-        self._say(cut.left)
-        return False
 
     def _hold_back(
         self, segment: Segment, hearing: Hearing, unheard: tuple[Tone | str, ...]
@@ -364,17 +322,17 @@ class Session:
         )
 
     def _end_note(self) -> None:
-        note, self._note = self._note, []
+        note, self._note = self._note, FreeNote()
         said = self._keeper.note_down(
-            np.concatenate([segment.samples for segment in note]),
+            note.samples,
             Hearing(()),
             Accept(heard=Heard(text="", meaning=Statement(entry=SpokenNote()))),
             StateName.NOTING,
-            start_at=self._at(note[0].start_s),
-            end_at=self._at(note[-1].end_s),
+            start_at=self._at(note.start_s),
+            end_at=self._at(note.end_s),
             now=self._now(),
         )
-        self._happen(NoteHeard(), note[-1].speech_end_s, said)
+        self._happen(NoteHeard(), note.speech_end_s, said)
         self._tell_troubles()
 
     def _remind(self, at_s: float) -> None:
@@ -400,7 +358,7 @@ class Session:
         for record in records:
             self._tell_written(record)
         if (state.name, state.waiting) != (self._state.name, self._state.waiting):
-            self._unheard = ()
+            self._falling_in.moved_on()
         self._state = state
         self._utter(actions)
         return True
@@ -432,22 +390,7 @@ class Session:
 
     def _utter(self, actions: tuple[Action, ...]) -> None:
         """Speak what the talk asks for; where that fails, nothing waits to be confirmed."""
-        turn: list[Tone | str] = []
-        for action in actions:
-            match action:
-                case Sound(tone=tone):
-                    turn.append(tone)
-                case Say(text=text):
-                    turn.append(text)
-                case Remark(number=number):
-                    said = spoken_remarks(self._keeper.leg(), number, self._now())
-                    turn += [sentence for sentence in said if sentence not in turn]
-                case When(number=number):
-                    turn.append(when(self._keeper.leg(), number))
-                case Answer(question=question, part=part):
-                    leg = self._keeper.leg()
-                    turn.append(answer(question, leg, self._now(), part, self._programme))
-        self._say(turn)
+        self._say(turn_of(actions, self._keeper.leg, self._now(), self._programme))
 
     def _say(self, turn: Sequence[Tone | str]) -> None:
         if not turn:
@@ -472,8 +415,8 @@ class Session:
         self._segmenter.deaf_until(self._mouth.deaf_until_s)
         self._state, _ = step(self._state, FellSilent(), ends_s, self._words)
         self._reminders.spoke(ends_s)
-        if self._unheard[-1:] == tuple(turn[-1:]):
-            self._unheard = ()
+        if turn:
+            self._falling_in.spoke(turn[-1])
         now = self._now()
         for part in turn:
             self._tell(Sounded(now, part) if isinstance(part, Tone) else Spoken(now, part))

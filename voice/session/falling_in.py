@@ -1,0 +1,128 @@
+"""The nurse falls in while the program speaks, and what becomes of what it was saying.
+
+It falls silent as soon as one of the few words is sure (``voice.session.barge_in``). What was said is
+then heard to its end as ever, and judged once more:
+
+* "stop", and nothing else: it stays silent. What was cut off is remembered until the talk goes on, for
+  nobody has heard what it would be a "confirm" to.
+* another of the words: it is obeyed, unless it answers what had not been heard yet (``too_soon``).
+* nothing for us after all: what was left is said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voice.dialogue.state import StateName
+from voice.hearing.segmenter import AROUND_S
+from voice.session.barge_in import too_soon
+
+if TYPE_CHECKING:
+    from voice.dialogue.actions import Tone
+    from voice.entries.heard import Block, Segment
+    from voice.meaning.decision import Decision
+    from voice.session.barge_in import BargeIn
+    from voice.session.mouth import Mouth
+
+    Parts = tuple[Tone | str, ...]
+
+TAKES_WORDS = frozenset(
+    {StateName.LISTENING, StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING}
+)
+"""States in which the nurse may fall in while we speak."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """It is for us to act on."""
+
+
+@dataclass(frozen=True, slots=True)
+class PassedOver:
+    """It was nothing more than a word that cut us off, or not for us."""
+
+    left: Parts
+    """What is to be said now: the rest of what was cut off, if nobody meant to."""
+
+
+@dataclass(frozen=True, slots=True)
+class TooSoon:
+    """It would answer what had not been heard yet."""
+
+    unheard: Parts
+    """What is to be said again."""
+
+
+Judgement = Taken | PassedOver | TooSoon
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """We were cut off."""
+
+    left: Parts
+    """What had not been heard to its end when we fell silent."""
+    unheard: Parts
+    """What had not been heard to its end when the word began: nothing of it was meant."""
+
+
+class FallingIn:
+    """Falls silent for the nurse, and knows what she has not heard."""
+
+    def __init__(self, mouth: Mouth, barge_in: BargeIn | None) -> None:
+        """Without ``barge_in`` nobody is listened to while we speak, and everything is heard out."""
+        self._mouth = mouth
+        self._barge_in = barge_in
+        self._cut: _Cut | None = None  # we fell silent, and what cut us off is not over yet
+        self._unheard: Parts = ()  # what "stop" cut off
+
+    def clean(self, block: Block) -> Block:
+        """The block without our own voice; every block goes through here."""
+        return block if self._barge_in is None else self._barge_in.clean(block)
+
+    def fallen_in(self, block: Block, state: StateName, now_s: float) -> Segment | None:
+        """What the nurse has begun to say over us, from its first word; then we have fallen silent.
+
+        ``block`` is cleaned; ``now_s`` is on the same clock.
+        """
+        if self._barge_in is None or self._cut is not None or state not in TAKES_WORDS:
+            return None
+        if block.start_s >= self._mouth.deaf_until_s and not self._barge_in.in_speech:
+            return None
+        said = self._barge_in.heard(block, self._mouth.words, late_s=now_s - block.end_s)
+        if said is not None:
+            onset_s = said.start_s + AROUND_S
+            self._cut = _Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
+            self._mouth.fall_silent(now_s)
+        return said
+
+    def nothing_came(self) -> Parts:
+        """Nobody speaks any more: what is left to say, if what cut us off was no speech at all."""
+        cut, self._cut = self._cut, None
+        return () if cut is None else cut.left
+
+    def judge(self, segment: Segment, decision: Decision, *, checking: bool) -> Judgement:
+        """What becomes of something that was said, over us or after us."""
+        cut, self._cut = self._cut, None
+        unheard = self._unheard
+        if cut is not None:
+            assert self._barge_in is not None
+            if self._barge_in.is_hush(segment, self._mouth.words):
+                self._unheard = cut.unheard
+                return PassedOver(())
+            if not self._barge_in.counts(segment, decision, self._mouth.words):
+                return PassedOver(cut.left)
+            unheard = cut.unheard
+        if unheard and too_soon(decision, checking=checking):
+            return TooSoon(unheard)
+        return Taken()
+
+    def spoke(self, last: Tone | str) -> None:
+        """We spoke to the end of a turn whose last part this is: that has been heard now."""
+        if self._unheard[-1:] == (last,):
+            self._unheard = ()
+
+    def moved_on(self) -> None:
+        """The talk stands elsewhere: what was cut off is no longer what a word would answer."""
+        self._unheard = ()
