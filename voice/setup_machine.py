@@ -83,6 +83,9 @@ SOUND_SERVER = (
 )
 """A sound server without a sound card: the tests' microphone and speaker."""
 
+BROWSER = (SystemPackage("chromium", _program("chromium")),)
+"""A browser without a screen: the tests look at the reviewer's desk in it."""
+
 
 def command(arguments: Sequence[str]) -> list[str]:
     """The command that does what was asked for, on a machine made ready for it.
@@ -115,7 +118,7 @@ def prepare(root: Path, *, testing: bool) -> Path:
 
     print("legbook: setting up; this happens once and takes a minute or two.", flush=True)
     if sys.platform == "linux":
-        install_system((VENV_MODULE, *SOUND, *(SOUND_SERVER if testing else ())))
+        install_system((VENV_MODULE, *SOUND, *((*SOUND_SERVER, *BROWSER) if testing else ())))
     elif os.name != "posix":
         raise SetupError(
             "This set-up knows Linux and macOS only. Make a virtual environment by hand, install "
