@@ -1,0 +1,49 @@
+"""The picture of a sound: how loud it was, column by column."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import soundfile
+
+from voice.entries.frozen import Frozen
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+COLUMNS = 400
+"""As many as a picture across the page can show."""
+_FULL_SCALE = 32_768
+
+
+class Waveform(Frozen):
+    """The loudest sample of each of up to `COLUMNS` stretches of equal length."""
+
+    length_s: float
+    peaks: tuple[float, ...]
+    """Each from 0 to 1, which is full scale."""
+
+
+def waveform(clip: Path) -> Waveform:
+    """The picture of a clip.
+
+    Raises:
+        OSError: where the file cannot be read as sound.
+    """
+    samples, rate_hz = _read(clip)
+    loudness = np.abs(samples.astype(np.int32))
+    starts = np.linspace(0, len(samples), min(COLUMNS, len(samples)), endpoint=False, dtype=np.intp)
+    peaks = np.maximum.reduceat(loudness, starts) / _FULL_SCALE
+    return Waveform(
+        length_s=len(samples) / rate_hz, peaks=tuple(round(float(peak), 4) for peak in peaks)
+    )
+
+
+def _read(clip: Path) -> tuple[np.ndarray[tuple[int], np.dtype[np.int16]], int]:
+    """Its samples, of the first channel, and how many there are a second."""
+    try:
+        samples, rate_hz = soundfile.read(clip, dtype="int16", always_2d=True)
+    except soundfile.LibsndfileError as error:
+        raise OSError(f"{clip.name} cannot be read as sound: {error}") from error
+    return samples[:, 0], rate_hz
