@@ -11,6 +11,7 @@ from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.reminder import ReminderTurn
+from voice.entries.review import Comment, DeskMark, SignOff
 
 
 class EntryState(StrEnum):
@@ -19,10 +20,13 @@ class EntryState(StrEnum):
     UNCONFIRMED = "unconfirmed"
     """Heard and read back, but never confirmed aloud."""
     CONFIRMED = "confirmed"
+    """The nurse confirmed it aloud."""
+    REVIEWED = "reviewed"
+    """A reviewer found it right, put it right or added it at the desk; `LegEntry.desk` tells who."""
     CORRECTED = "corrected"
     """Replaced by a later entry, which points to it."""
     WITHDRAWN = "withdrawn"
-    """Taken away by voice."""
+    """Taken away by voice, or at the desk."""
 
 
 class LegSettings(Frozen):
@@ -64,16 +68,21 @@ class LegEntry(Frozen):
     """Whether it was confirmed aloud, whatever became of it since."""
     clip: str | None = None
     """Name of the sound clip in the leg's folder."""
+    desk: DeskMark | None = None
+    """What was last done to it at the reviewer's desk."""
+    written_down: str | None = None
+    """What a spoken note says, as a reviewer wrote it down."""
+    comments: tuple[Comment, ...] = ()
 
     @property
     def confirmed(self) -> bool:
-        """Whether it was confirmed aloud and still counts."""
-        return self.state is EntryState.CONFIRMED
+        """Whether somebody stands for it, the nurse aloud or a reviewer, and it still counts."""
+        return self.state in {EntryState.CONFIRMED, EntryState.REVIEWED}
 
     @property
     def counts(self) -> bool:
         """Whether figures take it: neither corrected nor withdrawn."""
-        return self.state in {EntryState.CONFIRMED, EntryState.UNCONFIRMED}
+        return self.confirmed or self.state is EntryState.UNCONFIRMED
 
 
 class Notice(Frozen):
@@ -94,6 +103,12 @@ class Leg(Frozen):
     notices: tuple[Notice, ...] = ()
     reminders: tuple[ReminderTurn, ...] = ()
     """What became of the reminders, in the order in which it happened."""
+    comments: tuple[Comment, ...] = ()
+    """What reviewers remarked about the leg as a whole."""
+    sign_offs: tuple[SignOff, ...] = ()
+    """Every sign-off, also those after which something was changed."""
+    signed: SignOff | None = None
+    """The sign-off that stands: nothing came after it."""
     not_understood: int = Field(default=0, ge=0)
     """Stretches of speech that were for us and could not be made out."""
     passed_over: int = Field(default=0, ge=0)

@@ -7,35 +7,23 @@ the leg as it stands is the replay of all events (`voice.record.replay`).
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, AwareDatetime, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.reminder import ReminderKey
 from voice.meaning.decision import Decision
-
-
-def _in_utc(at: datetime) -> datetime:
-    return at.astimezone(UTC)
-
-
-Instant = Annotated[AwareDatetime, AfterValidator(_in_utc)]
-"""A moment, kept in UTC whatever clock it was read from."""
+from voice.record.desk_events import DeskEvent
+from voice.record.event_base import EventBase, Instant
 
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 """A SHA-256 digest in hexadecimal."""
 
 
-class _Event(Frozen):
-    at: Instant
-    """When the event was written, by the clock that was passed in."""
-
-
-class LegStarted(_Event):
+class LegStarted(EventBase):
     """Always the first event."""
 
     event: Literal["leg_started"] = "leg_started"
@@ -48,7 +36,7 @@ class LegStarted(_Event):
     program_version: str
 
 
-class HeardBy(_Event):
+class HeardBy(EventBase):
     """A leg was gone on with: from here on these phrases and this model count."""
 
     event: Literal["heard_by"] = "heard_by"
@@ -71,7 +59,7 @@ class ScoredText(Frozen):
     score: float = Field(allow_inf_nan=False)
 
 
-class Heard(_Event):
+class Heard(EventBase):
     """One stretch of speech and what was made of it, whether or not an entry came of it."""
 
     event: Literal["heard"] = "heard"
@@ -86,7 +74,7 @@ class Heard(_Event):
     """``None`` where the sound could not be kept."""
 
 
-class Kept(_Event):
+class Kept(EventBase):
     """An entry was taken down; it is unconfirmed until a `Confirmed` follows."""
 
     event: Literal["kept"] = "kept"
@@ -103,14 +91,14 @@ class Kept(_Event):
     """Name of the clip with its words."""
 
 
-class Confirmed(_Event):
+class Confirmed(EventBase):
     """The nurse confirmed an entry aloud."""
 
     event: Literal["confirmed"] = "confirmed"
     number: int
 
 
-class Withdrawn(_Event):
+class Withdrawn(EventBase):
     """The nurse took an entry away; if it corrected another, that one stands again."""
 
     event: Literal["withdrawn"] = "withdrawn"
@@ -119,7 +107,7 @@ class Withdrawn(_Event):
     """The words that took it away."""
 
 
-class Together(_Event):
+class Together(EventBase):
     """Several entries of one breath were kept, confirmed or withdrawn: all of them, or none."""
 
     event: Literal["together"] = "together"
@@ -128,7 +116,7 @@ class Together(_Event):
     )
 
 
-class Reminded(_Event):
+class Reminded(EventBase):
     """A reminder was said, or the nurse acknowledged or postponed it."""
 
     event: Literal["reminded"] = "reminded"
@@ -140,14 +128,14 @@ class Reminded(_Event):
     """For how long it was postponed."""
 
 
-class Noticed(_Event):
+class Noticed(EventBase):
     """Trouble of the program itself, in a whole sentence."""
 
     event: Literal["noticed"] = "noticed"
     text: str
 
 
-class Continued(_Event):
+class Continued(EventBase):
     """The first event of a further journal file, opened because the one before failed."""
 
     event: Literal["continued"] = "continued"
@@ -155,13 +143,13 @@ class Continued(_Event):
     """The failure, in a whole sentence."""
 
 
-class LegEnded(_Event):
+class LegEnded(EventBase):
     """The leg ended; a late entry may still follow."""
 
     event: Literal["leg_ended"] = "leg_ended"
 
 
-class Sealed(_Event):
+class Sealed(EventBase):
     """Always the last event: nothing can be added after it."""
 
     event: Literal["sealed"] = "sealed"
@@ -181,6 +169,7 @@ Event = Annotated[
     | Noticed
     | Continued
     | LegEnded
+    | DeskEvent
     | Sealed,
     Field(discriminator="event"),
 ]

@@ -7,6 +7,14 @@ from typing import TYPE_CHECKING
 
 from voice.entries.leg import EntryState, Leg, LegEntry, Notice
 from voice.entries.reminder import ReminderTurn
+from voice.record.desk_events import (
+    Commented,
+    DeskApproved,
+    DeskEntry,
+    DeskWithdrawn,
+    WrittenDown,
+)
+from voice.record.desk_replay import DeskReplay
 from voice.record.errors import EventRefusedError
 from voice.record.events import (
     Confirmed,
@@ -39,13 +47,14 @@ class Replay:
         self._started: LegStarted | None = None
         self._ended_at: datetime | None = None
         self._sealed = False
-        self._kept: dict[int, Kept] = {}
+        self._kept: dict[int, Kept | DeskEntry] = {}
         self._confirmed: set[int] = set()
         self._withdrawn: set[int] = set()
         self._replaced_by: dict[int | None, int] = {}
         self._notices: list[Notice] = []
         self._reminders: list[ReminderTurn] = []
         self._outcomes: Counter[str] = Counter()
+        self._desk = DeskReplay()
 
     @property
     def sealed(self) -> bool:
@@ -68,10 +77,19 @@ class Replay:
                 else "The leg has been started already."
             )
         match event:
-            case Kept(number=number) if number < self.next_number:
+            case Kept(number=number) | DeskEntry(number=number) if number < self.next_number:
                 raise EventRefusedError(f"Entry {number} is there already.")
-            case Kept(replaces=int(number)) | Confirmed(number=number) | Withdrawn(number=number):
+            case (
+                Kept(replaces=int(number))
+                | Confirmed(number=number)
+                | Withdrawn(number=number)
+                | DeskEntry(replaces=int(number))
+                | DeskApproved(number=number)
+                | DeskWithdrawn(number=number)
+            ):
                 self._check_counts(number)
+            case Commented(number=int(number)) | WrittenDown(number=number):
+                self._check_is_there(number)
             case Together(parts=parts):
                 self._check_parts(parts)
             case LegEnded() if self._ended_at is not None:
@@ -93,11 +111,13 @@ class Replay:
         if kept != sorted(kept):
             raise EventRefusedError("New entries are out of order in what belongs together.")
 
-    def _check_counts(self, number: int) -> None:
-        state = self._state(number) if number in self._kept else None
-        if state is None:
+    def _check_is_there(self, number: int) -> None:
+        if number not in self._kept:
             raise EventRefusedError(f"There is no entry {number}.")
-        if state in {EntryState.CORRECTED, EntryState.WITHDRAWN}:
+
+    def _check_counts(self, number: int) -> None:
+        self._check_is_there(number)
+        if (state := self._state(number)) in {EntryState.CORRECTED, EntryState.WITHDRAWN}:
             raise EventRefusedError(f"Entry {number} no longer counts: it was {state}.")
 
     def add(self, event: Event) -> None:
@@ -108,17 +128,18 @@ class Replay:
 
     def _take(self, event: Event) -> None:
         """`HeardBy` tells whoever looks into the journal: the leg is the same."""
+        self._desk.take(event)
         match event:
             case LegStarted():
                 self._started = event
             case Heard(decision=decision):
                 self._outcomes[decision.outcome] += 1
-            case Kept(number=number):
+            case Kept(number=number) | DeskEntry(number=number):
                 self._kept[number] = event
                 self._replaced_by[event.replaces] = number
             case Confirmed(number=number):
                 self._confirmed.add(number)
-            case Withdrawn(number=number):
+            case Withdrawn(number=number) | DeskWithdrawn(number=number):
                 self._withdrawn.add(number)
                 self._replaced_by.pop(self._kept[number].replaces, None)
             case Reminded(at=at, key=key, became=became, until=until):
@@ -144,6 +165,9 @@ class Replay:
             reminders=tuple(self._reminders),
             not_understood=self._outcomes["not_understood"],
             passed_over=self._outcomes["not_for_us"],
+            comments=self._desk.comments(),
+            sign_offs=tuple(self._desk.sign_offs),
+            signed=self._desk.signed,
         )
 
     def _state(self, number: int) -> EntryState:
@@ -151,9 +175,11 @@ class Replay:
             return EntryState.WITHDRAWN
         if number in self._replaced_by:
             return EntryState.CORRECTED
+        if number in self._desk.marks:
+            return EntryState.REVIEWED
         return EntryState.CONFIRMED if number in self._confirmed else EntryState.UNCONFIRMED
 
-    def _entry(self, kept: Kept) -> LegEntry:
+    def _entry(self, kept: Kept | DeskEntry) -> LegEntry:
         return LegEntry(
             number=kept.number,
             entry=kept.entry,
@@ -165,6 +191,9 @@ class Replay:
             replaces=kept.replaces,
             replaced_by=self._replaced_by.get(kept.number),
             clip=kept.clip,
+            desk=self._desk.marks.get(kept.number),
+            written_down=self._desk.written_down.get(kept.number),
+            comments=self._desk.comments(kept.number),
         )
 
 

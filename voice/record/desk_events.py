@@ -1,0 +1,95 @@
+"""What is done at the reviewer's desk, after the leg: each act an event with who and why.
+
+They stand in the same chain as what was said (docs/decisions/0014-the-desk-writes-on.md). Like a
+word of the nurse, an act of the desk changes nothing in place.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from voice.entries.kinds import Entry
+from voice.entries.review import Line, Reviewer, Text
+from voice.record.event_base import EventBase, Instant
+
+
+class _DeskAct(EventBase):
+    by: Reviewer
+
+
+class DeskEntry(_DeskAct):
+    """An entry was put down at the desk: in place of another, or one that was missed."""
+
+    event: Literal["desk_entry"] = "desk_entry"
+    number: int = Field(ge=1)
+    entry: Entry
+    heard: str
+    """The words that the reviewer chose or typed; as they were, where only the time was changed."""
+    spoken_at: Instant
+    """When it was said on the leg; when it was put down, where it was not."""
+    happened_at: Instant
+    replaces: int | None = None
+    """Number of the entry that this one corrects."""
+    clip: str | None = None
+    """Name of the sound that it was taken from."""
+    how: Literal["alternative", "typed", "time"]
+    """Another thing that was heard; typed; or only the time is another."""
+    why: Line
+
+
+class DeskApproved(_DeskAct):
+    """The reviewer found an entry right as it stands."""
+
+    event: Literal["desk_approved"] = "desk_approved"
+    number: int
+    why: Line
+
+
+class DeskWithdrawn(_DeskAct):
+    """The reviewer took an entry away; if it corrected another, that one stands again."""
+
+    event: Literal["desk_withdrawn"] = "desk_withdrawn"
+    number: int
+    why: Line
+
+
+class Commented(_DeskAct):
+    """A remark, which changes no entry."""
+
+    event: Literal["commented"] = "commented"
+    number: int | None = None
+    """The entry that it is about; ``None`` for the leg."""
+    text: Text
+
+
+class WrittenDown(_DeskAct):
+    """What a spoken note says, in writing; the last one counts."""
+
+    event: Literal["written_down"] = "written_down"
+    number: int
+    text: Text
+
+
+class ListenedTo(_DeskAct):
+    """A sound was played at the desk."""
+
+    event: Literal["listened_to"] = "listened_to"
+    clip: str
+
+
+class SignedOff(_DeskAct):
+    """A reviewer stands for the leg as it is now."""
+
+    event: Literal["signed_off"] = "signed_off"
+    sounds: int = Field(ge=0)
+    listened_to: int = Field(ge=0)
+    may_teach: bool = False
+    """See `voice.entries.review.SignOff`."""
+
+
+DeskEvent = (
+    DeskEntry | DeskApproved | DeskWithdrawn | Commented | WrittenDown | ListenedTo | SignedOff
+)
+"""Any act of the desk."""
