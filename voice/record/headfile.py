@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 NAME = "head"
 _FAILED = "failed"
 _ELSEWHERE = "elsewhere"
-_LINE = re.compile(r"([1-9][0-9]{0,17}) ([0-9a-f]{64})")
+_LINE = re.compile(r"^([1-9][0-9]{0,17}) ([0-9a-f]{64})$", re.MULTILINE)
 
 
 class HeadFile:
@@ -43,8 +43,7 @@ class HeadFile:
 
     def heads(self) -> list[Head]:
         """Every head noted, in the order of writing; lines that a crash tore are passed over."""
-        matches = map(_LINE.fullmatch, self._lines())
-        return [Head(int(m[1]), m[2]) for m in matches if m]
+        return [Head(int(number), digest) for number, digest in _LINE.findall(self._text())]
 
     def failed(self) -> bool:
         """Whether the journal's last file here must not be written again."""
@@ -55,7 +54,10 @@ class HeadFile:
         return self._lines()[-1:] == [_ELSEWHERE]
 
     def _lines(self) -> list[str]:
+        return self._text().splitlines()
+
+    def _text(self) -> str:
         try:
-            return self._path.read_text("ascii", errors="replace").splitlines()
+            return self._path.read_text("ascii", errors="replace")
         except OSError:
-            return []
+            return ""

@@ -35,7 +35,7 @@ from voice.record.errors import (
 from voice.record.events import Clip, Continued, Event, LegStarted, Sealed, from_text, to_text
 from voice.record.headfile import HeadFile
 from voice.record.part import Part
-from voice.record.reading import leg_folders, part_name, parts, read_chain
+from voice.record.reading import leg_folders, part_name, parts, read_chain, uncollected
 from voice.record.replay import Replay
 
 if TYPE_CHECKING:
@@ -125,8 +125,9 @@ class Journal:
             raise
         return journal
 
+    @uncollected()
     def _go_on(self, at: datetime) -> None:
-        chain = read_chain(self._folders)
+        chain = read_chain(self._folders, in_short=True)
         if chain.findings:
             raise JournalDamagedError(
                 f"The journal of leg {self.leg_id} is damaged: {chain.findings[0]} "

@@ -29,6 +29,7 @@ from voice.record.events import (
     Together,
     Withdrawn,
 )
+from voice.record.in_short import HeardInShort
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -66,7 +67,7 @@ class Replay:
         """The number of the next entry."""
         return next(reversed(self._kept), 0) + 1
 
-    def check(self, event: Event) -> None:
+    def check(self, event: Event | HeardInShort) -> None:
         """Raise `EventRefusedError` where the event contradicts what came before."""
         if self._sealed:
             raise EventRefusedError("The leg is sealed: nothing can be added to it.")
@@ -120,19 +121,19 @@ class Replay:
         if (state := self._state(number)) in {EntryState.CORRECTED, EntryState.WITHDRAWN}:
             raise EventRefusedError(f"Entry {number} no longer counts: it was {state}.")
 
-    def add(self, event: Event) -> None:
+    def add(self, event: Event | HeardInShort) -> None:
         """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
         self.check(event)
         for part in event.parts if isinstance(event, Together) else (event,):
             self._take(part)
 
-    def _take(self, event: Event) -> None:
+    def _take(self, event: Event | HeardInShort) -> None:
         """`HeardBy` tells whoever looks into the journal: the leg is the same."""
         self._desk.take(event)
         match event:
             case LegStarted():
                 self._started = event
-            case Heard(decision=decision):
+            case Heard(decision=decision) | HeardInShort(decision=decision):
                 self._outcomes[decision.outcome] += 1
             case Kept(number=number) | DeskEntry(number=number):
                 self._kept[number] = event

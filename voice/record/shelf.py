@@ -80,7 +80,7 @@ def verify(folder: Path, spare: Path | None = None) -> Verdict:
         JournalError: where there is no leg in the folder.
     """
     folders = leg_folders(folder, spare)
-    chain = _chain(folder, spare)
+    chain = _chain(folder, spare, in_short=False)
     kept = [event.clip for event in chain.events if isinstance(event, Heard) and event.clip]
     faults = [fault for clip in kept if (fault := clips.fault(folders, clip))]
     unnamed = sorted(clips.names(folders) - {clip.name for clip in kept})
@@ -155,21 +155,20 @@ def _kept(folder: Path, chain: Chain) -> KeptLeg:
     return KeptLeg(folder.name, leg, chain.replay.sealed, tuple(chain.findings))
 
 
-def _chain(folder: Path, spare: Path | None) -> Chain:
+def _chain(folder: Path, spare: Path | None, *, in_short: bool = True) -> Chain:
     folders = leg_folders(folder, spare)
-    chain = read_chain(folders)
+    chain = read_chain(folders, in_short=in_short)
     if not (chain.begun or parts(folders)):
         raise JournalError(f"There is no leg in {folder}.")
     return chain
 
 
 def _leg(folder: Path, chain: Chain) -> Leg:
-    if not chain.events:
+    if chain.last_at is None:
         raise JournalError(
             f"Nothing can be read of leg {folder.name}: {chain.findings[0]} "
             "Keep its folder: the sound clips may still tell what was said."
         )
     leg = chain.replay.leg()
-    last = chain.events[-1].at
-    damage = (Notice(at=last, text=f"Damage: {finding}") for finding in chain.findings)
+    damage = (Notice(at=chain.last_at, text=f"Damage: {finding}") for finding in chain.findings)
     return leg.model_copy(update={"notices": (*leg.notices, *damage)})

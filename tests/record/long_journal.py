@@ -1,0 +1,89 @@
+"""How long a long journal takes to open: ``python -m tests.record.long_journal --events 100000``."""
+
+from __future__ import annotations
+
+import argparse
+import sqlite3
+import sys
+import tempfile
+import time
+from contextlib import closing
+from itertools import count, islice
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tests.record.conftest import START, at, heard, kept
+from voice.entries.leg import LegSettings
+from voice.record.chain import Head, next_row
+from voice.record.events import Clip, Confirmed, to_text
+from voice.record.journal import Journal
+from voice.record.shelf import verify
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voice.record.events import Event
+
+
+def events() -> Iterator[Event]:
+    """An endless leg: each pressure is heard, kept, and its "confirm" heard and kept as well."""
+    for number in count(1):
+        minute = number / 60
+        yield heard(Clip(name=f"{2 * number:04}.flac", sha256="c" * 64))
+        yield kept(number, 10 + number % 20, minute=minute)
+        yield heard(Clip(name=f"{2 * number + 1:04}.flac", sha256="c" * 64))
+        yield Confirmed(at=at(minute), number=number)
+
+
+def write(folder: Path, length: int) -> None:
+    """Write a leg of so many events, all in one transaction: that is quick, and reads the same."""
+    with Journal.create(
+        folder, LegSettings(), START, grammar_digest="", model_digest=""
+    ) as journal:
+        head = journal.head
+    database, heads = (
+        closing(sqlite3.connect(folder / "journal.sqlite")),
+        (folder / "head").open("a"),
+    )
+    with database as db, db, heads:
+        for event in islice(events(), length - 1):
+            row = next_row(head, to_text(event))
+            db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
+            head = Head(row.number, row.hash)
+            heads.write(f"\n{head.number} {head.hash}")
+
+
+def seconds_to_open(folder: Path) -> float:
+    """How long a start of the program waits for the leg: every hash is checked meanwhile."""
+    began_s = time.perf_counter()
+    with Journal.open(folder, at(0)):
+        return time.perf_counter() - began_s
+
+
+def seconds_to_verify(folder: Path) -> float:
+    """How long ``legbook verify`` takes, without the sound."""
+    began_s = time.perf_counter()
+    verify(folder)
+    return time.perf_counter() - began_s
+
+
+def main() -> None:
+    """Write, open and verify it, and tell how long that took."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--events", type=int, default=100_000)
+    parser.add_argument("--times", type=int, default=5)
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = Path(temporary) / "leg"
+        write(folder, asked.events)
+        opened = sorted(seconds_to_open(folder) for _ in range(asked.times))
+        verified = sorted(seconds_to_verify(folder) for _ in range(asked.times))
+    for name, taken in (("open", opened), ("verify", verified)):
+        sys.stdout.write(
+            f"{asked.events} events, {name}: {taken[0]:.2f} s at best, "
+            f"{taken[len(taken) // 2]:.2f} s in the middle\n"
+        )
+
+
+if __name__ == "__main__":
+    main()
