@@ -9,7 +9,6 @@ memory): Hopcroft, Motwani, Ullman, Introduction to Automata Theory; Daciuk et a
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from voice.meaning.acceptor import Acceptor, Arc
@@ -42,6 +41,7 @@ class _Backwards:
         self.steps: list[list[tuple[str, int]]] = [[]]
         self.skips: list[list[tuple[int, float]]] = [[]]
         self._known: dict[tuple[int, int], int] = {}
+        self._slots: dict[Slot, _Shared] = {}
 
     def before(self, node: Expression, after: int) -> int:
         """The state from which ``node`` leads to ``after``."""
@@ -72,10 +72,16 @@ class _Backwards:
 
     def _slot(self, slot: Slot, after: int) -> int:
         copies: list[int] = []
-        for arcs, ends in _shared(slot).nodes:
+        if slot not in self._slots:
+            self._slots[slot] = _Shared(slot)
+        for arcs, ends in self._slots[slot].nodes:
             steps = [(word, copies[to]) for word, to in arcs]
             copies.append(self._state(steps, [(after, 0.0)] if ends else []))
         return copies[-1]
+
+
+_Trie = dict[str, "_Trie"]
+"""The forms of a slot by their words; a form ends where there is an empty word."""
 
 
 class _Shared:
@@ -84,9 +90,9 @@ class _Shared:
     def __init__(self, slot: Slot) -> None:
         self.nodes: list[tuple[tuple[tuple[str, int], ...], bool]] = []
         self._known: dict[Any, int] = {}
-        self._add(slot.trie)
+        self._add(_trie(slot))
 
-    def _add(self, trie: dict[str, Any]) -> int:
+    def _add(self, trie: _Trie) -> int:
         arcs = tuple((word, self._add(to)) for word, to in sorted(trie.items()) if word)
         node = (arcs, "" in trie)
         if node not in self._known:
@@ -95,10 +101,14 @@ class _Shared:
         return self._known[node]
 
 
-@lru_cache(maxsize=4096)
-def _shared(slot: Slot) -> _Shared:
-    """Made once for each slot, wherever it stands."""
-    return _Shared(slot)
+def _trie(slot: Slot) -> _Trie:
+    root: _Trie = {}
+    for form in slot.forms:
+        node = root
+        for word in form:
+            node = node.setdefault(word, {})
+        node[""] = {}
+    return root
 
 
 _States = list[tuple[dict[str, tuple[int, float]], float | None]]

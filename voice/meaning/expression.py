@@ -66,15 +66,23 @@ class Slot:
     forms: Mapping[tuple[str, ...], Value]
 
     @cached_property
-    def trie(self) -> dict[str, Any]:
-        """The forms by their words; the value stands under the empty word."""
-        root: dict[str, Any] = {}
-        for form, value in self.forms.items():
-            node = root
-            for word in form:
-                node = node.setdefault(word, {})
-            node[""] = value
-        return root
+    def firsts(self) -> frozenset[str | None]:
+        """The words with which a form begins, and ``None`` where one is nothing at all."""
+        return frozenset(form[0] if form else None for form in self.forms)
+
+    @cached_property
+    def most_words(self) -> int:
+        """How many words the longest form has."""
+        return max(map(len, self.forms))
+
+    def beginning(self, words: Sequence[str], at: int) -> Iterator[tuple[int, Value]]:
+        """Where in ``words`` a form ends that starts ``at``, shortest first, and its value."""
+        if at < len(words) and words[at] not in self.firsts and None not in self.firsts:
+            return
+        for end in range(at, min(at + self.most_words, len(words)) + 1):
+            form = tuple(words[at:end])
+            if form in self.forms:
+                yield end, self.forms[form]
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,13 +137,8 @@ def _match(node: Expression, words: Sequence[str], at: int) -> Iterator[tuple[in
 
 
 def _match_slot(slot: Slot, words: Sequence[str], at: int) -> Iterator[tuple[int, _Events]]:
-    trie = slot.trie
-    for end in range(at, len(words)):
-        if words[end] not in trie:
-            return
-        trie = trie[words[end]]
-        if "" in trie:
-            yield end + 1, ((slot.field, trie[""]),)
+    for end, value in slot.beginning(words, at):
+        yield end, ((slot.field, value),)
 
 
 def _match_row(
@@ -164,7 +167,7 @@ def beginnings(node: Expression) -> frozenset[str | None]:
         case Either(parts):
             return frozenset[str | None]().union(*map(beginnings, parts))
         case Slot():
-            return frozenset(word or None for word in node.trie)
+            return node.firsts
         case Marked(part):
             return beginnings(part)
 

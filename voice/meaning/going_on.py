@@ -55,13 +55,8 @@ class _Walk:
         return {at + 1} if self._words[at] == text else set()
 
     def _slot_ends(self, slot: Slot, at: int) -> set[int]:
-        found: set[int] = set()
-        trie = slot.trie
-        for end in range(at, len(self._words)):
-            if self._words[end] not in trie:
-                return found
-            trie = trie[self._words[end]]
-            if "" in trie:
-                found.add(end + 1)
-        self.goes_on = self.goes_on or any(trie)
-        return found
+        rest = tuple(self._words[at:])
+        if not rest or rest[0] in slot.firsts:
+            count = len(rest)
+            self.goes_on = any(len(form) > count and form[:count] == rest for form in slot.forms)
+        return {end for end, _ in slot.beginning(self._words, at)}
