@@ -1,0 +1,122 @@
+// The leg as this page knows it: what the server told, and what became of it since.
+
+import { get, post } from "./server.js";
+
+/**
+ * @typedef {{name: string, role: string}} Person
+ * @typedef {{at: string, time: string, by: Person, text: string}} Comment
+ * @typedef {{at: string, time: string, by: Person, may_teach: boolean}} SignOff
+ * @typedef {{number: number, kind: string, about: string, value: string, written: string,
+ *   state: string, heard: string, spoken_at: string, happened_at: string, time: string,
+ *   replaces: number | null, replaced_by: number | null, clip: string | null, listened: boolean,
+ *   alternatives: {text: string, behind: number}[], need: number, why_look: string[],
+ *   note: boolean, written_down: string | null,
+ *   desk: {act: string, at: string, by: Person, why: string} | null, comments: Comment[]}} Row
+ * @typedef {{id: number, start_at: string, end_at: string, time: string, clip: string | null,
+ *   listened: boolean, outcome: string, why: string, alternatives: {text: string}[],
+ *   need: number, why_look: string[], became: number[]}} Gap
+ * @typedef {{type: "entry", key: string, row: Row} | {type: "gap", key: string, gap: Gap}} Item
+ */
+
+/** @param {number} number */
+export const entryKey = (number) => `entry-${number}`;
+/** @param {number} id */
+export const gapKey = (id) => `gap-${id}`;
+
+/** One leg; `onchange` listeners are called after anything in it has changed. */
+export class Leg extends EventTarget {
+  /** @param {any} view */
+  constructor(view) {
+    super();
+    this.view = view;
+    /** @type {Map<number, Row>} */
+    this.rows = new Map(view.rows.map((/** @type {Row} */ row) => [row.number, row]));
+    /** @type {Map<number, Gap>} */
+    this.gaps = new Map(view.gaps.map((/** @type {Gap} */ gap) => [gap.id, gap]));
+  }
+
+  static async load() {
+    return new Leg(await get("/data/leg"));
+  }
+
+  /** Ask for everything anew, as after somebody else has changed something. */
+  async reload() {
+    const fresh = new Leg(await get("/data/leg"));
+    Object.assign(this, { view: fresh.view, rows: fresh.rows, gaps: fresh.gaps });
+    this.dispatchEvent(new CustomEvent("change", { detail: { all: true } }));
+  }
+
+  /**
+   * Do something to the leg, and take over what came of it.
+   * @param {string} act
+   * @param {object} about
+   * @returns {Promise<any>} the answer; its `said` is a sentence
+   */
+  async act(act, about) {
+    const answer = await post("/acts", { act, head: this.view.head, ...about });
+    this.take(answer);
+    return answer;
+  }
+
+  /** @param {any} answer */
+  take(answer) {
+    for (const row of answer.rows ?? []) this.rows.set(row.number, row);
+    for (const gap of answer.gaps ?? []) this.gaps.set(gap.id, gap);
+    for (const part of ["head", "comments", "counter", "sign_off", "sign_offs"]) {
+      if (part in answer) this.view[part] = answer[part];
+    }
+    this.dispatchEvent(new CustomEvent("change", { detail: answer }));
+  }
+
+  /**
+   * A moment by the leg's clock: "14:05", with seconds where they are asked for.
+   * @param {number} seconds since 1970
+   * @param {boolean} [withSeconds]
+   */
+  clock(seconds, withSeconds = false) {
+    const local = new Date((seconds + this.view.utc_offset_min * 60) * 1000);
+    return local.toISOString().slice(11, withSeconds ? 19 : 16);
+  }
+
+  /** @returns {Item[]} everything that can be looked at, in the order in which it was said */
+  items() {
+    /** @type {Item[]} */
+    const items = [...this.rows.values()].map((row) => ({
+      type: "entry",
+      key: entryKey(row.number),
+      row,
+    }));
+    for (const gap of this.gaps.values()) items.push({ type: "gap", key: gapKey(gap.id), gap });
+    return items.sort((a, b) => moment(a).localeCompare(moment(b)));
+  }
+
+  /**
+   * The entry that stands in the place of this one, after all corrections.
+   * @param {number} number
+   */
+  standing(number) {
+    let row = this.rows.get(number);
+    while (row && row.replaced_by !== null && this.rows.has(row.replaced_by)) {
+      row = this.rows.get(row.replaced_by);
+    }
+    return row;
+  }
+
+  /**
+   * @param {string | null} key
+   * @returns {Item | null}
+   */
+  item(key) {
+    const [type, id] = (key ?? "").split("-");
+    const row = type === "entry" ? this.rows.get(Number(id)) : undefined;
+    const gap = type === "gap" ? this.gaps.get(Number(id)) : undefined;
+    if (row) return { type: "entry", key: entryKey(row.number), row };
+    return gap ? { type: "gap", key: gapKey(gap.id), gap } : null;
+  }
+}
+
+/** @param {Item} item */
+const moment = (item) => (item.type === "entry" ? item.row.happened_at : item.gap.start_at);
+
+/** @param {Item} item */
+export const about = (item) => (item.type === "entry" ? item.row : item.gap);

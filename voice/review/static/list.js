@@ -1,0 +1,188 @@
+// The list of all that was said: entries, and speech that became nothing.
+
+import { byId, fill, h } from "./dom.js";
+import { about } from "./leg.js";
+
+/** @typedef {import("./leg.js").Item} Item */
+
+/** @type {Record<string, (item: Item) => boolean>} */
+const SHOWN = {
+  counting: (item) => item.type === "gap" || item.row.replaced_by === null,
+  unheard: (item) => Boolean(about(item).clip) && !about(item).listened,
+  unconfirmed: (item) => item.type === "entry" && item.row.state === "unconfirmed",
+  gaps: (item) => item.type === "gap",
+  notes: (item) => item.type === "entry" && item.row.note,
+  all: () => true,
+};
+const OUTCOME = {
+  not_understood: "not understood",
+  not_for_us: "taken for other talk",
+  ask: "asked about, never answered",
+  accept: "understood, never kept",
+};
+
+/** A list of options of which one is chosen; `onchoose` listeners get its key. */
+export class List extends EventTarget {
+  /** @param {import("./leg.js").Leg} leg */
+  constructor(leg) {
+    super();
+    this.leg = leg;
+    this.box = byId("list");
+    /** @type {string[]} */
+    this.keys = [];
+    /** @type {string | null} */
+    this.chosen = null;
+    for (const name of ["order", "shown"]) {
+      for (const input of document.getElementsByName(name)) {
+        input.addEventListener("change", () => this.arrange());
+      }
+    }
+    this.box.addEventListener("click", (/** @type {MouseEvent} */ event) => {
+      const option = /** @type {Element} */ (event.target).closest("[role=option]");
+      if (option) this.choose(option.id);
+    });
+    leg.addEventListener("change", (event) => {
+      this.update(/** @type {CustomEvent} */ (event).detail);
+    });
+    this.arrange();
+  }
+
+  /** Put the list in order anew; that happens only when it is asked for, not after each act. */
+  arrange() {
+    const shown = SHOWN[byId("shown").value];
+    const items = this.leg.items().filter(shown);
+    if (byId("by-need").checked) items.sort((a, b) => about(b).need - about(a).need);
+    this.keys = items.map((item) => item.key);
+    fill(this.box, ...items.map((item) => this.option(item)));
+    this.tell();
+    this.mark();
+  }
+
+  /**
+   * What has changed takes the place of what it was, so that the next is still the next.
+   * @param {any} answer
+   */
+  update(answer) {
+    if (answer.all) {
+      this.arrange();
+      return;
+    }
+    for (const row of answer.rows ?? []) {
+      const key = `entry-${row.number}`;
+      const replaced = `entry-${row.replaces}`;
+      if (!this.keys.includes(key)) this.place(key, row.replaces === null ? null : replaced);
+      this.draw(key);
+    }
+    for (const gap of answer.gaps ?? []) this.draw(`gap-${gap.id}`);
+    this.tell();
+    this.mark();
+  }
+
+  /**
+   * A new entry stands where the one stood that it corrects, else below what is chosen.
+   * @param {string} key
+   * @param {string | null} replaced
+   */
+  place(key, replaced) {
+    const item = /** @type {Item} */ (this.leg.item(key));
+    const option = this.option(item);
+    const at = replaced === null ? -1 : this.keys.indexOf(replaced);
+    if (replaced !== null && at >= 0 && byId("shown").value !== "all") {
+      byId(replaced).replaceWith(option);
+      this.keys[at] = key;
+      if (this.chosen === replaced) this.chosen = key;
+    } else {
+      const after = this.chosen === null ? -1 : this.keys.indexOf(this.chosen);
+      this.keys.splice(after + 1, 0, key);
+      if (after >= 0) byId(/** @type {string} */ (this.chosen)).after(option);
+      else this.box.prepend(option);
+    }
+  }
+
+  /** @param {string} key */
+  draw(key) {
+    const item = this.leg.item(key);
+    const drawn = document.getElementById(key);
+    if (item && drawn && this.keys.includes(key)) drawn.replaceWith(this.option(item));
+  }
+
+  /** @param {Item} item */
+  option(item) {
+    const told = about(item);
+    const by_sound = told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound";
+    const what = item.type === "entry" ? item.row.written : "Speech without an entry";
+    const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
+    const heard = item.type === "entry" ? item.row.heard : item.gap.alternatives[0]?.text;
+    return h(
+      "li",
+      { id: item.key, role: "option", class: `is-${item.type === "gap" ? "gap" : item.row.state}`,
+        "aria-selected": String(item.key === this.chosen) },
+      h("span", { class: "time" }, told.time),
+      " ",
+      h("span", { class: "what" }, what),
+      " ",
+      h("span", { class: "state" }, state),
+      h("span", { class: "detail" },
+        heard ? `heard “${heard}”` : "no words made out", " · ", by_sound),
+      told.why_look.length > 0 && h("span", { class: "why" }, `Look: ${told.why_look.join("; ")}`),
+    );
+  }
+
+  tell() {
+    const { listened, of } = this.leg.view.counter;
+    byId("counter").textContent = `${listened} of ${of} listened to`;
+    const shown = this.keys.length;
+    byId("list-count").textContent = shown === 1 ? "1 shown" : `${shown} shown`;
+    byId("list-empty").hidden = shown > 0;
+  }
+
+  /**
+   * @param {string | null} key
+   * @param {{scroll?: boolean}} [how]
+   */
+  choose(key, { scroll = true } = {}) {
+    if (key !== null && !this.keys.includes(key)) {
+      byId("shown").value = "all";
+      this.arrange();
+    }
+    this.chosen = key;
+    this.mark();
+    if (key !== null && scroll) byId(key).scrollIntoView({ block: "nearest" });
+    this.dispatchEvent(new CustomEvent("choose", { detail: key }));
+  }
+
+  mark() {
+    for (const option of this.box.querySelectorAll("[aria-selected=true]")) {
+      option.setAttribute("aria-selected", "false");
+    }
+    const option = this.chosen === null ? null : document.getElementById(this.chosen);
+    if (option) {
+      option.setAttribute("aria-selected", "true");
+      this.box.setAttribute("aria-activedescendant", option.id);
+    } else {
+      this.box.removeAttribute("aria-activedescendant");
+    }
+  }
+
+  /**
+   * The one so many places below (or, below zero, above) what is chosen.
+   * @param {number} by
+   */
+  move(by) {
+    const at = this.chosen === null ? -1 : this.keys.indexOf(this.chosen);
+    const to = at < 0 ? 0 : Math.min(Math.max(at + by, 0), this.keys.length - 1);
+    if (this.keys.length > 0) this.choose(this.keys[to]);
+  }
+}
+
+/** @param {import("./leg.js").Row} row */
+export function stateWord(row) {
+  const by_desk = row.desk?.act === "added" ? "added at the desk" : null;
+  return by_desk && row.state === "reviewed" ? by_desk : [row.state, by_desk].filter(Boolean).join(", ");
+}
+
+/** @param {import("./leg.js").Gap} gap */
+export const outcome = (gap) =>
+  gap.became.length > 0
+    ? `became entry ${gap.became.join(", ")}`
+    : OUTCOME[/** @type {keyof typeof OUTCOME} */ (gap.outcome)];

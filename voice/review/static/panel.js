@@ -1,0 +1,318 @@
+// The one entry, or stretch of speech, that is being looked at.
+
+import { byId, fill, h, say } from "./dom.js";
+import { ACTS, asked, why } from "./forms.js";
+import { outcome, stateWord } from "./list.js";
+import { about, entryKey } from "./leg.js";
+import { get, Refused } from "./server.js";
+
+/** @typedef {import("./leg.js").Item} Item */
+/** @typedef {{index: number, text: string, written: string | null, now: boolean,
+ *   why_not: string | null}} Alternative */
+
+const DESK = {
+  approved: "Found right",
+  corrected: "Corrected",
+  added: "Added",
+  withdrawn: "Withdrawn",
+};
+
+export class Panel {
+  /**
+   * @param {import("./leg.js").Leg} leg
+   * @param {import("./list.js").List} list
+   * @param {import("./player.js").Player} player
+   * @param {() => Promise<boolean>} known asks who it is where that is not known yet
+   */
+  constructor(leg, list, player, known) {
+    this.leg = leg;
+    this.list = list;
+    this.player = player;
+    this.known = known;
+    /** @type {string | null} */
+    this.key = null;
+    /** @type {Alternative[]} */
+    this.alternatives = [];
+    list.addEventListener("choose", (event) => {
+      void this.show(/** @type {CustomEvent} */ (event).detail);
+    });
+    leg.addEventListener("change", () => this.follow());
+    byId("first-record").addEventListener("toggle", () => void this.showHistory());
+  }
+
+  get item() {
+    return this.leg.item(this.key);
+  }
+
+  /** @param {string | null} key */
+  async show(key) {
+    this.key = key;
+    this.closeForm();
+    this.tell();
+    byId("first-record").open = false;
+    const item = this.item;
+    if (!item) return;
+    void this.player.load(about(item).clip);
+    if (byId("play-each").checked) void this.player.play();
+    await this.showAlternatives();
+  }
+
+  /** Something in the leg has changed: what is typed stays, the rest is told anew. */
+  follow() {
+    const item = this.item;
+    if (!item) return;
+    const stands = item.type === "entry" ? this.leg.standing(item.row.number) : null;
+    const before = this.key;
+    if (stands) this.key = entryKey(stands.number);
+    this.tell();
+    if (this.key !== before) {
+      this.list.chosen = this.key;
+      this.list.mark();
+      byId("first-record").open = false;
+    }
+    void this.showAlternatives();
+  }
+
+  tell() {
+    const item = this.item;
+    byId("panel-body").hidden = !item;
+    byId("panel-empty").hidden = Boolean(item);
+    if (!item) return;
+    const told = about(item);
+    byId("panel-title").textContent =
+      item.type === "entry" ? `Entry ${item.row.number}: ${item.row.written}` : "Speech without an entry";
+    const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
+    const when = item.type === "entry" && item.row.spoken_at !== item.row.happened_at
+      ? `${told.time}, said ${this.leg.clock(Date.parse(item.row.spoken_at) / 1000)}`
+      : told.time;
+    fill(
+      byId("panel-facts"),
+      h("span", {}, when), h("span", { class: "state" }, state),
+      h("span", {}, told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound was kept"),
+    );
+    fill(byId("panel-why"), ...told.why_look.map((reason) => h("li", {}, reason)));
+    byId("panel-look").hidden = told.why_look.length === 0;
+    const heard = item.type === "entry" ? item.row.heard : item.gap.alternatives[0]?.text;
+    byId("heard").textContent = heard ? `“${heard}”` : "No words were made out.";
+    this.tellDesk(item);
+    this.tellActs(item);
+  }
+
+  /** @param {Item} item */
+  tellDesk(item) {
+    const row = item.type === "entry" ? item.row : null;
+    const lines = [];
+    if (row?.desk) lines.push(h("p", {}, this.deskWords(row.desk)));
+    if (row?.written_down) lines.push(h("p", {}, `Written down: “${row.written_down}”`));
+    for (const comment of row?.comments ?? []) lines.push(this.commentLine(comment));
+    fill(byId("panel-desk"), ...lines);
+    byId("first-record").hidden = row === null || row.replaces === null;
+  }
+
+  /** @param {{act: string, at: string, by: {name: string, role: string}, why: string}} desk */
+  deskWords({ act, at, by, why: reason }) {
+    const what = DESK[/** @type {keyof typeof DESK} */ (act)] ?? act;
+    const time = this.leg.clock(Date.parse(at) / 1000);
+    return `${what} at the desk by ${by.name} (${by.role}), ${time}: ${reason || "no reason given"}`;
+  }
+
+  /** @param {import("./leg.js").Comment} comment */
+  commentLine({ time, by, text }) {
+    return h("p", { class: "comment" }, `${by.name} (${by.role}), ${time}: `, h("q", {}, text));
+  }
+
+  /** @param {Item} item */
+  tellActs(item) {
+    const fit = this.leg.view.readonly === null ? ACTS.filter((act) => act.fits(item)) : [];
+    const open = byId("act-form").dataset.act ?? null;
+    fill(
+      byId("acts"),
+      ...fit.map((act) =>
+        h("button",
+          { type: "button", "aria-expanded": String(act.act === open), "aria-controls": "act-place",
+            onclick: () => this.open(act.act) },
+          act.name, " ", h("kbd", {}, act.key))),
+    );
+  }
+
+  async showAlternatives() {
+    const item = this.item;
+    if (!item || (item.type === "entry" && item.row.note)) {
+      this.alternatives = [];
+      byId("alternatives").hidden = true;
+      return;
+    }
+    const address = item.type === "entry"
+      ? `/data/entries/${item.row.number}/alternatives`
+      : `/data/gaps/${item.gap.id}/alternatives`;
+    try {
+      const found = await get(address);
+      if (this.key !== item.key) return;
+      this.alternatives = found.alternatives;
+      this.drawAlternatives(item);
+    } catch (error) {
+      this.refused(error);
+    }
+  }
+
+  /** @param {Item} item */
+  drawAlternatives(item) {
+    const before = /** @type {HTMLInputElement | null} */ (
+      document.querySelector("#alternatives input:checked"))?.value;
+    const act = item.type === "entry" ? "alternative" : "add";
+    const may = this.leg.view.readonly === null
+      && this.alternatives.some((one) => one.written !== null && !one.now);
+    fill(
+      byId("alternatives-list"),
+      ...this.alternatives.map((one, at) => {
+        const can = one.written !== null && !one.now && this.leg.view.readonly === null;
+        const note = one.now ? "stands now" : one.why_not;
+        return h("li", {},
+          h("label", {},
+            h("input", { type: "radio", name: "index", value: one.index, disabled: !can,
+              required: true, checked: can && String(one.index) === before }),
+            " ", h("kbd", {}, String(at + 1)), " ",
+            h("span", { class: "what" }, one.written ?? `“${one.text}”`),
+            one.written !== null && h("span", { class: "detail" }, ` “${one.text}”`),
+            note && h("span", { class: "detail" }, ` (${note})`)));
+      }),
+    );
+    fill(
+      byId("alternatives-do"),
+      may && why(this.leg.view.reasons[act] ?? [], "alternative"),
+      may && h("button", { type: "submit" },
+        item.type === "entry" ? "Take this reading" : "Add this entry"),
+    );
+    byId("alternatives").hidden = this.alternatives.length === 0;
+  }
+
+  /**
+   * Mark the n-th reading; Enter takes it.
+   * @param {number} nth counted from 1
+   */
+  mark(nth) {
+    const input = /** @type {HTMLInputElement | undefined} */ (
+      document.querySelectorAll("#alternatives input[type=radio]")[nth - 1]);
+    if (!input || byId("alternatives").hidden) {
+      say(`There is no reading ${nth}.`);
+    } else if (input.disabled) {
+      const one = this.alternatives[nth - 1];
+      say(one.why_not ?? (one.now ? `${one.written} stands now.` : "This leg is shown read-only."));
+    } else {
+      input.checked = true;
+      input.focus();
+    }
+  }
+
+  async takeAlternative() {
+    const item = this.item;
+    const typed = new FormData(byId("alternatives"));
+    const index = Number(typed.get("index"));
+    if (!item) return;
+    if (item.type === "entry") {
+      await this.do("alternative", { number: item.row.number, index, why: typed.get("why") });
+    } else {
+      const text = this.alternatives.find((one) => one.index === index)?.text;
+      await this.do("add", { text, clip: item.gap.clip, why: typed.get("why") });
+    }
+  }
+
+  /**
+   * Open the form of an act, where it fits what is looked at.
+   * @param {string} name
+   */
+  open(name) {
+    const item = this.item;
+    const act = ACTS.find((one) => one.act === name);
+    if (!item || !act || !act.fits(item) || this.leg.view.readonly !== null) return;
+    if (byId("act-form").dataset.act === name) {
+      this.focusForm();
+      return;
+    }
+    byId("act-form").dataset.act = name;
+    byId("act-title").textContent = act.name;
+    fill(
+      byId("act-fields"),
+      h("p", {}, act.told),
+      ...act.fields(item),
+      why(this.leg.view.reasons[name] ?? [], "act"),
+      h("div", { class: "row" },
+        h("button", { type: "submit" }, act.button),
+        h("button", { type: "button", onclick: () => this.closeForm(true) }, "Leave it ",
+          h("kbd", {}, "Esc"))),
+    );
+    byId("act-place").hidden = false;
+    this.tellActs(item);
+    this.focusForm();
+  }
+
+  /** The first field that is to be filled in, or else what does it. */
+  focusForm() {
+    const fields = byId("act-fields");
+    const first = fields.querySelector("input:not([name=why]), textarea")
+      ?? fields.querySelector("[type=submit]");
+    first.focus();
+    first.select?.();
+  }
+
+  /** @param {boolean} [back] whether the list is gone on with */
+  closeForm(back = false) {
+    delete byId("act-form").dataset.act;
+    byId("act-place").hidden = true;
+    fill(byId("act-fields"));
+    if (this.item) this.tellActs(this.item);
+    if (back) this.list.box.focus();
+  }
+
+  get formOpen() {
+    return !byId("act-place").hidden;
+  }
+
+  async submit() {
+    const name = byId("act-form").dataset.act;
+    const item = this.item;
+    if (!name || !item) return;
+    await this.do(name, asked(name, item, new FormData(byId("act-form"))));
+  }
+
+  /**
+   * Do it, say what came of it, and go back to the list; where it is refused all stays as typed.
+   * @param {string} act
+   * @param {object} body
+   */
+  async do(act, body) {
+    if (!(await this.known())) return;
+    try {
+      const answer = await this.leg.act(act, body);
+      this.closeForm(true);
+      say(answer.said);
+    } catch (error) {
+      this.refused(error);
+    }
+  }
+
+  /** @param {unknown} error */
+  refused(error) {
+    if (!(error instanceof Refused)) throw error;
+    if (error.status === 409) this.leg.take(error.answer);
+    say(error.message, { trouble: true });
+  }
+
+  async showHistory() {
+    const item = this.item;
+    if (!byId("first-record").open || item?.type !== "entry") return;
+    try {
+      const { history } = await get(`/data/entries/${item.row.number}/history`);
+      fill(
+        byId("history"),
+        ...history.map((/** @type {import("./leg.js").Row} */ row) =>
+          h("li", {},
+            `Entry ${row.number}: ${row.written}, ${row.time}, ${row.state}`,
+            row.heard && `, heard “${row.heard}”`, ".",
+            row.desk && h("span", { class: "detail" }, this.deskWords(row.desk)))),
+      );
+    } catch (error) {
+      this.refused(error);
+    }
+  }
+}

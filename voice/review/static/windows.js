@@ -1,0 +1,189 @@
+// The windows that open over the page: who reviews, help, the summary, signing off, a second person.
+
+import { byId, fill, h, say } from "./dom.js";
+import { get, post } from "./server.js";
+
+const AROUND = 2;
+const SIDES = { same: "", before: "before", after: "after" };
+
+/** @typedef {{side: keyof typeof SIDES, text: string}} Line */
+
+/** @param {import("./leg.js").Leg} leg */
+export function windows(leg) {
+  for (const button of document.querySelectorAll("dialog [data-close]")) {
+    button.addEventListener("click", () => button.closest("dialog")?.close());
+  }
+  byId("whole-summary").addEventListener("change", () => void showSummary());
+  byId("open-help").addEventListener("click", () => open.help());
+  byId("open-summary").addEventListener("click", () => open.summary());
+  byId("open-sign-off").addEventListener("click", () => open.sign_off());
+  byId("open-who").addEventListener("click", () => void askWho(leg));
+  byId("open-seat").addEventListener("click", () => void seat());
+  byId("lock").addEventListener("click", () => void lock());
+  byId("sign-off-form").addEventListener("submit", (/** @type {Event} */ event) => {
+    event.preventDefault();
+    void signOff(leg);
+  });
+  byId("leg-comment").addEventListener("submit", (/** @type {Event} */ event) => {
+    event.preventDefault();
+    void comment(leg);
+  });
+  leg.addEventListener("change", () => tellLeg(leg));
+  tellLeg(leg);
+  const open = {
+    help: () => byId("help").showModal(),
+    summary: () => {
+      byId("summary").showModal();
+      void showSummary();
+    },
+    sign_off: () => {
+      if (leg.view.readonly !== null) {
+        say(leg.view.readonly);
+        return;
+      }
+      const { listened, of } = leg.view.counter;
+      byId("sign-off-counter").textContent = `You have listened to ${listened} of ${of} sounds.`;
+      byId("sign-off").showModal();
+    },
+  };
+  return open;
+}
+
+/**
+ * Ask who reviews, unless that is known.
+ * @param {import("./leg.js").Leg} leg
+ * @param {{again?: boolean}} [how]
+ * @returns {Promise<boolean>} whether it is known now
+ */
+export async function known(leg, { again = false } = {}) {
+  if (leg.view.readonly !== null) {
+    say(leg.view.readonly);
+    return false;
+  }
+  if (leg.view.who && !again) return true;
+  return askWho(leg);
+}
+
+/** @param {import("./leg.js").Leg} leg */
+function askWho(leg) {
+  const dialog = byId("who");
+  const form = byId("who-form");
+  dialog.showModal();
+  return /** @type {Promise<boolean>} */ (
+    new Promise((resolve) => {
+      form.onsubmit = async (/** @type {Event} */ event) => {
+        event.preventDefault();
+        const typed = new FormData(form);
+        try {
+          const { who } = await post("/who", { name: typed.get("name"), role: typed.get("role") });
+          leg.view.who = who;
+          tellLeg(leg);
+          dialog.close();
+          say(`You review as ${who.name} (${who.role}).`);
+        } catch (error) {
+          byId("who-trouble").textContent = /** @type {Error} */ (error).message;
+        }
+      };
+      dialog.onclose = () => resolve(Boolean(leg.view.who));
+    })
+  );
+}
+
+/** @param {import("./leg.js").Leg} leg */
+function tellLeg(leg) {
+  const { who, readonly, notices, damage, comments, sign_off, sign_offs } = leg.view;
+  byId("reviewer").textContent = who ? `${who.name} (${who.role})` : "nobody yet";
+  byId("signed").textContent = sign_off
+    ? `Signed off ${sign_off.time} by ${sign_off.by.name} (${sign_off.by.role}).`
+    : sign_offs.length > 0
+      ? "Changed since it was signed off: it needs a new signature."
+      : "Not signed off.";
+  byId("leg-comment").hidden = readonly !== null;
+  const person = (/** @type {import("./leg.js").Comment} */ one) =>
+    `${one.time} ${one.by.name} (${one.by.role})`;
+  fill(
+    byId("leg-told"),
+    ...damage.map((/** @type {string} */ sentence) => h("li", {}, `Damage: ${sentence}`)),
+    ...notices.map((/** @type {{time: string, text: string}} */ one) =>
+      h("li", {}, `${one.time} Program: ${one.text}`)),
+    ...comments.map((/** @type {import("./leg.js").Comment} */ one) =>
+      h("li", {}, `${person(one)}: `, h("q", {}, one.text))),
+    ...sign_offs.map((/** @type {any} */ one) => h("li", {}, `${person(one)}: signed off`)),
+  );
+}
+
+/** @param {import("./leg.js").Leg} leg */
+async function signOff(leg) {
+  const may_teach = byId("may-teach").checked;
+  byId("sign-off").close();
+  if (!(await known(leg))) return;
+  await attempt(async () => say((await leg.act("sign_off", { may_teach })).said));
+}
+
+/** @param {import("./leg.js").Leg} leg */
+async function comment(leg) {
+  if (!(await known(leg))) return;
+  const field = byId("leg-comment-text");
+  await attempt(async () => {
+    const { said } = await leg.act("comment", { number: null, text: field.value });
+    field.value = "";
+    say(said);
+  });
+}
+
+async function seat() {
+  await attempt(async () => {
+    const { address } = await post("/seats", {});
+    byId("seat-address").value = address;
+    byId("seat").showModal();
+    byId("seat-address").select();
+  });
+}
+
+async function lock() {
+  await attempt(async () => {
+    await post("/lock", {});
+    location.reload();
+  });
+}
+
+async function showSummary() {
+  await attempt(async () => {
+    const { lines } = await get("/data/summary");
+    const shown = byId("whole-summary").checked ? lines : changes(lines);
+    fill(byId("summary-lines"), ...shown.map(line));
+    byId("summary-same").hidden = lines.some((/** @type {Line} */ one) => one.side !== "same");
+  });
+}
+
+/** What has changed, with a little before and after it; `null` stands for what is left out. */
+function changes(/** @type {Line[]} */ lines) {
+  const near = (/** @type {number} */ at) =>
+    lines.slice(Math.max(at - AROUND, 0), at + AROUND + 1).some((one) => one.side !== "same");
+  /** @type {(Line | null)[]} */
+  const shown = [];
+  lines.forEach((one, at) => {
+    if (near(at)) shown.push(one);
+    else if (shown.length > 0 && shown.at(-1) !== null) shown.push(null);
+  });
+  return shown;
+}
+
+/** @param {Line | null} one */
+function line(one) {
+  if (one === null) return h("p", { class: "left-out" }, "…");
+  const side = SIDES[one.side];
+  return h("p", { class: `side-${one.side}` },
+    side && h("span", { class: "side" }, `${side} `),
+    one.side === "before" ? h("del", {}, one.text)
+      : one.side === "after" ? h("ins", {}, one.text) : one.text);
+}
+
+/** @param {() => Promise<void>} action */
+async function attempt(action) {
+  try {
+    await action();
+  } catch (error) {
+    say(/** @type {Error} */ (error).message, { trouble: true });
+  }
+}
