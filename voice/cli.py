@@ -18,6 +18,7 @@ from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
 from voice.commands import demo, devices, phrases
 from voice.commands.doctor import State, examine
+from voice.commands.export import Form, export_leg, prove
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
 from voice.commands.settings import (
@@ -279,6 +280,27 @@ def one_page(
         out.print(f"Written: {written}", markup=False)
 
 
+@app.command("export")
+def export(
+    leg: LegArgument = LAST,
+    *,
+    to: Annotated[Form, typer.Option(help="For whom: docs/exports.md.")],
+    file: Annotated[
+        Path | None,
+        typer.Option("--out", help="Where to, instead of the leg's folder.", metavar="FILE"),
+    ] = None,
+    identity: Annotated[
+        bool,
+        typer.Option(
+            "--identity/--no-identity", help="Without: no id, date, seal, words or sound clips."
+        ),
+    ] = True,
+) -> None:
+    """Write a leg for other programs; each file names the seal of the leg's journal."""
+    for written in export_leg(_folder(leg), to, file, identity=identity):
+        out.print(f"Written: {written}", markup=False)
+
+
 @app.command("legs")
 def list_legs() -> None:
     """List the legs that have been kept, the oldest first."""
@@ -295,7 +317,14 @@ def list_legs() -> None:
 
 
 @app.command("verify")
-def verify_leg(leg: LegArgument = LAST) -> None:
+def verify_leg(
+    leg: LegArgument = LAST,
+    *,
+    exported: Annotated[
+        Path | None,
+        typer.Option("--export", help="Check that this file was exported of it.", metavar="FILE"),
+    ] = None,
+) -> None:
     """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
     folder = _folder(leg)
     verdict = verify(folder, spare_folder(folder))
@@ -306,6 +335,8 @@ def verify_leg(leg: LegArgument = LAST) -> None:
         raise typer.Exit(1)
     out.print(f"Leg {verdict.leg_id} is as it was written: {verdict.head.number} events.")
     out.print(f"Its seal, to compare with one noted elsewhere: {verdict.head.hash}")
+    if exported is not None:
+        out.print(prove(folder, exported), markup=False)
 
 
 @app.command("hear")

@@ -1,0 +1,179 @@
+"""The command that writes a leg for other programs, and the proof of such a file."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from typer.testing import CliRunner
+
+from voice import cli
+from voice.commands.export import Form, export_leg, prove
+from voice.entries.history import EntryTurn
+from voice.entries.kinds.drain import Pressure
+from voice.entries.leg import EntryState, LegSettings
+from voice.entries.review import Reviewer
+from voice.record.desk_events import DeskApproved, DeskEntry, DeskWithdrawn
+from voice.record.errors import JournalError
+from voice.record.events import Confirmed, Kept, Together, Withdrawn
+from voice.record.journal import Journal
+from voice.record.shelf import load
+from voice.record.story import story, turns
+from voice.report.export.document import ExportError, from_json
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
+REVIEWER = Reviewer(name="A. Reviewer", role="flight nurse")
+
+
+def at(minutes: int) -> datetime:
+    """So many minutes after the leg's start."""
+    return START + timedelta(minutes=minutes)
+
+
+def kept(number: int, replaces: int | None = None) -> Kept:
+    """A pressure that was taken down, in the minute of its number."""
+    return Kept(
+        at=at(number), number=number, entry=Pressure(value=10 + number, unit="mmHg"),
+        heard="pressure", spoken_at=at(number), happened_at=at(number), replaces=replaces,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def journal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Journal]:
+    """The journal of a leg with a pressure, its correction, and one that was taken away."""
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    monkeypatch.setenv("COLUMNS", "300")
+    digest = "0" * 64
+    folder = tmp_path / "legs" / "2031-05-01-1400"
+    with Journal.create(
+        folder, LegSettings(), START, grammar_digest=digest, model_digest=digest
+    ) as journal:
+        journal.append(Together(at=at(1), parts=(kept(1), kept(2))))
+        journal.append(Confirmed(at=at(2), number=2))
+        journal.append(kept(3, replaces=2))
+        journal.append(Withdrawn(at=at(4), number=1, why="scratch that"))
+        yield journal
+
+
+@pytest.fixture
+def folder(journal: Journal, tmp_path: Path) -> Path:
+    """Its folder."""
+    return tmp_path / "legs" / journal.leg_id
+
+
+@pytest.mark.parametrize("form", list(Form))
+def test_it_writes_what_is_asked_for_and_names_the_seal(
+    folder: Path, journal: Journal, form: Form
+) -> None:
+    """Each form is written into the leg's folder, named, and holds the seal that is shown."""
+    result = CliRunner().invoke(cli.app, ["export", "--to", form])
+    assert result.exit_code == 0, result.output
+    assert f"Written: {folder / form.file_name}" in result.output
+    assert journal.head.hash.encode() in (folder / form.file_name).read_bytes()
+
+
+def test_json_brings_the_leg_back(folder: Path) -> None:
+    """The leg that is read from the file is the leg that is kept."""
+    (path,) = export_leg(folder, Form.JSON)
+    document = from_json(path.read_bytes())
+    assert document.leg == load(folder)
+    assert document.history == story(folder).turns
+
+
+def test_without_identity_no_seal_is_named(folder: Path, journal: Journal) -> None:
+    """What cannot be traced to a patient cannot be traced to the journal either."""
+    result = CliRunner().invoke(cli.app, ["export", "--to", "csv", "--no-identity"])
+    assert result.exit_code == 0, result.output
+    content = (folder / "leg.csv").read_text("utf-8")
+    assert journal.head.hash not in content
+    assert "2031" not in content
+
+
+@pytest.mark.parametrize("form", list(Form))
+def test_an_export_is_proven_though_the_leg_went_on(
+    folder: Path, journal: Journal, form: Form
+) -> None:
+    """A file is proven as the leg stood when it was written, whatever was said since."""
+    export_leg(folder, form)
+    journal.append(kept(4))
+    result = CliRunner().invoke(cli.app, ["verify", "--export", str(folder / form.file_name)])
+    assert result.exit_code == 0, result.output
+    assert "is leg 2031-05-01-1400 as it was kept up to event 5." in result.output
+
+
+@pytest.mark.parametrize("form", list(Form))
+def test_a_changed_export_is_not_proven(folder: Path, form: Form) -> None:
+    """A file in which one value was changed is refused, though it names the right seal."""
+    path, *_ = export_leg(folder, form)
+    content = path.read_bytes()
+    assert b"13" in content
+    path.write_bytes(content.replace(b"13", b"31", 1))
+    with pytest.raises(ExportError, match="was changed, or another version"):
+        prove(folder, path)
+
+
+def test_a_file_of_another_leg_is_not_proven(folder: Path, tmp_path: Path) -> None:
+    """A file that names no seal of this leg, or is not there, is told so."""
+    other = tmp_path / "other.csv"
+    with pytest.raises(ExportError, match="cannot be read"):
+        prove(folder, other)
+    other.write_text("0" * 64)
+    with pytest.raises(ExportError, match="names no seal that leg 2031-05-01-1400 has ever had"):
+        prove(folder, other)
+
+
+def test_a_damaged_leg_proves_nothing(folder: Path) -> None:
+    """Where the journal is not as it was written, no file is said to be of it."""
+    path, *_ = export_leg(folder, Form.JSON)
+    with pytest.raises(JournalError, match="There is no leg in"):
+        prove(folder.with_name("nowhere"), path)
+    (folder / "head").write_text("1 " + "0" * 64)
+    with pytest.raises(JournalError, match="so it proves nothing"):
+        prove(folder, path)
+
+
+def test_a_file_that_cannot_be_written_is_told(folder: Path) -> None:
+    """Where the file cannot be written, the error says so, and that the leg is safe."""
+    with pytest.raises(ExportError, match="The leg itself is safe"):
+        export_leg(folder, Form.CSV, folder / "nowhere" / "leg.csv")
+
+
+def test_the_history_tells_what_became_of_each_entry(folder: Path) -> None:
+    """Each turn of an entry stands in the history, with its time and its reason."""
+    told = [(t.number, t.became, t.other, t.why) for t in story(folder).turns]
+    assert told == [
+        (1, "kept", None, None),
+        (2, "kept", None, None),
+        (2, "confirmed", None, None),
+        (3, "kept", None, None),
+        (2, "corrected", 3, None),
+        (1, "withdrawn", None, "scratch that"),
+    ]
+
+
+def test_the_acts_of_the_desk_are_told_with_who_and_why(journal: Journal, folder: Path) -> None:
+    """What a reviewer did stands in the history under the reviewer's name, and the leg follows it."""
+    at_desk = {"at": at(60), "by": REVIEWER}
+    journal.append(DeskApproved(number=3, why="as heard", **at_desk))
+    journal.append(
+        DeskEntry(
+            number=4, entry=Pressure(value=14, unit="mmHg"), heard="14", spoken_at=at(3),
+            happened_at=at(3), replaces=3, how="typed", why="misheard", **at_desk,
+        )
+    )  # fmt: skip
+    journal.append(DeskWithdrawn(number=4, why="was right", **at_desk))
+    told = story(folder)
+    assert told.turns[-5:] == (
+        EntryTurn(number=3, became="approved", at=at(60), by=REVIEWER, why="as heard"),
+        EntryTurn(number=4, became="kept", at=at(60), by=REVIEWER, why="misheard"),
+        EntryTurn(number=3, became="corrected", at=at(60), by=REVIEWER, why="misheard", other=4),
+        EntryTurn(number=4, became="withdrawn", at=at(60), by=REVIEWER, why="was right"),
+        EntryTurn(number=3, became="restored", at=at(60), by=REVIEWER, why="was right", other=4),
+    )
+    assert told.leg.entries[2].state is EntryState.REVIEWED
+    assert turns(()) == ()
