@@ -8,6 +8,7 @@ import signal
 import sqlite3
 import stat
 import time
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,7 +32,6 @@ from voice.record.shelf import legs, load, verify
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
 
 def full_disk(journal: Journal) -> None:
@@ -97,7 +97,26 @@ def test_no_half_clip_is_left(
         with pytest.raises(JournalError, match="the disk is full"):
             journal.add_clip(sound(1))
     assert list((folder / "clips").iterdir()) == []
-    assert journal.add_clip(sound(1)).name == "0001.flac"
+    clip = journal.add_clip(sound(1))
+    assert [path.name for path in (folder / "clips").iterdir()] == [clip.name]
+
+
+def test_sound_goes_to_the_spare_where_its_own_disk_fails(
+    create: Callable[[Path], Journal], folder: Path, spare: Path
+) -> None:
+    """A clip that the leg's own disk does not take is kept in the spare, under a name of its own."""
+    journal = create(spare)
+    first = journal.add_clip(sound(1))
+    shutil.move(folder / "clips", folder / "away")
+    (folder / "clips").write_text("in the way")
+    second = journal.add_clip(sound(2))
+    (folder / "clips").unlink()
+    shutil.move(folder / "away", folder / "clips")
+    for clip in (first, second):
+        journal.append(heard(clip))
+    assert first.name != second.name
+    assert (spare / "clips" / second.name).exists()
+    assert verify(folder, spare).intact
 
 
 def test_only_the_owner_can_read(journal: Journal, folder: Path) -> None:
@@ -299,6 +318,81 @@ def test_a_file_that_could_not_be_made_is_not_left(
         with pytest.raises(JournalError, match="write by hand"):
             journal.carry_on(at(minute))
     assert [path.name for path in folder.glob("*.sqlite")] == ["journal.sqlite"]
+
+
+def test_a_leg_starts_in_the_spare_where_its_own_disk_is_dead(
+    folder: Path, spare: Path, create: Callable[[Path], Journal]
+) -> None:
+    """Where no folder can be made the whole leg lies in the spare, says so, and is found there."""
+    folder.parent.write_text("no folder")
+    journal = create(spare)
+    assert journal.in_spare
+    fill(journal, 1)
+    assert "No new journal file can be made" in journal.leg().notices[0].text
+    journal.close()
+    folder.parent.unlink()
+    (found,) = legs(folder.parent, spare.parent)
+    assert (found.id, found.findings, found.leg) == (folder.name, (), journal.leg())
+    with Journal.open(folder, at(9), spare=spare) as again:
+        again.append(kept(2))
+    assert verify(folder, spare).intact
+
+
+def test_a_leg_whose_first_event_failed_starts_in_the_spare(
+    folder: Path, spare: Path, create: Callable[[Path], Journal], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a failing disk kept of the start is given up for the start in the spare, and missed without it."""
+    real = os.open
+
+    def refuse_head(path: str | Path, *how: int) -> int:
+        if Path(path) == folder / "head":
+            raise OSError(errno.EIO, "Input/output error")
+        return real(path, *how)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "open", refuse_head)
+        journal = create(spare)
+    fill(journal, 1)
+    journal.close()
+    assert (folder / "journal.sqlite").exists()
+    assert verify(folder, spare).findings == ()
+    assert load(folder, spare) == journal.leg()
+
+
+def test_nobody_else_writes_a_leg_that_lies_in_the_spare(
+    folder: Path, spare: Path, create: Callable[[Path], Journal]
+) -> None:
+    """A leg that began in the spare has one writer, also once its own disk answers again."""
+    folder.parent.write_text("no folder")
+    create(spare)
+    folder.parent.unlink()
+    with pytest.raises(JournalBusyError):
+        Journal.open(folder, at(1), spare=spare)
+
+
+def test_a_disk_that_died_between_is_gone_round(
+    folder: Path, spare: Path, create: Callable[[Path], Journal], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A leg whose disk takes nothing any more at the next start goes on in the spare."""
+    journal = create(spare)
+    fill(journal, 1)
+    journal.close()
+    head = folder / "head"
+    head.write_text(head.read_text()[:-9])
+    real = os.open
+
+    def refuse(path: str | Path, *how: int) -> int:
+        if Path(path).parent == folder and Path(path).name != "lock":
+            raise OSError(errno.EROFS, "Read-only file system")
+        return real(path, *how)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "open", refuse)
+        with Journal.open(folder, at(9), spare=spare) as again:
+            again.append(kept(2))
+            assert again.in_spare
+            assert "the disk is read-only" in again.leg().notices[0].text
+    assert verify(folder, spare).findings == ()
 
 
 def test_carrying_on_needs_a_failure(journal: Journal) -> None:

@@ -12,7 +12,7 @@ from tests.session.scripted import SETTINGS, ZERO_AT
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.capture.recordings import Pace
 from voice.capture.speaker import SpeakerError
-from voice.dialogue.actions import Keep, StartLeg
+from voice.dialogue.actions import EndLeg, Keep, StartLeg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import DrainOpened
 from voice.entries.said import Statement
@@ -94,3 +94,15 @@ def test_journal_goes_on_on_the_other_disk(tmp_path: Path, monkeypatch: pytest.M
     assert [entry.heard for entry in leg.entries] == ["drain open"]
     assert (tmp_path / "spare" / leg_id / "journal-2.sqlite").exists()
     assert len(keeper.troubles) == 1
+
+
+def test_a_leg_starts_on_the_other_disk(tmp_path: Path) -> None:
+    """Where the first disk is dead at the start of a leg, it starts in the spare folder, and that is told."""
+    (tmp_path / "legs").write_text("no folder")
+    origin = Origin(tmp_path / "legs", SETTINGS, "g", "m", spare_root=tmp_path / "spare")
+    keeper = Keeper(origin)
+    for _leg in range(2):
+        keeper.do([StartLeg()], Utterance(ZERO_AT), ZERO_AT)
+        keeper.do([EndLeg()], Utterance(ZERO_AT), ZERO_AT)
+    assert len(list((tmp_path / "spare").iterdir())) == 2
+    assert "kept in the spare folder" in keeper.troubles[0]

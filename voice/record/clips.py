@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import soundfile
 
-from voice.record.durable import make_file, make_folder
+from voice.record.durable import is_there, listed, make_file, make_folder
 from voice.record.events import Clip
 
 if TYPE_CHECKING:
@@ -34,13 +34,22 @@ def write(folder: Path, number: int, samples: NDArray[np.int16], rate_hz: int) -
 
 def names(folders: Iterable[Path]) -> set[str]:
     """Names of all clip files of a leg."""
-    return {path.name for folder in folders for path in (folder / FOLDER).glob("*.flac")}
+    return {path.name for folder in folders for path in listed(folder / FOLDER, "*.flac")}
+
+
+def numbers(folders: Iterable[Path]) -> set[int]:
+    """Numbers of all clip files of a leg."""
+    return {int(name) for name in map(_stem, names(folders)) if name.isdecimal()}
+
+
+def _stem(name: str) -> str:
+    return name.removesuffix(".flac")
 
 
 def find(folders: Iterable[Path], name: str) -> Path | None:
     """Where the clip lies; ``None`` where it is missing."""
     paths = (folder / FOLDER / name for folder in folders)
-    return next((path for path in paths if path.is_file()), None)
+    return next(filter(is_there, paths), None)
 
 
 def fault(folders: Iterable[Path], clip: Clip) -> str | None:

@@ -13,6 +13,22 @@ OWNER_FILE = 0o600
 OWNER_FOLDER = 0o700
 
 
+def is_there(path: Path) -> bool:
+    """Whether there is such a file or folder; on a disk that does not answer there is none."""
+    try:
+        return path.exists()
+    except OSError:
+        return False
+
+
+def listed(folder: Path, pattern: str) -> list[Path]:
+    """What the folder holds that fits; nothing where it is missing or its disk does not answer."""
+    try:
+        return sorted(folder.glob(pattern))
+    except OSError:
+        return []
+
+
 def make_folder(folder: Path) -> None:
     """Make the folder and those above it where they are missing; raises OSError."""
     if not folder.is_dir():

@@ -9,7 +9,8 @@ A leg's folder, named by its id, holds::
 
 When a file can no longer be written it is never tried again: `Journal.carry_on` opens
 ``journal-2.sqlite``, in the spare folder where there is one, and the chain goes on there from the
-last event that is known to be safe.
+last event that is known to be safe. Where the leg's own folder cannot be written from the start, all of
+it lies in the spare folder.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from filelock import FileLock, Timeout
 from voice.entries.heard import SAMPLE_RATE
 from voice.record import clips
 from voice.record.chain import START, Head, next_row
-from voice.record.durable import OWNER_FILE, make_folder
+from voice.record.durable import OWNER_FILE, is_there, make_folder
 from voice.record.errors import (
     EventRefusedError,
     JournalBusyError,
@@ -32,7 +33,16 @@ from voice.record.errors import (
     JournalError,
     cause,
 )
-from voice.record.events import Clip, Continued, Event, LegStarted, Sealed, from_text, to_text
+from voice.record.events import (
+    Clip,
+    Continued,
+    Event,
+    LegStarted,
+    Noticed,
+    Sealed,
+    from_text,
+    to_text,
+)
 from voice.record.headfile import HeadFile
 from voice.record.part import Part
 from voice.record.reading import leg_folders, part_name, parts, read_chain, uncollected
@@ -59,7 +69,9 @@ class Journal:
         self._folder = folders[0]
         self._part: Part | None = None
         self._failure: JournalError | None = None
-        self._lock = FileLock(folders[0] / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
+        self._part_number = 0  # of the newest file, were its disk to go
+        self._clip_number = 0
+        self._locks: dict[Path, FileLock] = {}
 
     @classmethod
     def create(  # noqa: PLR0913 - what a leg starts with is told in full
@@ -74,35 +86,47 @@ class Journal:
     ) -> Self:
         """Start a leg in a new folder, whose name is the leg's id.
 
-        ``spare`` is where the journal goes on when ``folder`` fails: best on another disk.
+        ``spare`` is where the journal goes on when ``folder`` fails, and where it begins when that
+        cannot be written at all: best on another disk.
 
         Raises:
-            JournalError: where the folder is there already or cannot be written.
+            JournalError: where the leg is there already or neither folder can be written.
         """
-        if folder.exists():
+        folders = leg_folders(folder, spare)
+        if any(map(is_there, folders)):
             raise JournalError(f"There is a leg {folder.name} already: choose another id.")
+        journal = cls(folders, Replay(), START)
+        start = LegStarted(
+            at=at,
+            leg_id=folder.name,
+            settings=settings,
+            grammar_digest=grammar_digest,
+            model_digest=model_digest,
+            program_version=version("legbook"),
+        )
         try:
-            make_folder(folder)
-        except OSError as error:
-            raise JournalError(f"The leg cannot be started: {cause(error)}.") from error
-        journal = cls(leg_folders(folder, spare), Replay(), START)
-        journal._take_lock()
-        try:
-            journal._open_new_part(folder)
-            journal.append(
-                LegStarted(
-                    at=at,
-                    leg_id=folder.name,
-                    settings=settings,
-                    grammar_digest=grammar_digest,
-                    model_digest=model_digest,
-                    program_version=version("legbook"),
-                )
-            )
+            journal._start(start)
         except JournalError:
             journal.close()
             raise
         return journal
+
+    def _start(self, start: LegStarted) -> None:
+        """Write the first event, in the first folder that takes it."""
+        failures = []
+        for folder in self._folders:
+            try:
+                self._open_new_part(folder)
+                self._failure = None
+                self.append(start)
+            except JournalError as error:
+                failures.append(str(error))
+                continue
+            for failed, failure in zip(self._folders, failures, strict=False):
+                self._note_elsewhere(failed)
+                self.append(Noticed(at=start.at, text=failure))
+            return
+        raise JournalError(f"The leg cannot be started. {failures[0]}")
 
     @classmethod
     def open(cls, folder: Path, at: datetime, *, spare: Path | None = None) -> Self:
@@ -117,8 +141,8 @@ class Journal:
         if not parts(folders):
             raise JournalError(f"There is no leg in {folder}.")
         journal = cls(folders, Replay(), START)
-        journal._take_lock()
         try:
+            journal._lock_all()
             journal._go_on(at)
         except JournalError:
             journal.close()
@@ -137,25 +161,30 @@ class Journal:
             raise JournalError(f"Leg {self.leg_id} is sealed: nothing can be added to it.")
         self._replay = chain.replay
         self._head = chain.head
+        self._part_number = max(parts(self._folders))
         if chain.last_part is not None:
             self._folder = chain.last_part.parent
         head_file = HeadFile(self._folder)
-        failed = chain.last_part is None or head_file.failed()
         try:
             if chain.head_is_behind:
                 head_file.add(self._head)
-            if chain.last_part is not None and not failed:
+            if chain.last_part is not None and not head_file.failed():
                 self._part = Part(chain.last_part)
-        except (OSError, sqlite3.Error) as error:
-            raise JournalError(f"The journal cannot be opened: {cause(error)}.") from error
-        if failed:
+                return
             self._failure = JournalError("The last journal file could not be written.")
-            self.carry_on(at)
+        except (OSError, sqlite3.Error) as error:
+            self._failure = JournalError(f"The journal cannot be opened: {cause(error)}.")
+        self.carry_on(at)
 
     @property
     def leg_id(self) -> str:
         """The leg's id, which is its folder's name."""
         return self._folders[0].name
+
+    @property
+    def in_spare(self) -> bool:
+        """Whether it is written in the spare folder, because the leg's own failed."""
+        return self._folder != self._folders[0]
 
     @property
     def head(self) -> Head:
@@ -195,17 +224,20 @@ class Journal:
         self._replay.add(event)
 
     def add_clip(self, samples: NDArray[np.int16], rate_hz: int = SAMPLE_RATE) -> Clip:
-        """Keep sound; name the clip in the event that follows.
+        """Keep sound, in the other folder if need be; name the clip in the event that follows.
 
         Raises:
             JournalError: where it could not be written. Events are still taken.
         """
-        taken = clips.names(self._folders)
-        number = max((int(name.removesuffix(".flac")) for name in taken), default=0) + 1
-        try:
-            return clips.write(self._folder, number, samples, rate_hz)
-        except OSError as error:
-            raise JournalError(f"The sound was not kept: {cause(error)}.") from error
+        failures = []
+        for folder in sorted(self._folders, key=lambda f: f != self._folder):
+            # a failed try may leave its name behind
+            self._clip_number = max([self._clip_number, *clips.numbers(self._folders)]) + 1
+            try:
+                return clips.write(folder, self._clip_number, samples, rate_hz)
+            except OSError as error:
+                failures.append(error)
+        raise JournalError(f"The sound was not kept: {cause(failures[0])}.") from failures[0]
 
     def carry_on(self, at: datetime) -> None:
         """After a failed `append`: go on in a new file, in the other folder if there is one.
@@ -220,28 +252,53 @@ class Journal:
         for folder in sorted(self._folders, key=lambda f: f == failed_folder):
             try:
                 self._open_new_part(folder)
+                HeadFile(folder).add(self._head)  # the failed folder may not know it
                 self._failure = None
                 self.append(Continued(at=at, why=str(failure)))
-            except JournalError:
+            except (JournalError, OSError):
                 self._failure = failure
                 continue
             if folder != failed_folder:
-                with suppress(OSError):  # that disk may be dead; the spare is looked for anyway
-                    HeadFile(failed_folder).note_elsewhere()
+                self._note_elsewhere(failed_folder)
             return
-        raise JournalError("No journal can be written any more: write by hand from now on.")
+        raise JournalError(
+            f"{failure} No journal can be written any more: write by hand from now on."
+        )
 
     def seal(self, at: datetime) -> Head:
         """Close the leg for good; gives the head to be noted elsewhere. Raises as `append`."""
         self.append(Sealed(at=at, head=self._head.hash))
         return self._head
 
+    def rest(self) -> None:
+        """Let others write to the leg, until `wake`."""
+        for lock in self._locks.values():
+            with suppress(OSError):  # the system lets it go with the process
+                lock.release()
+        self._locks.clear()
+
+    def wake(self) -> bool:
+        """After `rest`, be the only writer again; whether nobody has written meanwhile.
+
+        Where somebody has, only `close` is left to do. Raises JournalBusyError and JournalError as `open`.
+        """
+        self._lock_all()
+        newest = list(parts(self._folders).values())[-1:]
+        try:
+            return (
+                self._part is not None
+                and newest == [self._part.path]
+                and self._part.last() == self._head
+            )
+        except sqlite3.Error:
+            return False
+
     def close(self) -> None:
         """Let the files go; nothing is lost without it."""
         if self._part is not None:
             self._part.close()
             self._part = None
-        self._lock.release()
+        self.rest()
 
     def __enter__(self) -> Self:
         return self
@@ -254,24 +311,44 @@ class Journal:
     ) -> None:
         self.close()
 
-    def _take_lock(self) -> None:
+    def _lock_all(self) -> None:
+        """Be the only writer, in every folder of a leg that is there; a dead disk is no hindrance."""
+        failures = []
+        for folder in filter(is_there, self._folders):
+            try:
+                self._lock(folder)
+            except OSError as error:
+                failures.append(error)
+        if failures and not self._locks:
+            raise JournalError(f"The journal cannot be opened: {cause(failures[0])}.")
+
+    def _lock(self, folder: Path) -> None:
+        """Be the only writer in ``folder``; raises OSError where it cannot be written."""
+        if folder in self._locks:
+            return
+        lock = FileLock(folder / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
         try:
-            self._lock.acquire()
+            lock.acquire()
         except Timeout:
             raise JournalBusyError(
                 f"Leg {self.leg_id} is being written by another running legbook: stop that first."
             ) from None
-        except OSError as error:
-            raise JournalError(f"The journal cannot be opened: {cause(error)}.") from error
+        self._locks[folder] = lock
 
     def _open_new_part(self, folder: Path) -> None:
-        number = max(parts(self._folders), default=0) + 1
+        number = max([self._part_number, *parts(self._folders)]) + 1
         try:
             make_folder(folder)
+            self._lock(folder)
             self._part = Part.create(folder / part_name(number))
         except (OSError, sqlite3.Error) as error:
             raise JournalError(f"No new journal file can be made: {cause(error)}.") from error
-        self._folder = folder
+        self._folder, self._part_number = folder, number
+
+    def _note_elsewhere(self, failed: Path) -> None:
+        if is_there(failed):
+            with suppress(OSError):  # that disk may be dead; the spare is looked for anyway
+                HeadFile(failed).note_elsewhere()
 
     def _fail(self, error: OSError | sqlite3.Error) -> None:
         self._failure = JournalError(f"The journal cannot be written: {cause(error)}. Not kept.")

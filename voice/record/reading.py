@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from voice.record import part
 from voice.record.chain import START, Head, Row, link
+from voice.record.durable import listed
 from voice.record.errors import EventRefusedError, cause
 from voice.record.events import Event, LegStarted, Sealed, from_text
 from voice.record.headfile import HeadFile
@@ -36,7 +37,7 @@ def parts(folders: Iterable[Path]) -> dict[int, Path]:
     """The leg's journal files by number, in order."""
     found = {}
     for folder in folders:
-        for path in folder.glob("journal*.sqlite"):
+        for path in listed(folder, "journal*.sqlite"):
             if named := _PART_NAME.fullmatch(path.name):
                 found[int(named[1] or 1)] = path
     return dict(sorted(found.items()))
@@ -105,7 +106,8 @@ def read_chain(folders: Iterable[Path], *, in_short: bool = False) -> Chain:
     _check_name(chain, folders[0].name)
     _check_heads(chain, noted_before - given_up, noted_after - given_up)
     _check_spare(chain, folders)
-    chain.begun = bool(chain.rows or noted_before)
+    went_on = any(HeadFile(folder).goes_on_elsewhere() for folder in folders)
+    chain.begun = bool(chain.rows or noted_before or went_on)
     if not chain.begun:
         chain.findings.append("Nothing was written.")
     return chain
@@ -129,7 +131,7 @@ def _read_parts(chain: Chain, folders: list[Path]) -> set[Head]:
         if rows and chain.rows and rows[0].number == chain.rows[-1].number:
             # Its writing failed, so it was never acknowledged, and was written again here.
             row = chain.rows.pop()
-            given_up.add(Head(row.number, row.hash))
+            given_up |= {Head(row.number, row.hash)} - {Head(rows[0].number, rows[0].hash)}
             chain.notes.append(f"Event {row.number} was written again after a failure.")
         chain.rows += rows
     return given_up
@@ -209,9 +211,9 @@ def _check_heads(chain: Chain, before: set[Head], after: set[Head]) -> None:
 
 
 def _check_spare(chain: Chain, folders: list[Path]) -> None:
-    newest = list(parts(folders).values())[-1:]
+    newest = [path.parent for path in list(parts(folders).values())[-1:]]
     for folder in folders:
-        if HeadFile(folder).goes_on_elsewhere() and [p.parent for p in newest] == [folder]:
+        if HeadFile(folder).goes_on_elsewhere() and newest in ([], [folder]):
             chain.findings.append(
                 "The journal went on in a spare folder that is not here: bring that disk back."
             )

@@ -11,6 +11,7 @@ import platformdirs
 
 from voice.entries.leg import Leg, Notice
 from voice.record import clips, headfile
+from voice.record.durable import listed
 from voice.record.errors import JournalError
 from voice.record.events import Heard
 from voice.record.reading import Chain, leg_folders, parts, read_chain
@@ -43,10 +44,11 @@ def spare_folder(folder: Path) -> Path | None:
     return None if root is None else root / folder.name
 
 
-def free_leg_id(root: Path, started_at: datetime) -> str:
+def free_leg_id(root: Path, started_at: datetime, spare_root: Path | None = None) -> str:
     """An id that no leg has yet, from the date and time by the leg's clock."""
     stem = started_at.strftime("%Y-%m-%d-%H%M")
-    taken = {path.name for path in root.iterdir()} if root.is_dir() else set()
+    roots = [root] if spare_root is None else [root, spare_root]
+    taken = {path.name for base in roots for path in listed(base, f"{stem}*")}
     candidates = (stem if n == 1 else f"{stem}-{n}" for n in range(1, len(taken) + 2))
     return next(name for name in candidates if name not in taken)
 
@@ -142,7 +144,8 @@ def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
         path.parent.name
         for base in (root, spare_root)
         if base is not None
-        for path in (*base.glob("*/journal*.sqlite"), *base.glob(f"*/{headfile.NAME}"))
+        for pattern in ("*/journal*.sqlite", f"*/{headfile.NAME}")
+        for path in listed(base, pattern)
     }
     return (root / name for name in sorted(names))
 

@@ -172,7 +172,8 @@ class Keeper:
 
     def _start(self, now: datetime) -> None:
         origin = self._origin
-        leg_id = free_leg_id(origin.root, now.astimezone(origin.settings.zone))
+        local = now.astimezone(origin.settings.zone)
+        leg_id = free_leg_id(origin.root, local, origin.spare_root)
         self._folder = origin.root / leg_id
         self._journal = Journal.create(
             self._folder,
@@ -182,6 +183,11 @@ class Keeper:
             model_digest=origin.model_digest,
             spare=origin.spare_root / leg_id if origin.spare_root else None,
         )
+        if self._journal.in_spare:
+            self.troubles.append(
+                "The leg is kept in the spare folder: its own disk cannot be written. "
+                "Have the disk looked at after the leg."
+            )
 
     def _event(
         self, record: Record, said: Utterance, now: datetime
