@@ -49,7 +49,7 @@ def test_it_is_compiled_once(
     """A second start reads what the first one compiled, in all states that are alike."""
     first = acceptor(grammar, Listening.CONFIRMING, tmp_path)
     assert first == grammar.acceptor(Listening.CONFIRMING)
-    monkeypatch.setattr(Grammar, "acceptor", never)
+    monkeypatch.setattr(kept_acceptors, "compiled_apart", never)
     assert acceptor(grammar, Listening.CONFIRMING, tmp_path) == first
     assert acceptor(grammar, Listening.ASLEEP, tmp_path) == first
     with pytest.raises(AssertionError):

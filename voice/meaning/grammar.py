@@ -138,6 +138,10 @@ class Grammar:
             attention=attention,
         )
 
+    def expression(self, state: Listening) -> Expression:
+        """All that is legal in ``state``."""
+        return self._trees[state]
+
     def acceptor(self, state: Listening) -> Acceptor:
         """The phrases that are legal in ``state``, as the recogniser needs them.
 

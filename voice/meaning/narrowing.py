@@ -58,7 +58,7 @@ def spellings_for(grammar: Grammar, known: Collection[str]) -> dict[str, str]:
 
     A word that is not known is heard by another spelling that is: "color" by "colour".
     """
-    words = frozenset().union(*(grammar.acceptor(state).words() for state in Listening))
+    words = set().union(*(words_of(grammar.expression(state)) for state in Listening))
     spelled = {word: word for word in words if word in known}
     for other, word in grammar.spellings.items():
         if other in known and word in words:

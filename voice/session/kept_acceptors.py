@@ -8,7 +8,6 @@ Nothing depends on it being there.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import tempfile
 from contextlib import suppress
@@ -19,9 +18,11 @@ from typing import TYPE_CHECKING
 import platformdirs
 
 import voice
-from voice.meaning.acceptor import Acceptor, Arc
+from voice.meaning.acceptor_bytes import as_bytes, from_bytes
+from voice.meaning.compiling import compiled_apart
 
 if TYPE_CHECKING:
+    from voice.meaning.acceptor import Acceptor
     from voice.meaning.grammar import Grammar
     from voice.meaning.listening import Listening
 
@@ -41,10 +42,10 @@ def acceptor(grammar: Grammar, state: Listening, folder: Path | None = None) -> 
     name = f"{grammar.digest}{_code()}{grammar.alike(state)}"
     file = folder / f"{hashlib.sha256(name.encode()).hexdigest()}.json"
     with suppress(OSError, ValueError, LookupError, TypeError):
-        return _read(file.read_bytes())
-    compiled = grammar.acceptor(state)
+        return from_bytes(file.read_bytes())
+    compiled = compiled_apart(grammar.expression(state))
     with suppress(OSError):
-        _write(file, compiled)
+        _write(file, as_bytes(compiled))
     return compiled
 
 
@@ -56,35 +57,12 @@ def _code() -> str:
     return hashlib.sha256(b"\0".join(f.read_bytes() for f in files)).hexdigest()
 
 
-def _write(file: Path, compiled: Acceptor) -> None:
+def _write(file: Path, raw: bytes) -> None:
     """Keep it whole or not at all; the oldest go."""
     file.parent.mkdir(parents=True, exist_ok=True)
-    words = sorted(compiled.words())
-    numbers = {word: n for n, word in enumerate(words)}
-    body = json.dumps(
-        {
-            "words": words,
-            "arcs": [[(numbers[a.word], a.target, a.cost) for a in arcs] for arcs in compiled.arcs],
-            "finals": list(compiled.finals.items()),
-        },
-        separators=(",", ":"),
-    ).encode()
     with tempfile.NamedTemporaryFile(dir=file.parent, suffix=".new", delete=False) as new:
-        new.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+        new.write(raw)
     Path(new.name).replace(file)
     kept = sorted(file.parent.glob("*.json"), key=lambda f: f.stat().st_mtime, reverse=True)
     for old in kept[MOST:]:
         old.unlink()
-
-
-def _read(raw: bytes) -> Acceptor:
-    """What `_write` kept; raises ValueError where it is damaged."""
-    digest, _, body = raw.partition(b"\n")
-    if hashlib.sha256(body).hexdigest().encode() != digest:
-        raise ValueError("damaged")
-    told = json.loads(body)
-    words = told["words"]
-    return Acceptor(
-        arcs=tuple(tuple(Arc(words[w], t, c) for w, t, c in arcs) for arcs in told["arcs"]),
-        finals=dict(told["finals"]),
-    )
