@@ -63,11 +63,12 @@ def test_where_no_pressure_can_be_relied_on_that_is_said() -> None:
 
 
 @pytest.mark.parametrize("path", sorted(GOLDEN.glob("*.toml")), ids=lambda path: path.stem)
-def test_open_states_come_first(path: Path) -> None:
-    """What is open stands right after the frame of the leg, and only where something is."""
+def test_open_states_come_before_all_figures(path: Path) -> None:
+    """What is open stands after the order, before how the drain stands and any figure."""
     text = summary_text(*read_leg(path))
     titles = [line for line in text.splitlines() if line and not line.startswith(" ")]
-    assert ("Open now" in titles) == (titles[1] == "Open now")
+    place = titles.index("Open now")
+    assert titles[place - 1 : place + 2] == ["The order", "Open now", "The drain now"]
 
 
 def test_trouble_is_told_with_what_was_done_about_it() -> None:

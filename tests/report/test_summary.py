@@ -30,17 +30,31 @@ def test_the_summary_is_the_golden_one(path: Path) -> None:
 
 
 @each_leg
-def test_it_fits_the_page_and_warns_first(path: Path) -> None:
-    """No line is wider than the page, and the caution stands before any figure."""
+def test_it_fits_the_page_and_ends_with_the_caution(path: Path) -> None:
+    """No line is wider than the page, and the caution is the last thing that is read."""
     text = summary_text(*read_leg(path))
     assert max(map(len, text.splitlines())) <= WIDTH
     flat = " ".join(text.split())
-    caution = (
-        "legbook records and reminds; it never orders care: local protocol, the written order "
+    assert flat.endswith(
+        "Caution legbook records and reminds; it never orders care: local protocol, the written order "
         "and licensed judgement come first."
     )
-    assert caution in flat
-    assert flat.index(caution) < flat.index("Entries:")
+
+
+IN_ORDER = (
+    "Who and why", "Line", "The order", "Open now", "The drain now", "Intracranial pressure, mmHg",
+    "Cerebral perfusion pressure, mmHg", "Output and look", "Clamped", "Neuro checks", "Vital signs",
+    "Drugs", "Laboratory", "Trouble, and what was done", "To be settled", "Unconfirmed",
+    "Times of the leg", "Every entry", "Method", "Caution",
+)  # fmt: skip
+
+
+@each_leg
+def test_the_order_is_that_of_a_spoken_handoff(path: Path) -> None:
+    """Who and why, line, order, state, pressures, output, neuro, vital signs, drugs … caution last."""
+    text = summary_text(*read_leg(path))
+    titles = [line for line in text.splitlines() if line and not line.startswith(" ")]
+    assert [t for t in titles if t in IN_ORDER] == [t for t in IN_ORDER if t in titles]
 
 
 @each_leg

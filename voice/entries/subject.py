@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
 
-_TELLING = ("side", "limb", "drug", "fluid", "analyte", "mark", "check", "item")
+_TELLING = ("side", "limb", "drug", "fluid", "analyte", "mark", "check", "item", "diagnosis")
 """Fields that make two entries of a kind two different things."""
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.figures.facts import Fact, facts
+from voice.figures.levels import Levels, LevelsTold
 from voice.figures.pressure import readings
 from voice.figures.units import mean_arterial_mmhg
 
@@ -63,6 +64,8 @@ class Perfusion:
     mean_arterial: Fact[Arterial]
     icp: Fact[float]
     """In mmHg."""
+    levels: Levels
+    """At which level each was zeroed when it was measured."""
 
     @property
     def confirmed(self) -> bool:
@@ -75,10 +78,10 @@ def perfusion(entries: Iterable[LegEntry], window_s: float = WINDOW_S) -> tuple[
 
     Of several the nearest in time is taken; of two as near, the one that was said rather than
     worked out. CPP = MAP - ICP (Brain Trauma Foundation, 4th edition, 2016). It holds as written
-    only where both were zeroed at the same level; that level is not known here.
+    only where both were zeroed at the same level: see `voice.figures.levels`.
     """
     entries = list(entries)
-    means = arterial(entries)
+    means, levels = arterial(entries), LevelsTold(entries)
     times = [mean.at for mean in means]
     window = timedelta(seconds=window_s)
     found = []
@@ -90,5 +93,6 @@ def perfusion(entries: Iterable[LegEntry], window_s: float = WINDOW_S) -> tuple[
 
         nearest = min(near, key=far, default=None)
         if nearest is not None:
-            found.append(Perfusion(icp.at, nearest.told.mmhg - icp.told, nearest, icp))
+            at_level = replace(levels.at(icp.at), arterial=levels.at(nearest.at).arterial)
+            found.append(Perfusion(icp.at, nearest.told.mmhg - icp.told, nearest, icp, at_level))
     return tuple(found)

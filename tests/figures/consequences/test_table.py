@@ -18,6 +18,7 @@ from voice.entries.kinds.drain import (
     CsfColour,
     DrainClamped,
     DrainLevel,
+    DrainLevelled,
     DrainLevelMmhg,
     DrainOpened,
     DrainZeroed,
@@ -30,7 +31,7 @@ from voice.entries.kinds.drain import (
 from voice.entries.kinds.drain_care import LineDisconnected
 from voice.entries.kinds.order import OrderHourlyLimit, OrderPerfusionTarget, OrderPressureLimit
 from voice.entries.kinds.patient import PatientEvent
-from voice.entries.kinds.vitals import HeartRate, MeanPressure
+from voice.entries.kinds.vitals import ArterialZeroed, HeartRate, MeanPressure
 from voice.entries.leg import EntryState, Leg, LegSettings
 from voice.figures.consequences import marks, open_states, remarks, to_settle
 from voice.figures.consequences.draw import redrawn
@@ -73,6 +74,9 @@ TELLING: tuple[Entry, ...] = (
     OrderPressureLimit(side="below", value=5, unit="mmHg"),
     OrderHourlyLimit(volume_ml=10),
     OrderPerfusionTarget(value_mmhg=60),
+    ArterialZeroed(reference="heart"),
+    ArterialZeroed(),
+    DrainLevelled(reference="tragus"),
 )
 """Entries of which each starts, ends or touches a state."""
 

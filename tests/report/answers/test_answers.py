@@ -15,6 +15,7 @@ from tests.report.answers.legs import SETTINGS, asked, leg_of
 from voice.entries.kinds.drain import (
     ChamberReading,
     DrainClamped,
+    DrainLevelled,
     DrainOpened,
     DrainZeroed,
     Pressure,
@@ -23,7 +24,7 @@ from voice.entries.kinds.drain import (
 from voice.entries.kinds.drain_care import Stopcocks
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.order import OrderDrain, OrderHourlyLimit, OrderPerfusionTarget
-from voice.entries.kinds.vitals import BloodPressure, HeartRate, MeanPressure
+from voice.entries.kinds.vitals import ArterialZeroed, BloodPressure, HeartRate, MeanPressure
 from voice.entries.leg import EntryState, Leg
 from voice.entries.said import About, Question, Statement
 from voice.meaning.grammar import load_grammar
@@ -34,6 +35,8 @@ from voice.report.answers.report import SHORT_OVER, report
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
+    from voice.entries.kinds.drain import Reference
+    from voice.entries.kinds.vitals import ArterialReference
 
 GRAMMAR = load_grammar()
 
@@ -209,8 +212,33 @@ def test_perfusion_now_with_the_ages_of_both() -> None:
     )  # fmt: skip
     assert asked("c p p now", leg, 15) == (
         "perfusion pressure, six eight, ordered, six zero, "
-        "mean pressure, eight two, five minutes ago, pressure, one four, three minutes ago"
+        "mean pressure, eight two, five minutes ago, pressure, one four, three minutes ago, "
+        "where the arterial line is zeroed, not told"
     )
+
+
+@pytest.mark.parametrize(
+    ("arterial", "drain", "told"),
+    [
+        ("tragus", "tragus", ""),
+        (
+            "heart",
+            "tragus",
+            ", arterial line at heart, drain at tragus, reads too high with the head up",
+        ),
+        ("midbrow", "tragus", ", arterial line at midbrow, drain at tragus"),
+        ("heart", None, ", arterial line at heart, where the drain is leveled, not told"),
+    ],
+)
+def test_perfusion_says_where_its_pressures_are_zeroed(
+    arterial: ArterialReference, drain: Reference | None, told: str
+) -> None:
+    """Unless both are zeroed at one level, the answer says at which each is."""
+    leg = leg_of(
+        (8, ArterialZeroed(reference=arterial)), (9, DrainLevelled(reference=drain)),
+        (10, MeanPressure(value_mmhg=82)), (12, icp(14)),
+    )  # fmt: skip
+    assert asked("c p p now", leg, 12).endswith(f"pressure, one four, just now{told}")
 
 
 def test_no_perfusion_is_told_where_there_is_none_now() -> None:

@@ -20,10 +20,10 @@ def sections(told: Page) -> dict[str, tuple[str, ...]]:
 
 
 def test_the_order_is_that_of_a_handoff() -> None:
-    """Who, line, order, state, pressure, output, neuro, vital signs, drugs, trouble, doubt, times."""
+    """Who and why, line, order, state, pressure, output, neuro, vital signs, drugs, trouble, doubt, times."""
     titles = [one.title for one in page_of("long").sections]
     expected = [
-        "Who", "Line", "Order", "Open now", "Drain now", "ICP, mmHg", "CPP, mmHg",
+        "Who and why", "Line", "Order", "Open now", "Drain now", "ICP, mmHg", "CPP, mmHg",
         "Done, ICP after", "Output and look", "Neuro", "Vital signs", "Drugs", "Laboratory",
         "Trouble, answers", "Missing, in doubt", "Times", "Method",
     ]  # fmt: skip

@@ -9,6 +9,22 @@ from pydantic import Field
 from voice.entries.frozen import Frozen
 
 
+class Diagnosis(Frozen):
+    """Why the patient travels; more than one may hold.
+
+    The conditions for which a ventricular drain is commonly placed (common practice, no source). What
+    is not among them is told as a spoken note.
+    """
+
+    kind: Literal["diagnosis"] = "diagnosis"
+    diagnosis: Literal[
+        "subarachnoid haemorrhage", "intracerebral haemorrhage", "intraventricular haemorrhage",
+        "subdural haematoma", "epidural haematoma", "aneurysm", "head injury", "stroke",
+        "hydrocephalus", "brain tumour", "brain abscess", "meningitis", "ventriculitis",
+        "shunt infection", "shunt failure", "after brain surgery",
+    ]  # fmt: skip
+
+
 class HeadOfBed(Frozen):
     """Angle of the head of the bed or stretcher."""
 
@@ -83,5 +99,7 @@ class PatientEvent(Frozen):
     ]
 
 
-PatientEntry = HeadOfBed | HeadPosition | Position | Sedation | SedationScore | PatientEvent
+PatientEntry = (
+    Diagnosis | HeadOfBed | HeadPosition | Position | Sedation | SedationScore | PatientEvent
+)
 """What can be said of the patient."""

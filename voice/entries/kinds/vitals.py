@@ -8,6 +8,8 @@ from pydantic import Field, model_validator
 
 from voice.entries.frozen import Frozen
 
+ArterialReference = Literal["tragus", "midbrow", "heart"]
+
 
 class HeartRate(Frozen):
     """Heart rate."""
@@ -42,6 +44,18 @@ class MeanPressure(Frozen):
 
     kind: Literal["mean_pressure"] = "mean_pressure"
     value_mmhg: int = Field(ge=20, le=200)
+
+
+class ArterialZeroed(Frozen):
+    """The arterial transducer was zeroed, or set to a level.
+
+    At the tragus for a perfusion pressure; at the heart (the phlebostatic axis) for all else (common
+    practice; on the former see `voice.figures.levels`).
+    """
+
+    kind: Literal["arterial_zeroed"] = "arterial_zeroed"
+    reference: ArterialReference | None = None
+    """At which level; ``None`` where it was not said."""
 
 
 class Saturation(Frozen):
@@ -91,6 +105,7 @@ VitalEntry = (
     | BloodPressure
     | SystolicPressure
     | MeanPressure
+    | ArterialZeroed
     | Saturation
     | Respirations
     | EndTidalCo2

@@ -19,6 +19,7 @@ from voice.figures.consequences.drains import (
 )
 from voice.figures.consequences.drugs import no_antibiotic
 from voice.figures.consequences.fluid import pink_while_agitated, worth_a_call
+from voice.figures.consequences.levels import levels_apart
 from voice.figures.consequences.outputs import (
     flushed_too_often,
     hour_at_limit,
@@ -116,6 +117,16 @@ TABLE = (
         at=Moment.AT_ONCE,
         open="CPP below the ordered {limit} since {since}",
         overruled="whoever orders, by a new target",
+    ),
+    Rule(
+        "arterial line at another level",
+        levels_apart,
+        starts="the arterial line zeroed at one level and the drain at another, both told",
+        ends="both at one level, or the arterial line zeroed with no level told",
+        says="arterial line at {arterial}, drain at {drain}; {effect}",
+        at=Moment.AT_ONCE,
+        open="Arterial line at {arterial}, drain at {drain}, since {since}: {effect}",
+        overruled="nobody; zeroed at one level",
     ),
     Rule(
         "output at the order",

@@ -13,12 +13,13 @@ from voice.report.answers.asking import doubt, duration, number
 if TYPE_CHECKING:
     from voice.entries.said import Question
     from voice.figures.facts import Fact
+    from voice.figures.levels import Levels
     from voice.figures.perfusion import Arterial
     from voice.report.answers.asking import Asking
 
 
 def perfusion_now(_: Question, asking: Asking) -> tuple[str, ...]:
-    """The one of the last intracranial pressure, and how old both its pressures are.
+    """The one of the last intracranial pressure, how old both its pressures are, and their levels.
 
     Where no arterial pressure is near enough to that, there is none: an earlier one is not now.
     """
@@ -38,8 +39,20 @@ def perfusion_now(_: Question, asking: Asking) -> tuple[str, ...]:
     target = last(entries, OrderPerfusionTarget)
     if target is not None:
         parts.append(f"ordered, {number(target.told.value_mmhg)}{doubt(target.confirmed)}")
-    parts += [_mean(now.mean_arterial, asking), _icp(now.icp, asking)]
+    parts += [_mean(now.mean_arterial, asking), _icp(now.icp, asking), *_level(now.levels)]
     return (", ".join(parts),)
+
+
+def _level(levels: Levels) -> list[str]:
+    """Whether the two are zeroed at one level; nothing where they are."""
+    if levels.agree:
+        return []
+    if levels.arterial is None:
+        return ["where the arterial line is zeroed, not told"]
+    if levels.icp is None:
+        return [f"arterial line at {levels.arterial}", "where the drain is leveled, not told"]
+    high = ", reads too high with the head up" if levels.arterial == "heart" else ""
+    return [f"arterial line at {levels.arterial}, drain at {levels.icp}{high}"]
 
 
 def _mean(mean: Fact[Arterial], asking: Asking) -> str:

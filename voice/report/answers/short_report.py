@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.drain import CsfClarity, CsfColour, DrainLevel, DrainZeroed, ZeroFailed
 from voice.entries.kinds.drugs import LastDose, Weight
+from voice.entries.kinds.patient import Diagnosis
 from voice.entries.said import About, Question
 from voice.figures.drain import clamp_periods, standing
 from voice.figures.order import order
@@ -67,6 +68,9 @@ def _sentences(asking: Asking) -> Iterator[Sentence]:
     leg = asking.leg
     until = leg.ended_at or asking.now
     yield Sentence(3, "leg", duration((until - leg.started_at).total_seconds()))
+    for entry in asking.entries:
+        if isinstance(entry.entry, Diagnosis):
+            yield Sentence(1, "leg", _words(asking, entry))
     for state in asking.open_states:
         yield Sentence(0, "open", state)
     by_number = {entry.number: entry for entry in asking.entries}

@@ -7,14 +7,6 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drugs import Weight
 from voice.entries.kinds.laboratory import Laboratory
-from voice.entries.kinds.leg import (
-    Delay,
-    HandedOver,
-    LegMark,
-    PersonOnBoard,
-    UnitCalled,
-    VehicleChange,
-)
 from voice.entries.leg import EntryState
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
@@ -26,11 +18,12 @@ from voice.report.sections.drugs import drug_sums, given
 from voice.report.sections.effects import answers
 from voice.report.sections.entries import of_state
 from voice.report.sections.fluids import balance
-from voice.report.sections.frame import heard, when
+from voice.report.sections.frame import heard, times, when, who_and_why
 from voice.report.sections.order import order
 from voice.report.sections.output import look, output_sums, questions
 from voice.report.sections.patient import NEURO, VENTILATOR, VITALS, patient
-from voice.report.sections.pressure import drip_test_lines, perfusion_sums, pressure_sums
+from voice.report.sections.perfusion import perfusion_sums
+from voice.report.sections.pressure import drip_test_lines, pressure_sums
 from voice.report.sections.trouble import trouble
 from voice.report.telling import CAUTION, UNTOLD, Telling, doubt, tenths
 from voice.report.wording import label, number, value
@@ -49,7 +42,7 @@ METHOD = (
     "Pressures are weighted by time, straight from reading to reading.",
     f"Gaps of more than {number(GAP_S / 60)} min are not bridged.",
     f"CPP is MAP less ICP, at most {number(WINDOW_S / 60)} min apart.",
-    "At which level the arterial pressure was zeroed is not known here.",
+    "It holds where both were zeroed at one level; a cuff measures at the arm.",
     "Output is what the chamber rose by, spread evenly between readings; flushes come off it.",
     "What was done tells what followed, not what was caused.",
     "In the chart: hollow, never confirmed; crossed, not to be relied on; hatched, drain closed.",
@@ -112,7 +105,7 @@ def page(
     told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
     sections = (
-        _section("Who", [*told.series(PersonOnBoard), *told.in_order(Weight)]),
+        _section("Who and why", [*who_and_why(told), *told.in_order(Weight)]),
         _section("Line", catheter(told)),
         _section("Order", order(told)),
         replace(_section("Open now", open_now(told) or ["Nothing."]), urgent=True, as_list=True),
@@ -133,11 +126,7 @@ def page(
         _section(
             "Missing, in doubt", _missing(told, needs), of_state(told, EntryState.UNCONFIRMED)
         ),
-        _section(
-            "Times",
-            [],
-            told.in_order(LegMark, VehicleChange, Delay, UnitCalled, HandedOver),
-        ),
+        _section("Times", [], times(told)),
         _section("Method", METHOD),
     )
     journal = f" Seal of the journal: {seal}" if seal else ""
@@ -151,7 +140,7 @@ def page(
 
 def _always(one: Section) -> bool:
     """Whether it is told of a section that nothing was told, or it bears the chart."""
-    expected = {"Who", "Order", "ICP", "CPP", "Output and look", "Neuro", "Drugs"}
+    expected = {"Who and why", "Order", "ICP", "CPP", "Output and look", "Neuro", "Drugs"}
     return one.title.split(",")[0] in expected
 
 

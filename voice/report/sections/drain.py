@@ -24,6 +24,7 @@ from voice.entries.kinds.drain_care import (
     TubingSecured,
 )
 from voice.entries.kinds.patient import HeadOfBed
+from voice.entries.kinds.vitals import ArterialZeroed
 from voice.figures.drain import clamp_periods, share, standing
 from voice.figures.order import order
 from voice.report.telling import doubt
@@ -43,13 +44,8 @@ CARE = (
     Stopcocks,
     ChamberUpright,
 )
-SETTING_UP = (DrainLevel, DrainLevelled, DrainZeroed)
+SETTING_UP = (DrainLevel, DrainLevelled, DrainZeroed, ArterialZeroed)
 """What is done anew after each move; the last of each stands under how the drain is now."""
-
-
-def drain(told: Telling) -> list[str]:
-    """The drain, and how it stands."""
-    return [*catheter(told), *stands(told)]
 
 
 def catheter(told: Telling) -> list[str]:
@@ -70,6 +66,7 @@ def stands(told: Telling) -> list[str]:
         told.last(DrainLevel, "Drain level not told."),
         told.last(DrainLevelled, "Levelling not told."),
         told.last(DrainZeroed, "Zeroing not told."),
+        *told.if_told(ArterialZeroed),
         told.last(HeadOfBed, "Head of bed not told."),
         *told.if_told(Waveform),
     ]

@@ -1,4 +1,4 @@
-"""When the leg was, who and what took part, and how much of it was heard."""
+"""Who travels and why, when the leg was, and how much of it was heard."""
 
 from __future__ import annotations
 
@@ -14,19 +14,29 @@ from voice.entries.kinds.leg import (
     UnitCalled,
     VehicleChange,
 )
+from voice.entries.kinds.patient import Diagnosis
 from voice.entries.leg import EntryState
+from voice.report.telling import doubt
+from voice.report.wording import value
 
 if TYPE_CHECKING:
     from voice.report.telling import Telling
 
 
-def frame(told: Telling) -> list[str]:
-    """When the leg began and ended, what happened to it, and how much was heard."""
+def who_and_why(told: Telling) -> list[str]:
+    """Why the patient travels, and who travels along, by role."""
+    why = dict.fromkeys(f"{value(e.entry)}{doubt(e)}" for e in told.counting(Diagnosis))
     return [
-        when(told),
+        f"Diagnosis: {'; '.join(why)}." if why else "Diagnosis not told.",
+        *told.series(PersonOnBoard),
+    ]
+
+
+def times(told: Telling) -> list[str]:
+    """What happened to the leg, and at which altitudes."""
+    return [
         *told.in_order(LegMark, VehicleChange, Delay, UnitCalled, HandedOver),
-        *told.series(PersonOnBoard, CabinAltitude, FlightAltitude),
-        *heard(told),
+        *told.series(CabinAltitude, FlightAltitude),
     ]
 
 

@@ -33,8 +33,10 @@ ALWAYS = (
     """,
     f"""
     CPP: mean arterial pressure less ICP, the two nearest in time within {number(WINDOW_S / 60)}
-    min. A mean that was not said is diastolic plus a third of the pulse pressure. At which level
-    the arterial pressure was zeroed is not known here.
+    min. A mean that was not said is diastolic plus a third of the pulse pressure. It holds as
+    written where both were zeroed at one level: an arterial transducer at the heart reads more than one
+    at the tragus, by {level_error_mmhg(1):.2g} mmHg for each cm from the one up to the other, and a cuff
+    measures at the arm. Nothing is taken off for it.
     """,
     """
     Output: what the chamber rose by between readings, and volumes said since the last reading. The

@@ -1,4 +1,4 @@
-"""Intracranial and perfusion pressure."""
+"""Intracranial pressure."""
 
 from __future__ import annotations
 
@@ -7,15 +7,11 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import Pressure
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drip_test import drip_tests
-from voice.figures.facts import Fact
 from voice.figures.order import order
-from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
-from voice.figures.perfusion import perfusion as perfusions
 from voice.figures.pressure import (
     Burden,
     Reading,
     burden,
-    burden_below,
     carried_forward,
     linear,
     pressure_figures,
@@ -90,48 +86,6 @@ def drip_test_lines(told: Telling) -> list[str]:
     return lines
 
 
-def perfusion(told: Telling) -> list[str]:
-    """Last, range and all values of the cerebral perfusion pressure."""
-    found = perfusions(told.leg.entries)
-    if not found:
-        both = arterial(told.leg.entries) and told.counting(Pressure)
-        apart = f"No ICP within {number(WINDOW_S / 60)} min of a mean arterial pressure."
-        return [apart] if both else []
-    return [*perfusion_sums(told), f"In order: {'; '.join(_cpp(told, one) for one in found)}."]
-
-
-def perfusion_sums(told: Telling) -> list[str]:
-    """Last, range and burden of the cerebral perfusion pressure."""
-    found = perfusions(told.leg.entries)
-    if not found:
-        return []
-    lines = [f"Last {_cpp(told, found[-1])}.", *_cpp_range(told, found)]
-    sure = [one for one in found if one.confirmed]
-    if len(sure) < len(found):
-        alone = ["The others alone:", *_cpp_range(told, sure)] if sure else ["None is confirmed."]
-        lines.append(f"Unconfirmed: {len(found) - len(sure)} of {len(found)}. {' '.join(alone)}")
-    return lines
-
-
-def _cpp_range(told: Telling, found: Sequence[Perfusion]) -> list[str]:
-    values = [one.cpp_mmhg for one in found]
-    return [f"Range {min(values):.0f} to {max(values):.0f}.", *_below_target(told, found)]
-
-
-def _below_target(told: Telling, found: Sequence[Perfusion]) -> list[str]:
-    """How long and how far it was below what was ordered; no line where nothing was."""
-    target = order(told.leg.entries).perfusion_target
-    series = [Fact(one.at, one.cpp_mmhg, one.icp.number, one.confirmed) for one in found]
-    stretches = linear(series)
-    if target is None or not stretches:
-        return []
-    straight = burden_below(stretches, target.told.value_mmhg)
-    held = burden_below(carried_forward(series), target.told.value_mmhg)
-    minutes = sum(stretch.duration_s for stretch in stretches) / 60
-    below = f"Below the ordered {target.told.value_mmhg}{doubt(target)}, over {minutes:.0f} min"
-    return [f"{below}: {_burdens(straight, held, 'mmHg')}"]
-
-
 def _reading(told: Telling, reading: Reading) -> str:
     """A pressure in the leg's unit; where it was said in the other, as it was said too."""
     entry = next(e.entry for e in told.leg.entries if e.number == reading.number)
@@ -139,13 +93,6 @@ def _reading(told: Telling, reading: Reading) -> str:
     said = "" if entry.unit == told.leg.settings.pressure_unit else f", said as {value(entry)}"
     doubts = f"{doubt(reading)}{told.marked(reading)}"
     return f"{tenths(reading.told)} at {told.time(reading.at)}{said}{doubts}"
-
-
-def _cpp(told: Telling, one: Perfusion) -> str:
-    mean = one.mean_arterial.told
-    worked_out = " worked out" if mean.worked_out else ""
-    parts = f"MAP {mean.mmhg:.0f}{worked_out}, ICP {tenths(one.icp.told)}{told.marked(one.icp)}"
-    return f"{one.cpp_mmhg:.0f} at {told.time(one.at)} from {parts}{doubt(one)}"
 
 
 def _range_and_mean(told: Telling, series: Sequence[Reading]) -> str:
@@ -167,10 +114,10 @@ def _above_limit(told: Telling, series: Sequence[Reading]) -> str:
     threshold = convert(limit.told.value, limit.told.unit, unit)
     straight = burden(linear(series), threshold)
     held = burden(carried_forward(series), threshold)
-    return f" Above the ordered {tenths(threshold)}{doubt(limit)}: {_burdens(straight, held, unit)}"
+    return f" Above the ordered {tenths(threshold)}{doubt(limit)}: {burdens(straight, held, unit)}"
 
 
-def _burdens(straight: Burden, held: Burden, unit: str) -> str:
+def burdens(straight: Burden, held: Burden, unit: str) -> str:
     """Time and area by both methods; no area where no time is."""
     if not straight.minutes and not held.minutes:
         return "0 min."

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from voice.entries.kinds import Entry
 
 WORDING = {
+    "diagnosis": "Diagnosis|{diagnosis}",
     "head_of_bed": "Head of bed|{angle_deg} degrees",
     "head_position": "Head|{position}",
     "position": "Patient|{position}",

@@ -16,6 +16,7 @@ WORDING = {
     "blood_pressure": "Blood pressure|{systolic_mmhg}/{diastolic_mmhg} mmHg, mean {mean}",
     "systolic_pressure": "Systolic pressure|{value_mmhg} mmHg",
     "mean_pressure": "MAP|{value_mmhg} mmHg",
+    "arterial_zeroed": "Arterial line zeroed|[at {reference}]",
     "saturation": "Saturation|{percent} %",
     "respirations": "Respirations|{rate_per_min} /min",
     "end_tidal_co2": "End-tidal CO2|{value_mmhg} mmHg",
