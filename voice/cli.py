@@ -259,6 +259,26 @@ def summary(
         out.print(write_summary(folder, _now(), file), markup=False)
 
 
+@app.command("review")
+def review_leg(
+    leg: LegArgument = LAST,
+    *,
+    readonly: Annotated[
+        bool, typer.Option("--readonly", help="To look only: nothing can be changed.")
+    ] = False,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Of this machine; else any that is free.")
+    ] = 0,
+) -> None:
+    """Open the reviewer's desk: look through a leg in the browser, and put its record right."""
+    from voice.commands.review import review  # noqa: PLC0415 - what serves is slow to import
+
+    with suppress(KeyboardInterrupt):
+        review(
+            _folder(leg), lambda told: out.print(told, markup=False), readonly=readonly, port=port
+        )
+
+
 @app.command("page")
 def one_page(
     leg: LegArgument = LAST,

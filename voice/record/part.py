@@ -12,7 +12,7 @@ import sqlite3
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING, Self
 
-from voice.record.chain import Row
+from voice.record.chain import Head, Row
 from voice.record.durable import make_file
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ class Part:
 
     def __init__(self, path: Path) -> None:
         """Open a file that is there."""
+        self.path = path
         self._db = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None, timeout=_WAIT_S
         )
@@ -93,6 +94,11 @@ class Part:
         if any(tuple(map(type, row)) != (int, str, str, str) for row in rows):
             raise sqlite3.DatabaseError("it holds rows that are no journal's")
         return [Row(*row) for row in rows]
+
+    def last(self) -> Head:
+        """Number and hash of the last row."""
+        select = "SELECT number, hash FROM event ORDER BY number DESC LIMIT 1"
+        return Head(*self._db.execute(select).fetchone())
 
     def faults(self) -> list[str]:
         """What is wrong with the file as a database, in whole sentences."""

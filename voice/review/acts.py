@@ -1,0 +1,144 @@
+"""What a reviewer can do, as the page asks for it, and what is answered."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter
+
+from voice.entries.frozen import Frozen
+from voice.entries.review import Line, Text
+from voice.review.rows import Counter, Gap, Remark, Row, Signature
+
+REASONS = {
+    "approve": ("listened to, and right",),
+    "alternative": ("misheard", "said wrongly"),
+    "type": ("misheard", "said wrongly", "read back wrongly", "local rule"),
+    "time": ("the time was wrong", "told late"),
+    "add": ("was missed", "told after the leg"),
+    "withdraw": ("did not happen", "said twice", "not for legbook"),
+}
+"""Reasons that are offered for an act; the first is taken where none is given."""
+
+
+class _Act(Frozen):
+    head: int = Field(ge=0)
+    """Number of the last event that the page knew when the reviewer decided."""
+
+
+class _ReasonedAct(_Act):
+    why: Line | None = None
+
+
+class Approve(_ReasonedAct):
+    """The entry is right as it stands."""
+
+    act: Literal["approve"]
+    number: int
+
+
+class TakeAlternative(_ReasonedAct):
+    """Another thing that was heard is right."""
+
+    act: Literal["alternative"]
+    number: int
+    index: int = Field(ge=0)
+
+
+class TypeValue(_ReasonedAct):
+    """The entry is to be as typed."""
+
+    act: Literal["type"]
+    number: int
+    text: str
+
+
+class ChangeTime(_ReasonedAct):
+    """It happened at another time."""
+
+    act: Literal["time"]
+    number: int
+    time: str
+
+
+class AddEntry(_ReasonedAct):
+    """An entry was missed."""
+
+    act: Literal["add"]
+    text: str
+    time: str | None = None
+    clip: str | None = None
+    """The sound in which it is said."""
+
+
+class WithdrawEntry(_ReasonedAct):
+    """The entry is to go."""
+
+    act: Literal["withdraw"]
+    number: int
+
+
+class WriteComment(_Act):
+    """A remark about an entry, or about the leg."""
+
+    act: Literal["comment"]
+    number: int | None = None
+    text: Text
+
+
+class WriteDown(_Act):
+    """What a spoken note says."""
+
+    act: Literal["write_down"]
+    number: int
+    text: Text
+
+
+class Listen(_Act):
+    """A sound was played."""
+
+    act: Literal["listened"]
+    clip: str
+
+
+class SignOffLeg(_Act):
+    """The reviewer stands for the leg as it is."""
+
+    act: Literal["sign_off"]
+    may_teach: bool = False
+
+
+Act = Annotated[
+    Approve
+    | TakeAlternative
+    | TypeValue
+    | ChangeTime
+    | AddEntry
+    | WithdrawEntry
+    | WriteComment
+    | WriteDown
+    | Listen
+    | SignOffLeg,
+    Field(discriminator="act"),
+]
+"""Anything that can be done; the field ``act`` tells which."""
+
+ACT: TypeAdapter[Act] = TypeAdapter(Act)
+
+
+class Changes(Frozen):
+    """What is otherwise than the page knew."""
+
+    head: int
+    rows: tuple[Row, ...]
+    gaps: tuple[Gap, ...]
+    comments: tuple[Remark, ...]
+    counter: Counter
+    sign_off: Signature | None
+    sign_offs: tuple[Signature, ...]
+
+
+class Done(Changes):
+    """An act was written; ``said`` tells it in one sentence."""
+
+    said: str

@@ -1,0 +1,101 @@
+"""Answers that take more than asking the desk."""
+
+from __future__ import annotations
+
+from difflib import SequenceMatcher
+from typing import TYPE_CHECKING, Literal
+
+from voice.entries.frozen import Frozen
+from voice.meaning.readback import read_back
+from voice.record.errors import JournalError
+from voice.record.times import happened_at
+from voice.report.summary import summary_text
+from voice.report.wording import entry_text
+from voice.review.desk import ClipError, ClosedError
+from voice.review.typed import typed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from voice.entries.errors import LegbookError
+    from voice.meaning.handoff import Need
+    from voice.review.desk import Desk
+
+
+class SummaryLine(Frozen):
+    """A line that both summaries have, or one of them."""
+
+    side: Literal["same", "before", "after"]
+    text: str
+
+
+class Summaries(Frozen):
+    """The summary of the leg as it was flown, as it stands, and line by line what differs."""
+
+    before: str
+    after: str
+    lines: tuple[SummaryLine, ...]
+
+
+class ToCheck(Frozen):
+    """Something typed that is to be looked at before it is done."""
+
+    text: str
+    number: int | None = None
+    """The entry that it is to correct."""
+
+
+class Checked(Frozen):
+    """What it would become."""
+
+    written: str
+    read_back: str
+    time: str | None
+    """When it would have happened, where that was typed with it."""
+
+
+def summaries(desk: Desk, now: datetime, needs: tuple[Need, ...]) -> Summaries:
+    """Both summaries; ``now`` (aware) is when they are asked for."""
+    before, after = (summary_text(leg, now, needs) for leg in (desk.flown(), desk.leg))
+    lines = tuple(_compared(before.splitlines(), after.splitlines()))
+    return Summaries(before=before, after=after, lines=lines)
+
+
+def _compared(before: list[str], after: list[str]) -> Iterator[SummaryLine]:
+    for what, b, b_end, a, a_end in SequenceMatcher(None, before, after, False).get_opcodes():
+        if what == "equal":
+            yield from (SummaryLine(side="same", text=line) for line in before[b:b_end])
+        else:
+            yield from (SummaryLine(side="before", text=line) for line in before[b:b_end])
+            yield from (SummaryLine(side="after", text=line) for line in after[a:a_end])
+
+
+def checked(desk: Desk, asked: ToCheck) -> Checked:
+    """What the text would become; raises ``TypedError`` where it is no entry."""
+    leg = desk.leg
+    corrects = None if asked.number is None else desk.entry(asked.number)
+    statement, _ = typed(
+        asked.text, desk.grammar, leg.settings, None if corrects is None else corrects.entry
+    )
+    time = None
+    if statement.when is not None and corrects is not None:
+        at = happened_at(statement.when, corrects.spoken_at, leg.settings.zone)
+        time = f"{leg.local(at):%H:%M}"
+    return Checked(
+        written=entry_text(statement.entry),
+        read_back=read_back(statement.entry, leg.settings, desk.grammar),
+        time=time,
+    )
+
+
+def status(error: LegbookError) -> int:
+    """The HTTP status of an error."""
+    match error:
+        case ClosedError():
+            return 423
+        case ClipError():
+            return 410 if error.was_kept else 404
+        case JournalError():
+            return 503
+    return 422

@@ -1,0 +1,168 @@
+"""What most needs a human first: reasons to look at an entry, each with a weight and in words.
+
+The weights only bring an order into the list. An entry without a reason is one against which
+nothing is known, which does not make it right: only its sound tells.
+
+All weights and limits are common practice, no source; the leads are compared with those of
+`voice.meaning.decide`.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from statistics import median
+from typing import TYPE_CHECKING, NamedTuple
+
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.leg import EntryState
+from voice.entries.measured import MEASURED
+from voice.entries.subject import subject_of
+from voice.meaning.decide import SHIPPED
+from voice.meaning.decision import AskBetween
+from voice.meaning.twins import TEN_FOR_TEEN, twin_words
+from voice.report.wording import value
+from voice.review.heard import lead_over_other_talk, phrases, was_for_us, why
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
+    from voice.entries.leg import LegEntry
+    from voice.record.events import Heard
+
+UNCONFIRMED = 100
+NOTHING_CAME = 90
+NEAR_RIVAL = 60
+FAR = 50
+NOT_WRITTEN_DOWN = 40
+TWIN_HEARD = 45
+TWIN = 25
+RIVAL = 30
+ASKED = 30
+FAINT = 20
+NO_SOUND = 15
+DOSE = 10
+OTHER_TALK = 5
+
+NEAR = SHIPPED.margin
+"""A rival as near as this would have been asked about."""
+NOT_FAR = 2 * NEAR
+FAINT_LEAD = 2 * SHIPPED.entry
+STEPS = 4
+"""So many times the usual step between two readings is far from both neighbours …"""
+SHARE = 0.15
+"""… if it is this share of the value as well."""
+
+DOSES = frozenset({"drug_given", "infusion_started", "infusion_changed"})
+_TEENS = frozenset(TEN_FOR_TEEN)
+_TENS = frozenset(TEN_FOR_TEEN.values())
+_ONES = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine"})
+
+
+class Reason(NamedTuple):
+    """Why an entry needs a look."""
+
+    weight: int
+    words: str
+
+
+def heard_reasons(
+    heard: Heard | None, words: str, means: Callable[[str], object]
+) -> tuple[Reason, ...]:
+    """What speaks against an entry in how it was heard, as ``words``; it never changes.
+
+    ``means`` gives what a phrase means: another wording of the same is no rival.
+    """
+    found: list[Reason] = []
+    if has_twin(words):
+        found.append(Reason(TWIN, "a teen or a ten, which sound alike"))
+    if heard is None:
+        return tuple(found)
+    if heard.clip is None:
+        found.append(Reason(NO_SOUND, "its sound was not kept"))
+    if isinstance(heard.decision, AskBetween):
+        found.append(Reason(ASKED, "two readings were near, and the nurse was asked"))
+    likely = phrases(heard.alternatives)
+    close = (one for one in likely[1:] if likely[0].score - one.score < NOT_FAR)
+    for rival in [one for one in close if means(one.text) != means(likely[0].text)][:1]:
+        near = likely[0].score - rival.score < NEAR
+        told = f"“{rival.text}” is {'nearly as' if near else 'also'} likely"
+        found.append(Reason(NEAR_RIVAL if near else RIVAL, told))
+    if any(twin_words(likely[0].text, one.text) for one in likely[1:]):
+        found.append(Reason(TWIN_HEARD, "teen and ten are both among what was heard"))
+    lead = lead_over_other_talk(heard.alternatives)
+    if likely and lead is not None and 0 <= lead < FAINT_LEAD:
+        found.append(Reason(FAINT, "hardly more like a phrase than like other talk"))
+    return tuple(found)
+
+
+def has_twin(words: str) -> bool:
+    """Whether a teen, or a ten without ones, is among the words: "fifteen", "fifty", not "fifty one"."""
+    listed = words.split()
+    following = [*listed, ""][1:]
+    return any(
+        word in _TEENS or (word in _TENS and after not in _ONES)
+        for word, after in zip(listed, following, strict=True)
+    )
+
+
+def reasons(
+    entry: LegEntry, heard: Sequence[Reason], far: Mapping[int, Reason]
+) -> tuple[Reason, ...]:
+    """Why ``entry`` needs a look, the weightiest first; none where a reviewer stands for it.
+
+    ``heard`` comes of `heard_reasons`, ``far`` of `far_from_neighbours`.
+    """
+    if not entry.counts or entry.state is EntryState.REVIEWED:
+        return ()
+    found = list(heard)
+    if entry.state is EntryState.UNCONFIRMED:
+        found.append(Reason(UNCONFIRMED, "never confirmed aloud"))
+    if isinstance(entry.entry, SpokenNote):
+        if entry.written_down is not None:
+            return ()
+        found.append(Reason(NOT_WRITTEN_DOWN, "a note that nobody has written down yet"))
+    if entry.number in far:
+        found.append(far[entry.number])
+    if found and entry.entry.kind in DOSES:
+        found.append(Reason(DOSE, "a dose"))
+    return tuple(sorted(found, key=lambda reason: -reason.weight))
+
+
+def gap_reasons(heard: Heard, added: Sequence[int]) -> tuple[Reason, ...]:
+    """Why speech of which nothing came needs a look; none where an entry was added from it."""
+    if added:
+        return ()
+    return (Reason(NOTHING_CAME if was_for_us(heard) else OTHER_TALK, why(heard)),)
+
+
+def far_from_neighbours(entries: Iterable[LegEntry]) -> dict[int, Reason]:
+    """By number, the measured values that lie far from those just before and after them."""
+    series: dict[tuple[object, ...], list[tuple[LegEntry, float]]] = {}
+    for entry in entries:
+        name = MEASURED.get(entry.entry.kind)
+        if name is not None and entry.counts:
+            unit = getattr(entry.entry, "unit", None)
+            number = float(getattr(entry.entry, name))
+            series.setdefault((*subject_of(entry.entry), unit), []).append((entry, number))
+    found: dict[int, Reason] = {}
+    for course in series.values():
+        course.sort(key=lambda one: one[0].happened_at)
+        found |= _far(course)
+    return found
+
+
+def _far(course: Sequence[tuple[LegEntry, float]]) -> dict[int, Reason]:
+    """A value is far where it lies much farther from its two nearest in time than they from each other."""
+    if len(course) < 3:
+        return {}
+    usual = median(abs(one - other) for (_, one), (_, other) in pairwise(course))
+    found = {}
+    for at, (entry, number) in enumerate(course):
+        start = min(max(at - 1, 0), len(course) - 3)
+        beside = [other for i, other in enumerate(course[start : start + 3], start) if i != at]
+        apart = min(abs(number - other) for _, other in beside)
+        between = abs(beside[0][1] - beside[1][1])
+        if apart > max(STEPS * usual, SHARE * abs(number), between):
+            told = " and ".join(value(other.entry) for other, _ in beside)
+            found[entry.number] = Reason(FAR, f"far from its neighbours, {told}")
+    return found

@@ -1,0 +1,284 @@
+"""What the page shows of a leg: a row an entry, a gap for speech of which nothing came."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from voice.entries.frozen import Frozen
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.leg import EntryState
+from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
+from voice.report.telling import CAUTION
+from voice.report.wording import entry_text, label, value
+from voice.review.heard import why
+from voice.review.need import far_from_neighbours, gap_reasons, heard_reasons, reasons
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from collections.abc import Set as AbstractSet
+
+    from voice.entries.leg import Leg, LegEntry
+    from voice.meaning.grammar import Grammar
+    from voice.record.events import Heard
+    from voice.review.heard import Sounds
+    from voice.review.need import Reason
+
+
+class Said(Frozen):
+    """One thing that may have been said, and how far it is behind the likeliest."""
+
+    text: str
+    behind: float
+
+
+class Remark(Frozen):
+    """A comment, with its time by the leg's clock."""
+
+    at: datetime
+    time: str
+    by: Reviewer
+    text: str
+
+
+class Signature(Frozen):
+    """A sign-off, with its time by the leg's clock."""
+
+    at: datetime
+    time: str
+    by: Reviewer
+    sounds: int
+    listened_to: int
+    may_teach: bool
+
+
+class Row(Frozen):
+    """An entry as the page lists it."""
+
+    number: int
+    kind: str
+    about: str
+    value: str
+    written: str
+    state: EntryState
+    was_confirmed: bool
+    heard: str
+    spoken_at: datetime
+    happened_at: datetime
+    time: str
+    """When it happened, by the leg's clock."""
+    replaces: int | None
+    replaced_by: int | None
+    clip: str | None
+    listened: bool
+    alternatives: tuple[Said, ...]
+    """Likeliest first; what is no phrase as well."""
+    need: int
+    """The higher, the sooner somebody should look; 0 says only that nothing is known against it."""
+    why_look: tuple[str, ...]
+    note: bool
+    """Whether it is a spoken note, of which only the sound is kept."""
+    written_down: str | None
+    desk: DeskMark | None
+    comments: tuple[Remark, ...]
+
+
+class Gap(Frozen):
+    """Speech of which nothing came."""
+
+    id: int
+    """Number of its event in the journal."""
+    start_at: datetime
+    end_at: datetime
+    time: str
+    clip: str | None
+    listened: bool
+    outcome: Literal["accept", "ask", "not_understood", "not_for_us"]
+    why: str
+    alternatives: tuple[Said, ...]
+    need: int
+    why_look: tuple[str, ...]
+    became: tuple[int, ...]
+    """Entries that were added from it at the desk."""
+
+
+class Counter(Frozen):
+    """How many of the sounds that can be played were played at the desk."""
+
+    listened: int
+    of: int
+
+
+class ToldNotice(Frozen):
+    """Trouble of the program on the leg."""
+
+    at: datetime
+    time: str
+    text: str
+
+
+class View(Frozen):
+    """The leg as the desk sees it."""
+
+    leg: str
+    head: int
+    """Number of the journal's last event; an act tells which one it was decided on."""
+    started_at: datetime
+    ended_at: datetime | None
+    utc_offset_min: int
+    pressure_unit: str
+    caution: str = CAUTION
+    rows: tuple[Row, ...]
+    gaps: tuple[Gap, ...]
+    notices: tuple[ToldNotice, ...]
+    comments: tuple[Remark, ...]
+    counter: Counter
+    sign_off: Signature | None
+    """The one that stands."""
+    sign_offs: tuple[Signature, ...]
+
+
+class Viewer:
+    """Makes views of one leg, again and again while it is worked on.
+
+    What never changes of an entry (its words, what was heard, what speaks against that) is worked
+    out once.
+    """
+
+    def __init__(self, grammar: Grammar) -> None:
+        self._grammar = grammar
+        self._fixed: dict[int, _Fixed] = {}
+        self._means = lru_cache(maxsize=4096)(grammar.parse)
+
+    def view(self, leg: Leg, head: int, sounds: Sounds, listened: AbstractSet[str]) -> View:
+        """The leg as it stands after event ``head``; ``listened`` are the clips that were played."""
+        far = far_from_neighbours(leg.entries)
+        rows = tuple(self._row(leg, entry, sounds, listened, far) for entry in leg.entries)
+        gaps = tuple(_gap(leg, number, event, sounds, listened) for number, event in sounds.gaps())
+        clips = {*(row.clip for row in rows), *(gap.clip for gap in gaps)} - {None}
+        return View(
+            leg=leg.id,
+            head=head,
+            started_at=leg.started_at,
+            ended_at=leg.ended_at,
+            utc_offset_min=leg.settings.utc_offset_min,
+            pressure_unit=leg.settings.pressure_unit,
+            rows=rows,
+            gaps=gaps,
+            notices=tuple(
+                ToldNotice(at=one.at, time=_time(leg, one.at), text=one.text) for one in leg.notices
+            ),
+            comments=_remarks(leg, leg.comments),
+            counter=Counter(listened=len(clips & listened), of=len(clips)),
+            sign_off=None if leg.signed is None else _signature(leg, leg.signed),
+            sign_offs=tuple(_signature(leg, one) for one in leg.sign_offs),
+        )
+
+    def _row(
+        self,
+        leg: Leg,
+        entry: LegEntry,
+        sounds: Sounds,
+        listened: AbstractSet[str],
+        far: dict[int, Reason],
+    ) -> Row:
+        fixed = self._fixed.get(entry.number)
+        if fixed is None:
+            fixed = self._fixed[entry.number] = self._look(leg, entry, sounds)
+        look = reasons(entry, fixed.against, far)
+        return Row(
+            number=entry.number,
+            kind=entry.entry.kind,
+            about=fixed.about,
+            value=fixed.value,
+            written=fixed.written,
+            state=entry.state,
+            was_confirmed=entry.was_confirmed,
+            heard=entry.heard,
+            spoken_at=entry.spoken_at,
+            happened_at=entry.happened_at,
+            time=_time(leg, entry.happened_at),
+            replaces=entry.replaces,
+            replaced_by=entry.replaced_by,
+            clip=entry.clip,
+            listened=entry.clip in listened,
+            alternatives=fixed.alternatives,
+            need=sum(reason.weight for reason in look),
+            why_look=tuple(reason.words for reason in look),
+            note=isinstance(entry.entry, SpokenNote),
+            written_down=entry.written_down,
+            desk=entry.desk,
+            comments=_remarks(leg, entry.comments),
+        )
+
+    def _look(self, leg: Leg, entry: LegEntry, sounds: Sounds) -> _Fixed:
+        heard = sounds.of(entry.spoken_at)
+        against = heard_reasons(heard, entry.heard, lambda text: self._means(text, leg.settings))
+        return _Fixed(
+            about=label(entry.entry),
+            value=value(entry.entry),
+            written=entry_text(entry.entry),
+            alternatives=() if heard is None else said(heard),
+            against=against,
+        )
+
+
+class _Fixed(NamedTuple):
+    about: str
+    value: str
+    written: str
+    alternatives: tuple[Said, ...]
+    against: tuple[Reason, ...]
+
+
+def said(heard: Heard) -> tuple[Said, ...]:
+    """The alternatives, likeliest first."""
+    listed = sorted(heard.alternatives, key=lambda one: -one.score)
+    return tuple(
+        Said(text=one.text, behind=round(listed[0].score - one.score, 1)) for one in listed
+    )
+
+
+def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: AbstractSet[str]) -> Gap:
+    clip = None if event.clip is None else event.clip.name
+    became = tuple(sounds.added.get(clip or "", ()))
+    look = gap_reasons(event, became)
+    return Gap(
+        id=number,
+        start_at=event.start_at,
+        end_at=event.end_at,
+        time=_time(leg, event.start_at),
+        clip=clip,
+        listened=clip in listened,
+        outcome=event.decision.outcome,
+        why=why(event),
+        alternatives=said(event),
+        need=sum(reason.weight for reason in look),
+        why_look=tuple(reason.words for reason in look),
+        became=became,
+    )
+
+
+def _time(leg: Leg, at: datetime) -> str:
+    """By the leg's clock, with the date on any other day than that of its start."""
+    local = leg.local(at)
+    same_day = local.date() == leg.local(leg.started_at).date()
+    return f"{local:%H:%M}" if same_day else f"{local.day} {local:%B %H:%M}"
+
+
+def _remarks(leg: Leg, comments: Sequence[Comment]) -> tuple[Remark, ...]:
+    return tuple(
+        Remark(at=one.at, time=_time(leg, one.at), by=one.by, text=one.text) for one in comments
+    )
+
+
+def _signature(leg: Leg, one: SignOff) -> Signature:
+    return Signature(
+        at=one.at,
+        time=_time(leg, one.at),
+        by=one.by,
+        sounds=one.sounds,
+        listened_to=one.listened_to,
+        may_teach=one.may_teach,
+    )

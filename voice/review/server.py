@@ -1,0 +1,301 @@
+"""The desk as a page: routes from requests to the desk and back.
+
+The desk itself is asked on one thread of its own, one request after the other, so that acts cannot
+cross; sounds are sent beside it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+import uvicorn
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from pydantic import ValidationError
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from voice.entries.errors import LegbookError
+from voice.entries.review import Reviewer
+from voice.report.telling import CAUTION
+from voice.review.acts import ACT, REASONS
+from voice.review.answers import ToCheck, checked, status, summaries
+from voice.review.course import course
+from voice.review.desk import ConflictError
+from voice.review.doorkeeper import IDLE_MIN
+from voice.review.guard import Guard, error
+from voice.review.typed import TypedError
+from voice.review.waveform import waveform
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Awaitable, Callable
+
+    from pydantic import BaseModel
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from voice.meaning.handoff import Need
+    from voice.review.desk import Desk
+    from voice.review.doorkeeper import Doorkeeper, Session
+
+HOST = "127.0.0.1"
+"""This machine and no other."""
+
+_FOLDER = Path(__file__).parent
+_T = TypeVar("_T")
+
+
+class Server:
+    """The application for one desk."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        doorkeeper: Doorkeeper,
+        port: int,
+        show: Callable[[str], None],
+        needs: tuple[Need, ...],
+    ) -> None:
+        """Serve ``desk`` under ``port`` of this machine.
+
+        ``show`` tells a sentence to whoever started the server, and to nobody else; ``needs`` is
+        what a handoff has to tell.
+        """
+        self._desk = desk
+        self._doorkeeper = doorkeeper
+        self._show = show
+        self._needs = needs
+        self._address = f"http://{HOST}:{port}/"
+        # a cookie is for a host, whatever its port: two desks must not take each other's
+        self._cookie = f"legbook_desk_{port}"
+        self._worker = ThreadPoolExecutor(max_workers=1)
+        self._pages = Environment(
+            loader=PackageLoader("voice.review"),
+            autoescape=select_autoescape(default=True),
+            undefined=StrictUndefined,
+        )
+        hosts = frozenset({f"{HOST}:{port}", f"localhost:{port}"})
+        self.app = Starlette(
+            routes=self._routes(),
+            middleware=[Middleware(Guard, hosts=hosts)],
+            lifespan=self._lifespan,
+        )
+
+    def new_address(self) -> str:
+        """An address that lets one browser in, once."""
+        return f"{self._address}?token={self._doorkeeper.new_token()}"
+
+    def _routes(self) -> list[Route | Mount]:
+        get, post = ["GET"], ["POST"]
+        return [
+            Route("/", self._page, methods=get),
+            Mount("/static", StaticFiles(directory=_FOLDER / "static")),
+            Route("/data/leg", self._let_in(self._leg), methods=get),
+            Route("/data/head", self._let_in(self._head, use=False), methods=get),
+            Route("/data/changes", self._let_in(self._changes, use=False), methods=get),
+            Route("/data/summary", self._let_in(self._summary), methods=get),
+            Route("/data/course", self._let_in(self._course), methods=get),
+            Route("/data/waveform/{clip}", self._let_in(self._waveform), methods=get),
+            Route(
+                "/data/entries/{number:int}/alternatives", self._let_in(self._options), methods=get
+            ),
+            Route("/data/entries/{number:int}/history", self._let_in(self._history), methods=get),
+            Route(
+                "/data/gaps/{number:int}/alternatives", self._let_in(self._gap_options), methods=get
+            ),
+            Route("/clips/{clip}", self._let_in(self._clip), methods=get),
+            Route("/who", self._let_in(self._who), methods=post),
+            Route("/check", self._let_in(self._check), methods=post),
+            Route("/acts", self._let_in(self._act), methods=post),
+            Route("/seats", self._let_in(self._seat), methods=post),
+            Route("/lock", self._let_in(self._lock), methods=post),
+        ]
+
+    @asynccontextmanager
+    async def _lifespan(self, _app: Starlette) -> AsyncIterator[None]:
+        yield
+        await self._ask(self._desk.close)
+        self._worker.shutdown()
+
+    async def _ask(self, question: Callable[[], _T]) -> _T:
+        """Ask the desk, on its thread."""
+        return await asyncio.get_running_loop().run_in_executor(self._worker, question)
+
+    # --- letting in ------------------------------------------------------------------------------
+
+    async def _page(self, request: Request) -> Response:
+        token = request.query_params.get("token")
+        if token is not None and (key := self._doorkeeper.open(token)):
+            answer = RedirectResponse("/", 303)
+            answer.set_cookie(self._cookie, key, httponly=True, samesite="strict")
+            return answer
+        if self._session(request) is None:
+            page = self._pages.get_template("locked.html")
+            return HTMLResponse(page.render(sentence=self._locked()), 401)
+        closed = await self._ask(lambda: self._desk.closed)
+        leg = await self._ask(lambda: self._desk.leg.id)
+        page = self._pages.get_template("desk.html")
+        return HTMLResponse(
+            page.render(leg=leg, caution=CAUTION, readonly=closed is not None, idle_min=IDLE_MIN)
+        )
+
+    def _session(self, request: Request, *, use: bool = True) -> Session | None:
+        return self._doorkeeper.session(request.cookies.get(self._cookie, ""), use=use)
+
+    def _locked(self) -> str:
+        """How to go on without a session: the new address is shown to whoever started the server."""
+        if not self._doorkeeper.waits:
+            self._show(f"The desk is locked. Go on with: {self.new_address()}")
+        return (
+            f"The desk is locked: it was not used for {IDLE_MIN} minutes, or its address was used "
+            "before. A new address stands where legbook review was started."
+        )
+
+    def _let_in(
+        self,
+        route: Callable[[Request, Session], Awaitable[Response]],
+        *,
+        use: bool = True,
+    ) -> Callable[[Request], Awaitable[Response]]:
+        """The route for those with a session; whatever goes wrong in it is told in a sentence."""
+
+        async def guarded(request: Request) -> Response:
+            session = self._session(request, use=use)
+            if session is None:
+                return error(401, self._locked())
+            try:
+                return await route(request, session)
+            except ValidationError as wrong:
+                first = wrong.errors(include_url=False, include_context=False)[0]
+                where = ".".join(map(str, first["loc"]))
+                return error(422, f"{where}: {first['msg']}" if where else first["msg"])
+            except TypedError as wrong:
+                return error(422, str(wrong), nearest=wrong.nearest)
+            except ConflictError as wrong:
+                view = await self._ask(self._desk.view)
+                rows = [row.model_dump(mode="json") for row in view.rows]
+                return error(409, str(wrong), head=view.head, rows=rows)
+            except LegbookError as wrong:
+                return error(status(wrong), str(wrong))
+
+        return guarded
+
+    # --- looking ---------------------------------------------------------------------------------
+
+    async def _leg(self, _request: Request, session: Session) -> Response:
+        view = await self._ask(self._desk.view)
+        return JSONResponse(
+            {
+                **view.model_dump(mode="json"),
+                "readonly": self._desk.closed,
+                "who": None if session.who is None else session.who.model_dump(),
+                "reasons": REASONS,
+                "damage": self._desk.damage,
+            }
+        )
+
+    async def _head(self, _request: Request, _session: Session) -> Response:
+        return JSONResponse({"head": await self._ask(lambda: self._desk.head)})
+
+    async def _changes(self, request: Request, _session: Session) -> Response:
+        since = request.query_params.get("since", "")
+        if not since.isdecimal():
+            return error(422, "Since which event?")
+        return _told(await self._ask(lambda: self._desk.changes(int(since))))
+
+    async def _summary(self, _request: Request, _session: Session) -> Response:
+        now = self._desk.now
+        return _told(await self._ask(lambda: summaries(self._desk, now, self._needs)))
+
+    async def _course(self, _request: Request, _session: Session) -> Response:
+        return _told(await self._ask(lambda: course(self._desk.leg)))
+
+    async def _waveform(self, request: Request, _session: Session) -> Response:
+        name = request.path_params["clip"]
+        path = await self._ask(lambda: self._desk.clip(name))
+        return _told(await asyncio.to_thread(waveform, path))
+
+    async def _options(self, request: Request, _session: Session) -> Response:
+        number = request.path_params["number"]
+        listed = await self._ask(lambda: self._desk.options(number))
+        told = [one.model_dump(mode="json", exclude={"statement"}) for one in listed]
+        return JSONResponse({"alternatives": told})
+
+    async def _gap_options(self, request: Request, _session: Session) -> Response:
+        number = request.path_params["number"]
+        listed = await self._ask(lambda: self._desk.gap_options(number))
+        told = [one.model_dump(mode="json", exclude={"statement"}) for one in listed]
+        return JSONResponse({"alternatives": told})
+
+    async def _history(self, request: Request, _session: Session) -> Response:
+        number = request.path_params["number"]
+        rows = await self._ask(lambda: self._desk.history(number))
+        return JSONResponse({"history": [row.model_dump(mode="json") for row in rows]})
+
+    async def _clip(self, request: Request, _session: Session) -> Response:
+        name = request.path_params["clip"]
+        path = await self._ask(lambda: self._desk.clip(name))
+        return FileResponse(path, media_type="audio/flac")
+
+    # --- acting ----------------------------------------------------------------------------------
+
+    async def _who(self, request: Request, session: Session) -> Response:
+        session.who = Reviewer.model_validate_json(await request.body())
+        return JSONResponse({"who": session.who.model_dump()})
+
+    async def _check(self, request: Request, _session: Session) -> Response:
+        asked = ToCheck.model_validate_json(await request.body())
+        return _told(await self._ask(lambda: checked(self._desk, asked)))
+
+    async def _act(self, request: Request, session: Session) -> Response:
+        act = ACT.validate_json(await request.body())
+        if session.who is None:
+            return error(403, "Say first who you are: name and role stand beside every act.")
+        who = session.who
+        return _told(await self._ask(lambda: self._desk.do(act, who)))
+
+    async def _seat(self, _request: Request, _session: Session) -> Response:
+        return JSONResponse({"address": self.new_address()})
+
+    async def _lock(self, request: Request, _session: Session) -> Response:
+        self._doorkeeper.close(request.cookies.get(self._cookie, ""))
+        return JSONResponse({})
+
+
+def _told(model: BaseModel) -> JSONResponse:
+    return JSONResponse(model.model_dump(mode="json"))
+
+
+def serve(
+    desk: Desk,
+    doorkeeper: Doorkeeper,
+    show: Callable[[str], None],
+    needs: tuple[Need, ...],
+    port: int = 0,
+) -> None:
+    """Serve the desk until it is interrupted; ``port`` 0 takes any that is free.
+
+    Raises ``LegbookError`` where the port is taken.
+    """
+    with socket.socket() as listener:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((HOST, port))
+        except OSError as taken:
+            raise LegbookError(
+                f"Port {port} cannot be used: {taken.strerror}. Name another with --port."
+            ) from taken
+        server = Server(desk, doorkeeper, listener.getsockname()[1], show, needs)
+        show(f"The desk is open at: {server.new_address()}")
+        show("The address lets one browser in, once. Close the desk with Ctrl-C.")
+        config = uvicorn.Config(
+            server.app, log_config=None, access_log=False, proxy_headers=False, server_header=False
+        )
+        uvicorn.Server(config).run([listener])

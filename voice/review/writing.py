@@ -1,0 +1,255 @@
+"""An act of the page, as the event that it comes to and the sentence that tells it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from voice.entries.errors import LegbookError
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.leg import EntryState
+from voice.entries.said import MinutesAgo
+from voice.record.desk_events import (
+    Commented,
+    DeskApproved,
+    DeskEntry,
+    DeskWithdrawn,
+    ListenedTo,
+    SignedOff,
+    WrittenDown,
+)
+from voice.record.times import happened_at
+from voice.report.wording import entry_text
+from voice.review.acts import (
+    REASONS,
+    AddEntry,
+    Approve,
+    ChangeTime,
+    Listen,
+    SignOffLeg,
+    TakeAlternative,
+    TypeValue,
+    WithdrawEntry,
+    WriteComment,
+    WriteDown,
+)
+from voice.review.options import options
+from voice.review.times import moment
+from voice.review.typed import TypedError, typed
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from voice.entries.leg import LegEntry
+    from voice.entries.review import Reviewer
+    from voice.entries.said import Statement
+    from voice.meaning.grammar import Grammar
+    from voice.record.desk_events import DeskEvent
+    from voice.review.acts import Act
+    from voice.review.at_hand import LegAtHand
+    from voice.review.rows import Counter
+
+
+class Written(NamedTuple):
+    """What is to be written, and how it is told to the reviewer."""
+
+    event: DeskEvent
+    said: str
+
+
+class Writer:
+    """Turns acts of one reviewer at one moment into events; it writes none itself."""
+
+    def __init__(self, at_hand: LegAtHand, grammar: Grammar, by: Reviewer, now: datetime) -> None:
+        self._at_hand = at_hand
+        self._leg = at_hand.leg
+        self._grammar = grammar
+        self._by = by
+        self._now = now
+
+    def written(self, act: Act, counter: Counter) -> Written:  # noqa: C901, PLR0911 - one for each act
+        """What ``act`` comes to; ``counter`` is what a sign-off tells of the sounds.
+
+        Raises ``LegbookError`` where it cannot be done, in a sentence that says why.
+        """
+        match act:
+            case Approve():
+                return self._approve(act)
+            case TakeAlternative():
+                return self._take_alternative(act)
+            case TypeValue():
+                return self._type(act)
+            case ChangeTime():
+                return self._change_time(act)
+            case AddEntry():
+                return self._add(act)
+            case WithdrawEntry():
+                return self._withdraw(act)
+            case WriteComment(number=number, text=text):
+                about = "the leg" if number is None else f"entry {self._entry(number).number}"
+                event = Commented(at=self._now, by=self._by, number=number, text=text)
+                return Written(event, f"Comment on {about} kept.")
+            case WriteDown():
+                return self._write_down(act)
+            case Listen(clip=clip):
+                return Written(ListenedTo(at=self._now, by=self._by, clip=clip), "Listened to.")
+            case SignOffLeg():
+                return self._sign_off(act, counter)
+
+    def _approve(self, act: Approve) -> Written:
+        entry = self._counting(act.number)
+        event = DeskApproved(at=self._now, by=self._by, number=act.number, why=_why(act))
+        return Written(event, f"Entry {act.number}, {entry_text(entry.entry)}, is reviewed.")
+
+    def _take_alternative(self, act: TakeAlternative) -> Written:
+        entry = self._counting(act.number)
+        heard = self._at_hand.sounds.of(entry.spoken_at)
+        settings = self._leg.settings
+        listed = () if heard is None else options(heard, self._grammar, settings, entry.entry)
+        if act.index >= len(listed):
+            raise LegbookError(f"Entry {act.number} has no alternative {act.index + 1}.")
+        option = listed[act.index]
+        if option.statement is None:
+            raise LegbookError(option.why_not or "That alternative is no entry.")
+        return self._correct(entry, option.statement, option.text, "alternative", _why(act))
+
+    def _type(self, act: TypeValue) -> Written:
+        entry = self._counting(act.number)
+        statement, words = typed(act.text, self._grammar, self._leg.settings, entry.entry)
+        return self._correct(entry, statement, words, "typed", _why(act))
+
+    def _change_time(self, act: ChangeTime) -> Written:
+        entry = self._counting(act.number)
+        at = moment(act.time, entry.happened_at, self._leg, self._now)
+        if at == entry.happened_at:
+            raise TypedError("That is the time that it bears already.")
+        return self._put_down(
+            entry.model_copy(update={"happened_at": at}), entry.number, "time", _why(act)
+        )
+
+    def _correct(
+        self,
+        entry: LegEntry,
+        statement: Statement,
+        words: str,
+        how: Literal["alternative", "typed"],
+        why: str,
+    ) -> Written:
+        at = entry.happened_at
+        if statement.when is not None:
+            zone = self._leg.settings.zone
+            at = happened_at(statement.when, entry.spoken_at, zone)
+        if (statement.entry, at) == (entry.entry, entry.happened_at):
+            raise TypedError(
+                f"That is how entry {entry.number} stands already. If it is right, approve it."
+            )
+        changed = {"entry": statement.entry, "heard": words, "happened_at": at}
+        return self._put_down(entry.model_copy(update=changed), entry.number, how, why)
+
+    def _add(self, act: AddEntry) -> Written:
+        statement, words = typed(act.text, self._grammar, self._leg.settings)
+        spoken_at = self._now if act.clip is None else self._spoken_at(act.clip)
+        if act.time is not None:
+            near = self._middle() if act.clip is None else spoken_at
+            at = moment(act.time, near, self._leg, self._now)
+        elif act.clip is not None:
+            at = happened_at(statement.when, spoken_at, self._leg.settings.zone)
+        elif statement.when is None or isinstance(statement.when, MinutesAgo):
+            raise TypedError("Say when it happened, by the leg's clock: there is no sound of it.")
+        else:
+            clock = f"{statement.when.hour:02}:{statement.when.minute:02}"
+            at = moment(clock, self._middle(), self._leg, self._now)
+        number = self._at_hand.next_number
+        event = DeskEntry(
+            at=self._now,
+            by=self._by,
+            number=number,
+            entry=statement.entry,
+            heard=words,
+            spoken_at=spoken_at,
+            happened_at=at,
+            clip=act.clip,
+            how="typed",
+            why=_why(act),
+        )
+        told = f"{entry_text(statement.entry)} at {self._leg.local(at):%H:%M}"
+        return Written(event, f"Entry {number} added: {told}.")
+
+    def _put_down(
+        self,
+        changed: LegEntry,
+        replaces: int,
+        how: Literal["alternative", "typed", "time"],
+        why: str,
+    ) -> Written:
+        number = self._at_hand.next_number
+        event = DeskEntry(
+            at=self._now,
+            by=self._by,
+            number=number,
+            entry=changed.entry,
+            heard=changed.heard,
+            spoken_at=changed.spoken_at,
+            happened_at=changed.happened_at,
+            replaces=replaces,
+            clip=changed.clip,
+            how=how,
+            why=why,
+        )
+        told = f"{entry_text(changed.entry)} at {self._leg.local(changed.happened_at):%H:%M}"
+        return Written(event, f"Entry {replaces} is now entry {number}: {told}.")
+
+    def _withdraw(self, act: WithdrawEntry) -> Written:
+        entry = self._counting(act.number)
+        event = DeskWithdrawn(at=self._now, by=self._by, number=act.number, why=_why(act))
+        told = f"Entry {act.number}, {entry_text(entry.entry)}, is withdrawn."
+        if entry.replaces is not None:
+            before = self._entry(entry.replaces)
+            told += f" Entry {before.number}, {entry_text(before.entry)}, stands again."
+        return Written(event, told)
+
+    def _write_down(self, act: WriteDown) -> Written:
+        if not isinstance(self._counting(act.number).entry, SpokenNote):
+            raise LegbookError(f"Entry {act.number} is no spoken note. Comment on it instead.")
+        event = WrittenDown(at=self._now, by=self._by, number=act.number, text=act.text)
+        return Written(event, f"Note {act.number} is written down.")
+
+    def _sign_off(self, act: SignOffLeg, counter: Counter) -> Written:
+        event = SignedOff(
+            at=self._now,
+            by=self._by,
+            sounds=counter.of,
+            listened_to=counter.listened,
+            may_teach=act.may_teach,
+        )
+        left = sum(one.state is EntryState.UNCONFIRMED for one in self._leg.entries)
+        told = f"Signed off by {self._by}: {counter.listened} of {counter.of} sounds listened to"
+        return Written(event, f"{told}, {left} entries never confirmed.")
+
+    # --- looking up ------------------------------------------------------------------------------
+
+    def _entry(self, number: int) -> LegEntry:
+        for entry in self._leg.entries:
+            if entry.number == number:
+                return entry
+        raise LegbookError(f"There is no entry {number}.")
+
+    def _counting(self, number: int) -> LegEntry:
+        entry = self._entry(number)
+        if not entry.counts:
+            raise LegbookError(f"Entry {number} no longer counts: it was {entry.state}.")
+        return entry
+
+    def _spoken_at(self, clip: str) -> datetime:
+        for _, heard in self._at_hand.sounds.heard.values():
+            if heard.clip is not None and heard.clip.name == clip:
+                return heard.start_at
+        raise LegbookError(f"There is no sound {clip} in this leg.")
+
+    def _middle(self) -> datetime:
+        """Of the leg: a time of day that is typed is the one nearest to it."""
+        start = self._leg.started_at
+        return start + ((self._leg.ended_at or self._now) - start) / 2
+
+
+def _why(act: Approve | TakeAlternative | TypeValue | ChangeTime | AddEntry | WithdrawEntry) -> str:
+    return act.why or REASONS[act.act][0]
