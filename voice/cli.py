@@ -17,6 +17,7 @@ from rich.table import Table
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
 from voice.commands import demo, devices, phrases
+from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
 from voice.commands.export import Form, export_leg, prove
 from voice.commands.handoff import SummaryError, summary_of, write_summary
@@ -143,6 +144,10 @@ def listen(
             metavar="LEG", help="Go on with a leg that was broken off.", show_default=False
         ),
     ] = None,
+    new: Annotated[
+        bool,
+        typer.Option("--new", help="Do not go on by itself with a leg that was just broken off."),
+    ] = False,
     microphone: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
     speaker: Annotated[str | None, typer.Option(help="A part of its name.")] = None,
     at_a_glance: Annotated[
@@ -170,7 +175,7 @@ def listen(
         rate_wpm=rate, pitch=pitch, volume_percent=volume,
     )  # fmt: skip
     now = _now()
-    journal = _broken_off(go_on, now) if go_on else None
+    journal = _journal(go_on, now, unasked=not (audio or new))
     # a leg keeps its unit, its clock and its usual level to the end
     settings = (
         journal.leg().settings if journal else _settings(now, unit, usual_level, usual_reference)
@@ -528,7 +533,17 @@ def _folder(asked: str) -> Path:
     return root / which_leg(asked, [leg.id for leg in legs(root, spare_root())])
 
 
-def _broken_off(asked: str, now: datetime) -> Journal:
+def _journal(asked: str | None, now: datetime, *, unasked: bool) -> Journal | None:
+    """The journal of the leg to go on with: that which was asked for, or was just broken off."""
+    if asked:
+        return _gone_on_with(asked, now)
+    journal, sentence = broken_off(now) if unasked else (None, "")
+    if sentence:
+        out.print(sentence, markup=False)
+    return journal
+
+
+def _gone_on_with(asked: str, now: datetime) -> Journal:
     """The journal of a leg to go on with; an ended leg is not gone on with."""
     folder = _folder(asked)
     journal = Journal.open(folder, now, spare=spare_folder(folder))

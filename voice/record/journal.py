@@ -71,6 +71,7 @@ class Journal:
         self._failure: JournalError | None = None
         self._part_number = 0  # of the newest file, were its disk to go
         self._clip_number = 0
+        self._last_at: datetime | None = None
         self._locks: dict[Path, FileLock] = {}
 
     @classmethod
@@ -162,6 +163,7 @@ class Journal:
         self._replay = chain.replay
         self._head = chain.head
         self._part_number = max(parts(self._folders))
+        self._last_at = chain.last_at
         if chain.last_part is not None:
             self._folder = chain.last_part.parent
         head_file = HeadFile(self._folder)
@@ -174,7 +176,11 @@ class Journal:
             self._failure = JournalError("The last journal file could not be written.")
         except (OSError, sqlite3.Error) as error:
             self._failure = JournalError(f"The journal cannot be opened: {cause(error)}.")
-        self.carry_on(at)
+        failure = self._failure
+        try:
+            self.carry_on(at)
+        except JournalError:
+            raise failure from None
 
     @property
     def leg_id(self) -> str:
@@ -190,6 +196,11 @@ class Journal:
     def head(self) -> Head:
         """Where the chain stands; worth noting outside the machine."""
         return self._head
+
+    @property
+    def last_at(self) -> datetime | None:
+        """When the last event was written; ``None`` before the first."""
+        return self._last_at
 
     @property
     def next_number(self) -> int:
@@ -221,6 +232,7 @@ class Journal:
         except (OSError, sqlite3.Error) as error:
             self._fail(error)
         self._head = head
+        self._last_at = event.at
         self._replay.add(event)
 
     def add_clip(self, samples: NDArray[np.int16], rate_hz: int = SAMPLE_RATE) -> Clip:
@@ -261,9 +273,7 @@ class Journal:
             if folder != failed_folder:
                 self._note_elsewhere(failed_folder)
             return
-        raise JournalError(
-            f"{failure} No journal can be written any more: write by hand from now on."
-        )
+        raise JournalError("No journal can be written any more: write by hand from now on.")
 
     def seal(self, at: datetime) -> Head:
         """Close the leg for good; gives the head to be noted elsewhere. Raises as `append`."""

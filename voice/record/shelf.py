@@ -126,6 +126,13 @@ class KeptLeg:
     sealed: bool
     findings: tuple[str, ...]
     """What is wrong with its journal; the sound clips are not looked at."""
+    last_at: datetime | None = None
+    """When its last event was written; ``None`` where nothing can be read of it."""
+
+    @property
+    def broken_off(self) -> bool:
+        """Whether it can be gone on with."""
+        return self.leg is not None and self.leg.ended_at is None and not self.findings
 
 
 def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
@@ -137,6 +144,15 @@ def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
             kept.append(_kept(folder, chain))
     readable = [(one.leg.started_at, one.id, one) for one in kept if one.leg is not None]
     return (*(one for _, _, one in sorted(readable)), *(one for one in kept if one.leg is None))
+
+
+def newest(root: Path, spare_root: Path | None = None) -> KeptLeg | None:
+    """The leg under ``root`` whose id is the last; ``None`` where there is none."""
+    for folder in reversed(list(_leg_folders(root, spare_root))):
+        chain = _chain(folder, spare_root / folder.name if spare_root else None)
+        if chain.begun:
+            return _kept(folder, chain)
+    return None
 
 
 def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
@@ -155,7 +171,7 @@ def _kept(folder: Path, chain: Chain) -> KeptLeg:
         leg = _leg(folder, chain)
     except JournalError:
         leg = None
-    return KeptLeg(folder.name, leg, chain.replay.sealed, tuple(chain.findings))
+    return KeptLeg(folder.name, leg, chain.replay.sealed, tuple(chain.findings), chain.last_at)
 
 
 def _chain(folder: Path, spare: Path | None, *, in_short: bool = True) -> Chain:

@@ -139,6 +139,12 @@ class Keeper:
         Raises ``JournalError`` where it cannot.
         """
         origin = self._origin
+        before = self._open_journal().last_at
+        if before is not None and now < before:
+            self.troubles.append(
+                "The clock was set back since the leg broke off. "
+                "Times from here on may be wrong: look at the clock."
+            )
         self._append(
             HeardBy(at=now, grammar_digest=origin.grammar_digest, model_digest=origin.model_digest)
         )

@@ -125,6 +125,7 @@ class Session:
                 self._talk.utter(Say(self._attention.notice))
             if self._keeper.running:
                 self._talk.utter(Say("the leg goes on"))
+                self._talk.keepers_troubles()
             yield from self._talk.news()
             while not self._ended:
                 try:

@@ -1,0 +1,48 @@
+"""The leg that a crash or an empty battery broke off: the next start goes on with it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from voice.record.errors import JournalBusyError, JournalError
+from voice.record.journal import Journal
+from voice.record.shelf import legs_root, newest, spare_folder, spare_root
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+GOES_ON_WITHIN = timedelta(hours=2)
+"""So long after its last event a leg is gone on with unasked.
+
+Common practice, no source: hands are busy when the program has to be started again in flight, and no
+other patient is taken over so soon without "end leg". That it goes on is said aloud.
+"""
+
+
+def broken_off(now: datetime) -> tuple[Journal | None, str]:
+    """The journal of the newest leg, if it was broken off just before ``now`` (aware); and what to tell.
+
+    A clock that was set back is no hindrance, and a disk that fails none to listening.
+
+    Raises:
+        JournalBusyError: where another program writes that leg.
+    """
+    root = legs_root()
+    leg = newest(root, spare_root())
+    if leg is None or not leg.broken_off or leg.last_at is None:
+        return None, ""
+    otherwise = f"Leg {leg.id} has not ended. Go on with: legbook listen --go-on {leg.id}"
+    if now - leg.last_at > GOES_ON_WITHIN:
+        return None, otherwise
+    folder = root / leg.id
+    try:
+        journal = Journal.open(folder, now, spare=spare_folder(folder))
+    except JournalBusyError:
+        raise
+    except JournalError as error:
+        return None, f"{error} {otherwise}"
+    return journal, (
+        f"Leg {leg.id} was broken off and goes on. For another patient: "
+        'say "end leg", then "start leg".'
+    )
