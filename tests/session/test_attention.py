@@ -95,13 +95,14 @@ def called(tmp_path: Path, *texts: str | Said) -> Sitting:
     return Sitting(tmp_path, says(*texts), attention=Called(CALL), grammar=GUARDED).run()
 
 
-def test_an_entry_behind_the_word_is_kept_and_confirmed_without_it(tmp_path: Path) -> None:
-    """The word begins an entry; the answer to its read-back needs none."""
+def test_what_is_kept_and_confirmed_begins_with_the_word(tmp_path: Path) -> None:
+    """The word begins an entry and its "confirm"; to have it read again needs none."""
     leg = called(
-        tmp_path, f"{CALL} start leg", f"{CALL} pressure fourteen", "confirm", f"{CALL} end leg"
-    )
+        tmp_path, f"{CALL} start leg", f"{CALL} pressure fourteen", "say again",
+        f"{CALL} confirm", f"{CALL} end leg",
+    )  # fmt: skip
     assert leg.spoken == [
-        HEARD, f"say {CALL} first", HEARD, STARTED, "pressure, one four", KEPT,
+        HEARD, f"say {CALL} first", HEARD, STARTED, "pressure, one four", "pressure, one four", KEPT,
         "leg ended, all confirmed",
     ]  # fmt: skip
 
@@ -123,12 +124,13 @@ def test_other_talk_leaves_no_trace(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert len(list((leg.keeper.folder / "clips").iterdir())) == 2
 
 
-@pytest.mark.parametrize("talk", [text for text in OTHER_TALK if text not in {"confirm", "no"}])
+@pytest.mark.parametrize("talk", OTHER_TALK)
 def test_other_talk_never_confirms_what_waits(tmp_path: Path, talk: str) -> None:
-    """While a read-back waits only its answer is heard, and nothing else touches the entry."""
+    """While a read-back waits nobody else's "confirm" settles it; what takes it back is told aloud."""
     leg = called(tmp_path, f"{CALL} start leg", f"{CALL} heart rate eighty", talk)
     states = [(entry.heard, entry.state) for entry in leg.leg().entries]
-    withdrawn = talk == "scratch that"
+    withdrawn = talk in {"no", "scratch that"}
+    assert any(text.startswith("taken out") for text in leg.spoken) is withdrawn
     state = EntryState.WITHDRAWN if withdrawn else EntryState.UNCONFIRMED
     assert states == [(f"{CALL} heart rate eighty", state)]
 

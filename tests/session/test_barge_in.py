@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.meaning.acceptors import accepts
-from tests.session.scripted import INTERRUPTIONS, NoEcho, Said, Sitting, Tone, says
+from tests.session.scripted import GRAMMAR, INTERRUPTIONS, NoEcho, Said, Sitting, Tone, says
 from voice.entries.leg import EntryState
 from voice.meaning.decision import Doubt, NotUnderstood
+from voice.meaning.interrupting import interruptions
 from voice.session.barge_in import LOOK_EACH_S, SHORTEST_S
 from voice.session.progress import SegmentHeard
 
@@ -40,6 +41,15 @@ def test_what_is_listened_for() -> None:
         assert accepts(INTERRUPTIONS, text)
     for text in ("pressure fourteen", "end leg", "yes", "first", "correction pressure eighteen"):
         assert not accepts(INTERRUPTIONS, text)
+
+
+def test_an_attention_word_falls_in_by_itself() -> None:
+    """Where one was chosen it is listened for alone and before the words; "confirm" alone only makes silence."""
+    guarded = interruptions(GRAMMAR.guarded("secretary"))
+    for text in ("secretary", "secretary confirm", "secretary correction", "say again", "confirm"):
+        assert accepts(guarded, text)
+    for text in ("secretary pressure fourteen", "secretary secretary", "confirm secretary"):
+        assert not accepts(guarded, text)
 
 
 def test_a_confirm_before_the_value_does_not_count(tmp_path: Path) -> None:

@@ -16,9 +16,8 @@ from voice.session.setups import Equipment, recorded
 from voice.speech.espeak import EspeakNg
 
 CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
-CONFIRM = CLIPS / "007.opus"
-OTHER_TALK = [CLIPS / f"{number:03}.opus" for number in (1, 4, 20, 102)]
-"""Start leg, drain zeroed, what the crew says, end leg: all without the word."""
+OTHER_TALK = [CLIPS / f"{number:03}.opus" for number in (7, 1, 4, 20, 102)]
+"""Confirm, start leg, drain zeroed, what the crew says, end leg: all without the word."""
 
 
 def test_only_who_calls_is_heard(tmp_path: Path) -> None:
@@ -29,11 +28,14 @@ def test_only_who_calls_is_heard(tmp_path: Path) -> None:
         soundfile.write(path, EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples, SAMPLE_RATE)
         return path
 
-    called = [spoken(f"secretary {text}") for text in ("start leg", "heart rate eighty", "end leg")]
+    start, entry, confirm, end = (
+        spoken(f"secretary {text}")
+        for text in ("start leg", "heart rate eighty", "confirm", "end leg")
+    )
     equipment = Equipment(root=tmp_path, preferences=Preferences(attention=Way.WORD))
     session = recorded(
         equipment,
-        [*OTHER_TALK, called[0], CONFIRM, called[1], *OTHER_TALK[:2], CONFIRM, called[2]],
+        [*OTHER_TALK, start, OTHER_TALK[0], entry, *OTHER_TALK[:2], confirm, end],
         ZERO_AT,
     )
     told = list(session.run())

@@ -3,7 +3,8 @@
 Around her people speak to each other, to the patient and over the intercom, and some of it is a
 whole legal phrase: "drain open" may be a question to a colleague. Behind an attention word it is
 for the program, and without it nothing is. Only the answers to what the program itself has just
-asked or read back go without, and only while it waits for them.
+asked or read back go without, and only while it waits for them. "Confirm" is none of these: what it
+settles can no longer be asked about, so nobody else must be able to say it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ _TO_ANYTHING = frozenset({Talk.NO, Talk.SCRATCH_THAT, Talk.SAY_AGAIN})
 ANSWERS: Mapping[Listening, frozenset[Talk]] = {
     Listening.ASLEEP: frozenset(),
     Listening.LISTENING: frozenset(),
-    Listening.CONFIRMING: _TO_ANYTHING | {Talk.CONFIRM, Talk.NEXT_PART, Talk.STOP_READING},
+    Listening.CONFIRMING: _TO_ANYTHING | {Talk.NEXT_PART, Talk.STOP_READING},
     Listening.CHECKING: _TO_ANYTHING | {Talk.YES, Talk.SKIP, Talk.STOP_CHECK},
     Listening.CHOOSING: _TO_ANYTHING | {Talk.FIRST, Talk.SECOND},
 }
@@ -44,8 +45,13 @@ def guarded(answers: Expression, others: Expression, attention: str) -> Expressi
 
     Before ``others``, other speech stands beside the attention words as their rival, and means
     nothing: a long phrase that is clearly heard would else carry any word in front of it ("nurse, peep
-    fourteen"). Not before answers: a breath in front of "confirm" would be other speech.
+    fourteen"). Not before answers: a breath in front of "no" would be other speech.
     """
-    call = Row(tuple(Word(word) for word in attention.split()))
+    call = called(attention)
     calls = Either((call, Word(UNKNOWN_WORD)))
     return Either((Row((calls, others)), Row((call, answers)), answers))
+
+
+def called(attention: str) -> Expression:
+    """The attention words, as they are said before a phrase."""
+    return Row(tuple(Word(word) for word in attention.split()))

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.said import Talk
+from voice.meaning.attention import called
 from voice.meaning.automaton import compile_acceptor
-from voice.meaning.expression import Either, Word
+from voice.meaning.expression import Either, Row, Word
 
 if TYPE_CHECKING:
     from voice.meaning.acceptor import Acceptor
@@ -28,6 +29,15 @@ HUSH = "stop"
 
 
 def interruptions(grammar: Grammar) -> Acceptor:
-    """The phrases of ``INTERRUPTING``, ``HUSH``, and the word that begins a correction."""
-    phrases = [p.expression for p in grammar.phrases if p.talk in INTERRUPTING or p.correction]
-    return compile_acceptor(Either((*phrases, Word(HUSH))))
+    """The phrases of ``INTERRUPTING``, ``HUSH``, and the word that begins a correction.
+
+    Where there is an attention word, it falls in as well, alone and before each of these. Whether what was said
+    may go without it is asked when all of it is heard.
+    """
+    phrases = Either(
+        tuple(p.expression for p in grammar.phrases if p.talk in INTERRUPTING or p.correction)
+    )
+    if grammar.attention is None:
+        return compile_acceptor(Either((phrases, Word(HUSH))))
+    call = called(grammar.attention)
+    return compile_acceptor(Either((phrases, Word(HUSH), call, Row((call, phrases)))))

@@ -119,7 +119,7 @@ class BargeIn:
         if not said:
             return None
         text = said[0].text
-        sure = CONFIRM_SURE if text == Talk.CONFIRM else SURE
+        sure = CONFIRM_SURE if Talk.CONFIRM in text else SURE
         if others and said[0].score - max(others) < sure:
             return None
         return None if self._ours(segment, text, words) else text
