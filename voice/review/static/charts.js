@@ -112,7 +112,7 @@ export class Charts extends EventTarget {
       axes: [
         { ...axis, show: last, size: TIMES_PX,
           values: (/** @type {any} */ _, /** @type {number[]} */ at) => at.map((s) => this.leg.clock(s)) },
-        { ...axis, size: AXIS_PX, values: lane.ticks ?? null },
+        { ...axis, size: AXIS_PX, ...(lane.rows ? named(lane.rows) : {}) },
       ],
       series: [{}, { show: false, label: lane.title }],
       hooks: {
@@ -245,7 +245,7 @@ const font = "12px system-ui, sans-serif";
 
 /**
  * @typedef {{title: string, range: (plot: any, low: number, high: number) => [number, number],
- *   ticks?: (plot: any, at: number[]) => string[],
+ *   rows?: string[],
  *   draw: (plot: any, ink: {colour: string, paper: string}) => void}} Lane
  */
 
@@ -294,7 +294,7 @@ function lanesOf(course) {
     {
       title: "Drugs and events",
       range: () => [0, 2],
-      ticks: (_, at) => at.map((row) => ({ 0.5: "event", 1.5: "drug" })[row] ?? ""),
+      rows: ["event", "drug"],
       draw: (plot, ink) => {
         marks(plot, course.given, 1, ink);
         marks(plot, course.events, 0, ink);
@@ -302,6 +302,17 @@ function lanesOf(course) {
     },
   ];
 }
+
+/**
+ * An axis of rows with names in place of numbers.
+ * @param {string[]} rows the lowest first
+ */
+const named = (rows) => ({
+  splits: () => rows.map((_, at) => at + 0.5),
+  values: () => rows,
+  grid: { show: false },
+  ticks: { show: false },
+});
 
 /**
  * @param {number} least is always on the axis

@@ -22,7 +22,10 @@ async function start() {
   const open = windows(leg);
   listen({ list, panel, player, open });
 
-  const choose = (/** @type {number} */ number) => list.choose(entryKey(number));
+  const choose = (/** @type {number} */ number) => {
+    list.choose(entryKey(number));
+    list.bringUp();
+  };
   charts.addEventListener("choose", (event) => choose(/** @type {CustomEvent} */ (event).detail));
   const showCourse = async () => {
     const course = await get("/data/course");
@@ -33,8 +36,7 @@ async function start() {
     byId("tables-box").ontoggle();
   };
   leg.addEventListener("change", (event) => {
-    const { rows, all } = /** @type {CustomEvent} */ (event).detail;
-    if (rows?.length || all) quietly(showCourse);
+    if (/** @type {CustomEvent} */ (event).detail.rows.length > 0) quietly(showCourse);
   });
   player.addEventListener("heard", (event) => {
     const clip = /** @type {CustomEvent} */ (event).detail;
@@ -65,10 +67,9 @@ async function start() {
 
 /** Somebody else may work on the same leg. @param {Leg} leg */
 async function lookForOthers(leg) {
-  const { head } = await get("/data/head");
-  if (head === leg.view.head) return;
-  await leg.reload();
-  say("Somebody else has changed something: the page shows the leg as it stands now.");
+  if (await leg.catchUp()) {
+    say("Somebody else has changed something: the page shows the leg as it stands now.");
+  }
 }
 
 /** @param {() => Promise<void>} action */

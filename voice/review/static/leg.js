@@ -23,7 +23,7 @@ export const entryKey = (number) => `entry-${number}`;
 /** @param {number} id */
 export const gapKey = (id) => `gap-${id}`;
 
-/** One leg; `onchange` listeners are called after anything in it has changed. */
+/** One leg; listeners to `change` get which rows and gaps have changed, and which rows were added. */
 export class Leg extends EventTarget {
   /** @param {any} view */
   constructor(view) {
@@ -39,11 +39,16 @@ export class Leg extends EventTarget {
     return new Leg(await get("/data/leg"));
   }
 
-  /** Ask for everything anew, as after somebody else has changed something. */
-  async reload() {
-    const fresh = new Leg(await get("/data/leg"));
-    Object.assign(this, { view: fresh.view, rows: fresh.rows, gaps: fresh.gaps });
-    this.dispatchEvent(new CustomEvent("change", { detail: { all: true } }));
+  /**
+   * Take over what others have changed meanwhile.
+   * @returns {Promise<boolean>} whether there was anything
+   */
+  async catchUp() {
+    const since = this.view.head;
+    const { head } = await get("/data/head");
+    if (head === since || this.view.head !== since) return false;
+    this.take(await get(`/data/changes?since=${since}`));
+    return true;
   }
 
   /**
@@ -58,14 +63,22 @@ export class Leg extends EventTarget {
     return answer;
   }
 
-  /** @param {any} answer */
+  /**
+   * Put what has changed in the place of what was known.
+   * @param {any} answer
+   */
   take(answer) {
-    for (const row of answer.rows ?? []) this.rows.set(row.number, row);
-    for (const gap of answer.gaps ?? []) this.gaps.set(gap.id, gap);
+    /** @type {Row[]} */
+    const rows = answer.rows ?? [];
+    /** @type {Gap[]} */
+    const gaps = answer.gaps ?? [];
+    const added = rows.filter((row) => !this.rows.has(row.number));
+    for (const row of rows) this.rows.set(row.number, row);
+    for (const gap of gaps) this.gaps.set(gap.id, gap);
     for (const part of ["head", "comments", "counter", "sign_off", "sign_offs"]) {
       if (part in answer) this.view[part] = answer[part];
     }
-    this.dispatchEvent(new CustomEvent("change", { detail: answer }));
+    this.dispatchEvent(new CustomEvent("change", { detail: { rows, gaps, added } }));
   }
 
   /**
@@ -120,3 +133,21 @@ const moment = (item) => (item.type === "entry" ? item.row.happened_at : item.ga
 
 /** @param {Item} item */
 export const about = (item) => (item.type === "entry" ? item.row : item.gap);
+
+/** Stands in what was heard for a stretch in which no word of the grammar was. */
+const UNKNOWN = /\[unk\]/g;
+
+/** Whether any word of the grammar is in it. @param {string} text */
+export const anyWords = (text) => text.replace(UNKNOWN, "").trim() !== "";
+
+/** @param {string} text */
+export const quoted = (text) => `“${text.replace(UNKNOWN, "…")}”`;
+
+/**
+ * The words that were heard, in quotation marks; empty where none were.
+ * @param {Item} item
+ */
+export function inWords(item) {
+  const text = item.type === "entry" ? item.row.heard : (item.gap.alternatives[0]?.text ?? "");
+  return anyWords(text) ? quoted(text) : "";
+}

@@ -1,9 +1,10 @@
 // The list of all that was said: entries, and speech that became nothing.
 
 import { byId, fill, h } from "./dom.js";
-import { about } from "./leg.js";
+import { about, entryKey, gapKey, inWords } from "./leg.js";
 
 /** @typedef {import("./leg.js").Item} Item */
+/** @typedef {import("./leg.js").Row} Row */
 
 /** @type {Record<string, (item: Item) => boolean>} */
 const SHOWN = {
@@ -21,7 +22,7 @@ const OUTCOME = {
   accept: "understood, never kept",
 };
 
-/** A list of options of which one is chosen; `onchoose` listeners get its key. */
+/** A list of which one is chosen; listeners to `choose` get its key. */
 export class List extends EventTarget {
   /** @param {import("./leg.js").Leg} leg */
   constructor(leg) {
@@ -60,20 +61,14 @@ export class List extends EventTarget {
 
   /**
    * What has changed takes the place of what it was, so that the next is still the next.
-   * @param {any} answer
+   * @param {{rows: Row[], gaps: import("./leg.js").Gap[], added: Row[]}} changed
    */
-  update(answer) {
-    if (answer.all) {
-      this.arrange();
-      return;
+  update({ rows, gaps, added }) {
+    for (const row of added) {
+      this.place(entryKey(row.number), row.replaces === null ? null : entryKey(row.replaces));
     }
-    for (const row of answer.rows ?? []) {
-      const key = `entry-${row.number}`;
-      const replaced = `entry-${row.replaces}`;
-      if (!this.keys.includes(key)) this.place(key, row.replaces === null ? null : replaced);
-      this.draw(key);
-    }
-    for (const gap of answer.gaps ?? []) this.draw(`gap-${gap.id}`);
+    for (const row of rows) this.draw(entryKey(row.number));
+    for (const gap of gaps) this.draw(gapKey(gap.id));
     this.tell();
     this.mark();
   }
@@ -112,7 +107,7 @@ export class List extends EventTarget {
     const by_sound = told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound";
     const what = item.type === "entry" ? item.row.written : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
-    const heard = item.type === "entry" ? item.row.heard : item.gap.alternatives[0]?.text;
+    const heard = inWords(item);
     return h(
       "li",
       { id: item.key, role: "option", class: `is-${item.type === "gap" ? "gap" : item.row.state}`,
@@ -123,7 +118,7 @@ export class List extends EventTarget {
       " ",
       h("span", { class: "state" }, state),
       h("span", { class: "detail" },
-        heard ? `heard “${heard}”` : "no words made out", " · ", by_sound),
+        heard ? `heard ${heard}` : "no words made out", " · ", by_sound),
       told.why_look.length > 0 && h("span", { class: "why" }, `Look: ${told.why_look.join("; ")}`),
     );
   }
@@ -148,7 +143,14 @@ export class List extends EventTarget {
     this.chosen = key;
     this.mark();
     if (key !== null && scroll) byId(key).scrollIntoView({ block: "nearest" });
+    fill(byId("said"));
     this.dispatchEvent(new CustomEvent("choose", { detail: key }));
+  }
+
+  /** List and panel fill the window, where they lie below it. */
+  bringUp() {
+    const work = /** @type {Element} */ (this.box.closest(".work"));
+    if (work.getBoundingClientRect().top > innerHeight / 3) work.scrollIntoView();
   }
 
   mark() {
@@ -172,10 +174,11 @@ export class List extends EventTarget {
     const at = this.chosen === null ? -1 : this.keys.indexOf(this.chosen);
     const to = at < 0 ? 0 : Math.min(Math.max(at + by, 0), this.keys.length - 1);
     if (this.keys.length > 0) this.choose(this.keys[to]);
+    this.bringUp();
   }
 }
 
-/** @param {import("./leg.js").Row} row */
+/** @param {Row} row */
 export function stateWord(row) {
   const by_desk = row.desk?.act === "added" ? "added at the desk" : null;
   return by_desk && row.state === "reviewed" ? by_desk : [row.state, by_desk].filter(Boolean).join(", ");

@@ -3,7 +3,7 @@
 import { byId, fill, h, say } from "./dom.js";
 import { ACTS, asked, why } from "./forms.js";
 import { outcome, stateWord } from "./list.js";
-import { about, entryKey } from "./leg.js";
+import { about, anyWords, entryKey, inWords, quoted } from "./leg.js";
 import { get, Refused } from "./server.js";
 
 /** @typedef {import("./leg.js").Item} Item */
@@ -92,8 +92,7 @@ export class Panel {
     );
     fill(byId("panel-why"), ...told.why_look.map((reason) => h("li", {}, reason)));
     byId("panel-look").hidden = told.why_look.length === 0;
-    const heard = item.type === "entry" ? item.row.heard : item.gap.alternatives[0]?.text;
-    byId("heard").textContent = heard ? `“${heard}”` : "No words were made out.";
+    byId("heard").textContent = inWords(item) || "No words were made out.";
     this.tellDesk(item);
     this.tellActs(item);
   }
@@ -140,6 +139,7 @@ export class Panel {
     if (!item || (item.type === "entry" && item.row.note)) {
       this.alternatives = [];
       byId("alternatives").hidden = true;
+      byId("no-alternatives").hidden = true;
       return;
     }
     const address = item.type === "entry"
@@ -148,7 +148,8 @@ export class Panel {
     try {
       const found = await get(address);
       if (this.key !== item.key) return;
-      this.alternatives = found.alternatives;
+      this.alternatives = found.alternatives.filter(
+        (/** @type {Alternative} */ one) => one.now || anyWords(one.text));
       this.drawAlternatives(item);
     } catch (error) {
       this.refused(error);
@@ -172,18 +173,20 @@ export class Panel {
             h("input", { type: "radio", name: "index", value: one.index, disabled: !can,
               required: true, checked: can && String(one.index) === before }),
             " ", h("kbd", {}, String(at + 1)), " ",
-            h("span", { class: "what" }, one.written ?? `“${one.text}”`),
-            one.written !== null && h("span", { class: "detail" }, ` “${one.text}”`),
+            h("span", { class: "what" }, one.written ?? quoted(one.text)),
+            one.written !== null && h("span", { class: "detail" }, ` ${quoted(one.text)}`),
             note && h("span", { class: "detail" }, ` (${note})`)));
       }),
     );
     fill(
       byId("alternatives-do"),
-      may && why(this.leg.view.reasons[act] ?? [], "alternative"),
+      may && why(this.leg.view.reasons[act], "alternative"),
       may && h("button", { type: "submit" },
         item.type === "entry" ? "Take this reading" : "Add this entry"),
     );
-    byId("alternatives").hidden = this.alternatives.length === 0;
+    const others = this.alternatives.some((one) => !one.now);
+    byId("alternatives").hidden = !others;
+    byId("no-alternatives").hidden = others;
   }
 
   /**
@@ -224,7 +227,11 @@ export class Panel {
   open(name) {
     const item = this.item;
     const act = ACTS.find((one) => one.act === name);
-    if (!item || !act || !act.fits(item) || this.leg.view.readonly !== null) return;
+    if (!item || !act) return;
+    if (this.leg.view.readonly !== null || !act.fits(item)) {
+      say(this.leg.view.readonly ?? `“${act.name}” is not for this one.`);
+      return;
+    }
     if (byId("act-form").dataset.act === name) {
       this.focusForm();
       return;
@@ -235,7 +242,7 @@ export class Panel {
       byId("act-fields"),
       h("p", {}, act.told),
       ...act.fields(item),
-      why(this.leg.view.reasons[name] ?? [], "act"),
+      name in this.leg.view.reasons && why(this.leg.view.reasons[name], "act"),
       h("div", { class: "row" },
         h("button", { type: "submit" }, act.button),
         h("button", { type: "button", onclick: () => this.closeForm(true) }, "Leave it ",
@@ -308,7 +315,7 @@ export class Panel {
         ...history.map((/** @type {import("./leg.js").Row} */ row) =>
           h("li", {},
             `Entry ${row.number}: ${row.written}, ${row.time}, ${row.state}`,
-            row.heard && `, heard “${row.heard}”`, ".",
+            row.heard && `, heard ${quoted(row.heard)}`, ". ",
             row.desk && h("span", { class: "detail" }, this.deskWords(row.desk)))),
       );
     } catch (error) {

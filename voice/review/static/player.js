@@ -6,7 +6,7 @@ import { get } from "./server.js";
 const SLOWER = 0.75;
 const STEP_S = 1;
 
-/** One sound at a time; `onheard` listeners get the name of a clip that was played to its end. */
+/** One sound at a time; listeners to `heard` get the name of a clip that was played to its end. */
 export class Player extends EventTarget {
   constructor() {
     super();
