@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import sys
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
@@ -93,6 +94,7 @@ Recording = typer.Argument(
 
 def main() -> None:
     """Run the command; every failure ends in a sentence on what to do, never in a traceback."""
+    os.umask(0o077)  # whatever it writes is for its owner alone
     try:
         app()
     except LegbookError as error:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
-from voice.record.shelf import head_of, load, spare_folder
+from voice.record.durable import replace_file
+from voice.record.shelf import head_of, leave, load, spare_folder
 from voice.report.summary import summary_text
 from voice.session.own_phrases import handoff_lists
 
@@ -49,12 +50,12 @@ def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     :raises SummaryError: where the file cannot be written.
     """
     text = summary_of(folder, now)
-    file = file or folder / SUMMARY
+    content = f"{text}\n".encode()
     try:
-        file.write_text(text + "\n", encoding="utf-8")
+        leave(folder, SUMMARY, content) if file is None else replace_file(file, content)
     except OSError as error:
         raise SummaryError(
-            f"The summary cannot be written to {file} ({error.strerror}). "
+            f"The summary cannot be written to {file or folder / SUMMARY} ({error.strerror}). "
             f"The leg itself is safe: show it with: legbook summary {folder.name}"
         ) from error
     return text

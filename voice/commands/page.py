@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
-from voice.record.shelf import head_of, load, spare_folder
+from voice.record.durable import replace_file
+from voice.record.shelf import head_of, leave, load, spare_folder
 from voice.report.page.content import page
 from voice.report.page.html import html
 from voice.report.page.pdf import pdf
@@ -40,9 +41,13 @@ def write_page(
     told = page(load(folder, spare), now, seal, needs=load_needs(*handoff_lists()))
     for_paper = file or folder / PAGE
     for_screen = for_paper.with_suffix(".html")
+    contents = ((for_paper, pdf(told, paper, now)), (for_screen, html(told).encode()))
     try:
-        for_paper.write_bytes(pdf(told, paper, now))
-        for_screen.write_text(html(told), encoding="utf-8")
+        if file is None:
+            for_paper, for_screen = (leave(folder, path.name, one) for path, one in contents)
+        else:
+            for path, content in contents:
+                replace_file(path, content)
     except OSError as error:
         raise PageError(
             f"The page cannot be written to {for_paper} and {for_screen.name} ({error.strerror}). "

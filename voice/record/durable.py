@@ -52,6 +52,24 @@ def make_file(path: Path, content: bytes) -> None:
     sync_folder(path.parent)
 
 
+def replace_file(path: Path, content: bytes) -> None:
+    """Write a file whole, in the place of one that may be there; raises OSError.
+
+    Whenever the program or the machine stops, the old one or the new one is there, and no half of one.
+    """
+    new = path.with_name(f".{path.name}.new")
+    with suppress(FileNotFoundError):
+        new.unlink()  # a crash left it
+    make_file(new, content)
+    try:
+        new.replace(path)
+    except OSError:
+        with suppress(OSError):
+            new.unlink()
+        raise
+    sync_folder(path.parent)
+
+
 def append_line(path: Path, line: str) -> None:
     """Add a line to a file, which is made where it is missing; raises OSError.
 

@@ -1,4 +1,4 @@
-"""Looking at legs that are kept: list them, load one, verify one. Nothing here writes."""
+"""Looking at legs that are kept: list them, load one, verify one. Nothing here writes a journal."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import platformdirs
 
 from voice.entries.leg import Leg, Notice
 from voice.record import clips, headfile
-from voice.record.durable import listed
+from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
 from voice.record.reading import Chain, leg_folders, parts, read_chain
@@ -42,6 +42,23 @@ def spare_folder(folder: Path) -> Path | None:
     """Where the leg in ``folder`` goes on, or went on, when its own disk fails."""
     root = spare_root()
     return None if root is None else root / folder.name
+
+
+def leave(folder: Path, name: str, content: bytes) -> Path:
+    """Write a file for people into a leg's folder, or into its spare if need be; say where.
+
+    Raises:
+        OSError: where neither can be written.
+    """
+    failures = []
+    for there in leg_folders(folder, spare_folder(folder)):
+        try:
+            replace_file(there / name, content)
+        except OSError as error:
+            failures.append(error)
+        else:
+            return there / name
+    raise failures[0]
 
 
 def free_leg_id(root: Path, started_at: datetime, spare_root: Path | None = None) -> str:
