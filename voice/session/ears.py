@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voice.hearing.faint import Raiser
 from voice.meaning.decide import SHIPPED, decide
 from voice.meaning.listening import Listening
 from voice.session.patience import patience_s
@@ -34,6 +35,7 @@ class Ears:
         self._grammar = grammar
         self._settings = settings
         self._thresholds = thresholds
+        self._raiser = Raiser()
         self._last: tuple[Segment, Listening, Hearing, Decision] | None = None
 
     @classmethod
@@ -58,7 +60,7 @@ class Ears:
         """
         if self._last is not None and self._last[0] is segment and self._last[1] is listening:
             return self._last[2:]
-        hearing = self._listeners[listening].hear(segment)
+        hearing = self._listeners[listening].hear(self._raiser.raised(segment))
         decision = decide(
             hearing,
             self._grammar,
