@@ -42,6 +42,7 @@ from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
 from voice.record.errors import cause
 from voice.record.journal import Journal
+from voice.record.proof import code
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.report.page.paper import Paper
 from voice.session import preferences
@@ -347,6 +348,10 @@ def list_legs() -> None:
 def verify_leg(
     leg: LegArgument = LAST,
     *,
+    noted: Annotated[
+        str | None,
+        typer.Option("--code", help="A code from a summary or a page, or a whole seal."),
+    ] = None,
     exported: Annotated[
         Path | None,
         typer.Option("--export", help="Check that this file was exported of it.", metavar="FILE"),
@@ -354,14 +359,17 @@ def verify_leg(
 ) -> None:
     """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
     folder = _folder(leg)
-    verdict = verify(folder, spare_folder(folder))
+    verdict = verify(folder, spare_folder(folder), noted)
     for sentence in (*verdict.findings, *verdict.notes):
         out.print(sentence, markup=False)
     if not verdict.intact:
         out.print(f"Leg {verdict.leg_id} is NOT as it was written.")
         raise typer.Exit(1)
     out.print(f"Leg {verdict.leg_id} is as it was written: {verdict.head.number} events.")
-    out.print(f"Its seal, to compare with one noted elsewhere: {verdict.head.hash}")
+    if noted:
+        out.print(f"It had the seal {noted} that was noted: up to there nothing was changed since.")
+    out.print(f"Its code, to compare with one on paper: {code(verdict.head)}")
+    out.print(f"Its whole seal: {verdict.head.hash}")
     if exported is not None:
         out.print(prove(folder, exported), markup=False)
 

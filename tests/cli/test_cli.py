@@ -14,6 +14,7 @@ import pytest
 import soundfile
 from typer.testing import CliRunner
 
+from tests.record.planting import cut_off
 from voice import cli
 from voice.commands import demo
 from voice.commands.doctor import Finding, State
@@ -25,6 +26,7 @@ from voice.record.errors import JournalError
 from voice.record.events import Confirmed, Kept, LegEnded, Noticed
 from voice.record.journal import Journal
 from voice.record.part import Part
+from voice.record.proof import CodeError
 from voice.record.shelf import spare_folder
 from voice.session.progress import LegOver, Progress
 from voice.speech.manner import Manner
@@ -104,12 +106,25 @@ def test_summary_takes_a_part_of_the_id_and_writes_a_file(leg: str, tmp_path: Pa
     assert file.read_text(encoding="utf-8").split() == shown.split()
 
 
-def test_the_summary_bears_the_seal_that_verify_shows(leg: str) -> None:
-    """Whoever holds the summary can tell whether the journal was cut off since."""
-    shown, checked = run("summary", leg), run("verify", leg)
-    seal = shown.splitlines()[-1].strip()
+def test_the_summary_bears_what_verify_needs(leg: str, home: Path) -> None:
+    """By the code on the summary verify tells whether the journal was cut off since."""
+    shown, checked = run("summary", leg).splitlines(), run("verify", leg)
+    code, seal = shown[-3].strip(), shown[-1].strip()
     assert len(seal) == 64
+    assert code in checked
     assert checked.rstrip().endswith(seal)
+    assert "up to there nothing was changed" in run("verify", leg, "--code", code)
+    number, rest = code.split("-", 1)
+    slip = f"{number}-{'A' if rest[0] != 'A' else 'B'}{rest[1:]}"
+    assert isinstance(
+        CliRunner().invoke(cli.app, ["verify", leg, "--code", slip]).exception, CodeError
+    )
+    folder = home / "legs" / leg
+    rolled_back = [line for line in (folder / "head").read_text().splitlines() if line][:-2]
+    (folder / "head").write_text("\n".join(rolled_back))
+    cut_off(folder, len(rolled_back))
+    assert "is as it was written" in run("verify", leg)
+    assert "The end was cut off" in run("verify", leg, "--code", code, expect=1)
 
 
 def test_a_summary_that_cannot_be_written_says_where_the_leg_is(leg: str) -> None:

@@ -13,8 +13,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.record.conftest import START, at, fill, kept, sound
+from tests.record.planting import rechain, unguarded
 from voice.entries.leg import LegSettings
-from voice.record.chain import BEFORE_FIRST, Head, link, next_row
+from voice.record.chain import Head, next_row
 from voice.record.errors import JournalError
 from voice.record.events import LegEnded, Sealed, to_text
 from voice.record.journal import Journal
@@ -41,39 +42,15 @@ def kept_leg(journal: Journal, folder: Path) -> Path:
     return folder
 
 
-def unguarded(folder: Path, *statements: str) -> None:
-    """Run statements with the guards taken out, then put the guards back."""
-    with closing(sqlite3.connect(folder / "journal.sqlite")) as db, db:
-        for guard in SCHEMA[1:]:
-            db.execute(f"DROP TRIGGER {guard.split()[2]}")
-        for statement in statements:
-            db.execute(statement)
-        for guard in SCHEMA[1:]:
-            db.execute(guard)
-
-
 def change(folder: Path) -> None:
     """Change a value in one row."""
     unguarded(folder, "UPDATE event SET text = replace(text, '12.0', '21.0') WHERE number = 6")
 
 
-def rechain(folder: Path, *, head_too: bool = False) -> None:
+def change_and_rechain(folder: Path, *, heads_too: bool = False) -> None:
     """Change a value and work every later hash out anew, as a skilled hand would."""
     change(folder)
-    statements, heads = [], []
-    with closing(sqlite3.connect(folder / "journal.sqlite")) as db:
-        previous = BEFORE_FIRST
-        for number, text in db.execute("SELECT number, text FROM event ORDER BY number"):
-            digest = link(previous, text)
-            statements.append(
-                f"UPDATE event SET previous = '{previous}', hash = '{digest}'"
-                f" WHERE number = {number}"
-            )
-            heads.append(f"{number} {digest}\n")
-            previous = digest
-    unguarded(folder, *statements)
-    if head_too:
-        (folder / "head").write_text("".join(heads))
+    rechain(folder, heads_too=heads_too)
 
 
 def swap(folder: Path) -> None:
@@ -116,7 +93,7 @@ def overwrite_middle(folder: Path) -> None:
 
 PLANTED: dict[str, tuple[Planting, str]] = {
     "changed": (change, "Event 6 was changed"),
-    "changed and rechained": (rechain, "Event 6 is not the one that was noted"),
+    "changed and rechained": (change_and_rechain, "Event 6 is not the one that was noted"),
     "removed": (lambda f: unguarded(f, "DELETE FROM event WHERE number = 4"), "4 is missing"),
     "removed several": (
         lambda f: unguarded(f, "DELETE FROM event WHERE number IN (4, 5, 6)"),
@@ -164,7 +141,7 @@ def test_every_planted_change_is_found(kept_leg: Path, name: str) -> None:
 def test_a_wholly_new_chain_shows_in_the_head(kept_leg: Path) -> None:
     """A chain forged with its head file has another head than the one noted elsewhere."""
     noted = verify(kept_leg).head
-    rechain(kept_leg, head_too=True)
+    change_and_rechain(kept_leg, heads_too=True)
     assert verify(kept_leg).intact
     assert verify(kept_leg).head != noted
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
 from voice.record.durable import replace_file
+from voice.record.proof import code
 from voice.record.shelf import head_of, leave, load, spare_folder
 from voice.report.summary import summary_text
 from voice.session.own_phrases import handoff_lists
@@ -36,8 +37,8 @@ def summary_of(folder: Path, now: datetime) -> str:
     head = head_of(folder, spare)
     return (
         f"{summary_text(load(folder, spare), now, load_needs(*handoff_lists()))}\n\n"
-        f'The journal\n  {head.number} events. Its seal, which "legbook verify" must show again:\n'
-        f"    {head.hash}"
+        f'The journal\n  {head.number} events. "legbook verify {folder.name} --code CODE" proves it by '
+        f"this code:\n    {code(head)}\n  Its whole seal:\n    {head.hash}"
     )
 
 

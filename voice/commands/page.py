@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
 from voice.record.durable import replace_file
+from voice.record.proof import code
 from voice.record.shelf import head_of, leave, load, spare_folder
 from voice.report.page.content import page
 from voice.report.page.html import html
@@ -37,7 +38,7 @@ def write_page(
     :raises PageError: where a file cannot be written.
     """
     spare = spare_folder(folder)
-    seal = head_of(folder, spare).hash
+    seal = code(head_of(folder, spare))
     told = page(load(folder, spare), now, seal, needs=load_needs(*handoff_lists()))
     for_paper = file or folder / PAGE
     for_screen = for_paper.with_suffix(".html")

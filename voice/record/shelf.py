@@ -14,6 +14,7 @@ from voice.record import clips, headfile
 from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
+from voice.record.proof import contradiction
 from voice.record.reading import Chain, leg_folders, parts, read_chain
 
 if TYPE_CHECKING:
@@ -89,25 +90,27 @@ class Verdict:
         return not self.findings
 
 
-def verify(folder: Path, spare: Path | None = None) -> Verdict:
+def verify(folder: Path, spare: Path | None = None, noted: str | None = None) -> Verdict:
     """Check everything a leg's folder holds against its hashes.
 
-    Whoever can write to the folder can also work out a wholly new chain, head file and all: only a
-    head that was noted outside the machine tells of that.
+    Whoever can write to the folder can also work out a wholly new chain, or cut off its end, head file
+    and all: only ``noted``, a seal or its code from outside the machine, tells of that.
 
     Raises:
         JournalError: where there is no leg in the folder.
+        CodeError: where ``noted`` is no seal and no code.
     """
     folders = leg_folders(folder, spare)
     chain = _chain(folder, spare, in_short=False)
     kept = [event.clip for event in chain.events if isinstance(event, Heard) and event.clip]
     faults = [fault for clip in kept if (fault := clips.fault(folders, clip))]
+    against = contradiction(noted, chain.rows) if noted else None
     unnamed = sorted(clips.names(folders) - {clip.name for clip in kept})
     return Verdict(
         leg_id=folder.name,
         head=chain.head,
         sealed=chain.replay.sealed,
-        findings=(*chain.findings, *faults),
+        findings=(*chain.findings, *faults, *([against] if against else [])),
         notes=(*chain.notes, *(f"No event names sound clip {name}." for name in unnamed)),
     )
 
