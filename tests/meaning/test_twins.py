@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from voice.entries.kinds.drain import DrainClamped, Drained, Pressure
-from voice.entries.kinds.drugs import DrugGiven
+from voice.entries.kinds.drugs import DrugGiven, InfusionStarted
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.leg import LegMark
 from voice.entries.kinds.neuro import Pupil, Pupils
@@ -89,7 +89,18 @@ def test_one_drug_for_another_is_asked_about_like_a_twin() -> None:
     assert twin_meanings(dose("fentanyl", 50, "mcg"), dose("ketamine", 50))
     assert not twin_meanings(dose("pentobarbital", 50), dose("phenobarbital", 60))
     assert not twin_meanings(dose("pentobarbital", 50), dose("pentobarbital", 50))
-    assert not twin_meanings(dose("pentobarbital", 50, "mcg"), dose("pentobarbital", 50))
+
+
+def test_one_unit_of_a_drug_for_another_is_asked_about_like_a_twin() -> None:
+    """Milligrams for micrograms of one dose or rate are twins; of another dose they are not."""
+    assert twin_meanings(dose("adrenaline", 50, "mcg"), dose("adrenaline", 50))
+    assert twin_meanings(dose("adrenaline", 15, "mcg"), dose("adrenaline", 50))
+    assert not twin_meanings(dose("adrenaline", 50, "mcg"), dose("adrenaline", 60))
+    slow, fast = (
+        Statement(entry=InfusionStarted(drug="amiodarone", rate=1, unit=unit))
+        for unit in ("mg/h", "mg/min")
+    )
+    assert twin_meanings(slow, fast)
 
 
 @pytest.mark.parametrize(

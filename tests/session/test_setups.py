@@ -49,11 +49,13 @@ def test_another_model_folder_is_looked_at(tmp_path: Path) -> None:
         Equipment(root=tmp_path, model=Model("none", tmp_path / "none")).ears()
 
 
-def test_a_leg_knows_the_antibiotics_of_its_grammar(tmp_path: Path) -> None:
-    """With the start of a leg it is noted which drugs count as antibiotics."""
-    antibiotics = Equipment(root=tmp_path).origin().settings.antibiotics
-    assert "cefazolin" in antibiotics
-    assert "mannitol" not in antibiotics
+def test_a_leg_knows_what_the_drugs_of_its_grammar_are_for(tmp_path: Path) -> None:
+    """With the start of a leg it is noted which drugs are antibiotics, and which are for the pressure."""
+    settings = Equipment(root=tmp_path).origin().settings
+    assert "cefazolin" in settings.antibiotics
+    assert "mannitol" not in settings.antibiotics
+    assert {"mannitol", "propofol"} <= set(settings.pressure_drugs)
+    assert "cefazolin" not in settings.pressure_drugs
 
 
 def test_model_digest_tells_models_apart(tmp_path: Path) -> None:

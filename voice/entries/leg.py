@@ -43,6 +43,9 @@ class LegSettings(Frozen):
     antibiotics: tuple[str, ...] = ()
     """Which drugs are antibiotics, by generic name: where none was told, that is listed as missing.
     Empty: not known, so nothing is listed."""
+    pressure_drugs: tuple[str, ...] = ()
+    """Which drugs may change the pressure, by generic name: after a dose of these it is told what the
+    pressure did. Empty: not known, so the shipped list of drugs tells."""
 
     @property
     def zone(self) -> timezone:

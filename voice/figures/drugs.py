@@ -120,15 +120,17 @@ def taken(entries: Iterable[LegEntry], drug: str, zone: timezone) -> list[dateti
     entries = list(entries)
     given = [fact.at for fact in facts(entries, DrugGiven) if fact.told.drug == drug]
     before = [
-        _meant(fact.told, fact.at.astimezone(zone))
-        for fact in facts(entries, LastDose)
-        if fact.told.drug == drug
+        last_dose_at(fact, zone) for fact in facts(entries, LastDose) if fact.told.drug == drug
     ]
     return sorted([*given, *before])
 
 
-def _meant(dose: LastDose, said_at: datetime) -> datetime:
-    """The latest such time of day at or before it was said, or that of the day before."""
+def last_dose_at(told: Fact[LastDose], zone: timezone) -> datetime:
+    """When a dose before the leg was given, by the leg's clock, which stands in ``zone``.
+
+    The latest such time of day at or before it was said, or that of the day before.
+    """
+    dose, said_at = told.told, told.at.astimezone(zone)
     that_day = said_at.replace(hour=dose.hour, minute=dose.minute, second=0, microsecond=0)
     earlier = dose.day == "yesterday" or that_day > said_at
     return that_day - timedelta(days=1) if earlier else that_day

@@ -26,6 +26,9 @@ DrugClass = Literal[
 ]  # fmt: skip
 """What a drug is given for, roughly: for the summary and for what is missing."""
 
+FOR_PRESSURE: tuple[DrugClass, ...] = ("osmotherapy", "sedative", "analgesic", "paralytic")
+"""The classes that are given for the pressure, or may change it (common practice, no source)."""
+
 _AMOUNT: dict[Giving, str] = {"bolus": "dose", "rate": "rate"}
 """The slot that a unit's amounts fill."""
 

@@ -156,9 +156,9 @@ class Grammar:
         """The first of the states in which the same phrases are legal as in ``state``."""
         return next(one for one in Listening if self._trees[one] is self._trees[state])
 
-    def drugs_of(self, drug_class: DrugClass) -> tuple[str, ...]:
-        """The generic names of the drugs of a class."""
-        return tuple(name for name, drug in self.drugs.items() if drug.drug_class == drug_class)
+    def drugs_of(self, *classes: DrugClass) -> tuple[str, ...]:
+        """The generic names of the drugs of these classes."""
+        return tuple(name for name, drug in self.drugs.items() if drug.drug_class in classes)
 
     def spelled(self, text: str) -> str:
         """``text`` as phrases are spelled: small letters, no punctuation, one spelling a sound."""

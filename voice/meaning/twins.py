@@ -58,7 +58,8 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
 
     Whatever stands in one list of alternatives sounds alike, and one drug for another, a fixed pupil
     for a reactive one or "loaded" for "unloaded" is as bad as a fifteen for a fifty. The unit may
-    differ along with them: where it was not said, the number decides over it.
+    differ along with them: where it was not said, the number decides over it. The unit of a drug is
+    always said, and milligrams for micrograms are a thousandfold: there it makes twins alone.
     """
     if one == other or not same_kind(one, other):
         return False
@@ -67,6 +68,8 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
         return all(a == b or twin_meanings(a, b) for a, b in pairs)
     ones, others = _values(one), _values(other)
     differing = {name for name in ones.keys() & others.keys() if ones[name] != others[name]}
+    if differing == {"unit"}:
+        return "drug" in ones
     telling = differing - {"unit"}
     return (
         ones.keys() == others.keys()

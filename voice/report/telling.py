@@ -81,6 +81,14 @@ class Telling:
         same_day = local.date() == self.leg.local(self.leg.started_at).date()
         return f"{local:%H:%M}" if same_day else f"{local.day} {local:%B %H:%M}"
 
+    def day_and_time(self, at: datetime) -> str:
+        """With the date wherever the leg, or the moment itself, lies on more than one day."""
+        start, end = self.leg.local(self.leg.started_at), self.leg.local(self.until)
+        local = self.leg.local(at)
+        if start.date() == end.date() == local.date():
+            return f"{local:%H:%M}"
+        return f"{local.day} {local:%B %H:%M}"
+
     def row(self, e: LegEntry) -> str:
         """One entry with its number, its times and its state."""
         said = "" if e.spoken_at == e.happened_at else f", said {self.time(e.spoken_at)}"

@@ -18,6 +18,7 @@ from voice.hearing.echo import EchoCanceller
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.checklist import load_checklists
+from voice.meaning.drug_list import FOR_PRESSURE
 from voice.meaning.handoff import load_needs
 from voice.record.shelf import legs_root, spare_root
 from voice.report.answers.asking import Programme
@@ -94,10 +95,13 @@ class Equipment:
 
     def origin(self) -> Origin:
         """Where legs are kept and what is noted at their start."""
-        antibiotics = self.grammar.drugs_of("antibiotic")
+        drugs = {
+            "antibiotics": self.grammar.drugs_of("antibiotic"),
+            "pressure_drugs": self.grammar.drugs_of(*FOR_PRESSURE),
+        }
         return Origin(
             root=self.root,
-            settings=self.settings.model_copy(update={"antibiotics": antibiotics}),
+            settings=self.settings.model_copy(update=drugs),
             grammar_digest=self.listened.digest,
             model_digest=model_digest(self.model.folder),
             spare_root=self.spare_root,

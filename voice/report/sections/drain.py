@@ -25,12 +25,15 @@ from voice.entries.kinds.drain_care import (
 )
 from voice.entries.kinds.patient import HeadOfBed
 from voice.entries.kinds.vitals import ArterialZeroed
-from voice.figures.drain import clamp_periods, share, standing
+from voice.figures.drain import ClampPeriod, clamp_periods, share, standing
+from voice.figures.facts import confirmed_only
 from voice.figures.order import order
 from voice.report.telling import doubt
 from voice.report.wording import entry_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pydantic import BaseModel
 
     from voice.report.telling import Telling
@@ -101,7 +104,15 @@ def clamped(told: Telling) -> list[str]:
         )
     if not lines:
         return []
+    if not all(period.confirmed for period in periods):
+        sure = clamp_periods(confirmed_only(told.leg.entries))
+        lines.append(f"Without unconfirmed entries: {_in_all(told, sure)}")
+    return [*lines, f"In all {_in_all(told, periods)}"]
+
+
+def _in_all(told: Telling, periods: Sequence[ClampPeriod]) -> str:
+    """How long it was closed, the longest of several times, and which part of the leg that is."""
     lengths_min = [period.minutes(told.until) for period in periods]
     of_leg = share(periods, told.leg.started_at, told.until)
     longest = f", longest {max(lengths_min):.0f} min" if len(periods) > 1 else ""
-    return [*lines, f"In all {sum(lengths_min):.0f} min{longest}; {of_leg:.0%} of the leg."]
+    return f"{sum(lengths_min):.0f} min{longest}; {of_leg:.0%} of the leg."

@@ -12,7 +12,15 @@ from voice.entries.kinds.drugs import (
     LastDose,
     Weight,
 )
-from voice.figures.drugs import Amount, Doses, DrugFigures, drug_figures, weight_kg
+from voice.figures.drugs import (
+    Amount,
+    Doses,
+    DrugFigures,
+    drug_figures,
+    last_dose_at,
+    weight_kg,
+)
+from voice.figures.facts import confirmed_only, facts
 from voice.report.telling import doubt, tenths
 from voice.report.wording import number
 
@@ -31,8 +39,18 @@ def drug_sums(told: Telling) -> list[str]:
     return [
         *_running(told, found),
         *told.in_order(Weight),
-        *told.in_order(LastDose),
+        *_before(told),
         *(line for one in found for line in _sums(told, one)),
+    ]
+
+
+def _before(told: Telling) -> list[str]:
+    """The last dose of each drug before the leg, with the day on which it was."""
+    zone = told.leg.settings.zone
+    return [
+        f"{fact.told.drug[0].upper()}{fact.told.drug[1:]}, last dose before the leg "
+        f"{told.day_and_time(last_dose_at(fact, zone))}{doubt(fact)}."
+        for fact in facts(told.leg.entries, LastDose)
     ]
 
 
@@ -52,17 +70,34 @@ def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
 
 def _sums(told: Telling, one: DrugFigures) -> list[str]:
     """A line for a drug of which more was given than one dose, or of which weight tells more."""
+    parts = _parts(told, one)
+    if one.last_dose_at and any(doses.times > 1 for doses in one.doses):
+        parts.append(f"last dose {told.day_and_time(one.last_dose_at)}")
+    if not parts:
+        return []
+    return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{_unsure(told, one)}."]
+
+
+def _parts(told: Telling, one: DrugFigures) -> list[str]:
+    """How much was given as doses, and how much ran in."""
     kg = weight_kg(told.leg.entries)
     parts = [_doses(doses, kg) for doses in one.doses if doses.times > 1 or kg]
     parts += [f"ran in {_amount(amount)}" for amount in one.ran_in]
     if one.without_weight:
         parts.append("what ran in by weight is not worked out: no weight told")
-    if one.last_dose_at and any(doses.times > 1 for doses in one.doses):
-        parts.append(f"last dose {told.time(one.last_dose_at)}")
-    if not parts:
-        return []
-    unsure = f", {one.unconfirmed} unconfirmed" if one.unconfirmed else ""
-    return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{unsure}."]
+    return parts
+
+
+def _unsure(told: Telling, one: DrugFigures) -> str:
+    """How much of it was never confirmed, and what it is without."""
+    if not one.unconfirmed:
+        return ""
+    sure = drug_figures(confirmed_only(told.leg.entries), told.until)
+    alone = [other for other in sure if other.drug == one.drug]
+    kg = weight_kg(confirmed_only(told.leg.entries))
+    parts = [_doses(doses, kg) for other in alone for doses in other.doses]
+    parts += [f"ran in {_amount(amount)}" for other in alone for amount in other.ran_in]
+    return f"; unconfirmed entries {one.unconfirmed}, without them {'; '.join(parts) or 'nothing'}"
 
 
 def _doses(doses: Doses, kg: float | None) -> str:

@@ -6,12 +6,13 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from voice.entries.kinds.drain import DrainLevel, DrainOpened, Flushed
-from voice.entries.kinds.drugs import DrugGiven
+from voice.entries.kinds.drugs import DrugGiven, InfusionChanged, InfusionStarted
 from voice.entries.kinds.patient import HeadOfBed
 from voice.figures.drain import clamp_periods
 from voice.figures.effects import WINDOW_S, effects
 from voice.figures.facts import Fact, facts
 from voice.figures.pressure import readings
+from voice.meaning.drug_list import FOR_PRESSURE
 from voice.meaning.grammar import load_grammar
 from voice.report.telling import doubt, tenths
 from voice.report.wording import entry_text, number
@@ -20,12 +21,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from voice.figures.effects import Effect
-    from voice.meaning.drug_list import DrugClass
     from voice.report.telling import Telling
-
-DRUGS: tuple[DrugClass, ...] = ("osmotherapy", "sedative", "analgesic", "paralytic")
-"""The classes of drugs that are given for the pressure, or may change it (common practice, no
-source)."""
 
 _STANDING: tuple[type[BaseModel], ...] = (DrainLevel, HeadOfBed)
 """What is set and stays: only a change of it does something."""
@@ -34,8 +30,13 @@ _STANDING: tuple[type[BaseModel], ...] = (DrainLevel, HeadOfBed)
 def done(told: Telling) -> list[Fact[Any]]:
     """Each thing done that may change the pressure, in the order in which it happened."""
     entries = told.leg.entries
-    drugs = {name for one in DRUGS for name in load_grammar().drugs_of(one)}
-    found: list[Fact[Any]] = [f for f in facts(entries, DrugGiven) if f.told.drug in drugs]
+    drugs = told.leg.settings.pressure_drugs or load_grammar().drugs_of(*FOR_PRESSURE)
+    given: list[Fact[DrugGiven | InfusionStarted | InfusionChanged]] = [
+        *facts(entries, DrugGiven),
+        *facts(entries, InfusionStarted),
+        *facts(entries, InfusionChanged),
+    ]
+    found: list[Fact[Any]] = [f for f in given if f.told.drug in drugs]
     opened = {period.end_at for period in clamp_periods(entries)}
     found += [f for f in facts(entries, DrainOpened) if f.at in opened]
     found += facts(entries, Flushed)

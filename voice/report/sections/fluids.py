@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.fluids import BloodGiven, FluidIn, UrineOut
-from voice.figures.fluids import fluid_balance
+from voice.figures.facts import confirmed_only
+from voice.figures.fluids import FluidBalance, fluid_balance
 from voice.report.telling import ml
 
 if TYPE_CHECKING:
@@ -25,12 +26,26 @@ def balance(told: Telling) -> list[str]:
     leg = told.leg
     found = fluid_balance(leg.entries, leg.started_at, leg.settings.zone)
     given = ", ".join(f"{name} {ml(volume_ml)}" for name, volume_ml in found.given_ml)
-    sign = "plus" if found.net_ml >= 0 else "minus"
     units = ", ".join(f"{product} {count}" for product, count in found.units)
     return [
         f"In {ml(found.in_ml)}{f': {given}' if given else ''}.",
         f"Out {ml(found.out_ml)}: urine {ml(found.urine_ml)}, CSF {ml(found.csf_ml)}.",
-        f"Balance {sign} {ml(abs(found.net_ml))}.",
+        f"Balance {_net(found)}.",
         *([f"Told by the unit and not counted: {units}."] if units else []),
-        *([f"Unconfirmed entries behind it: {found.unconfirmed}."] if found.unconfirmed else []),
+        *_without_unconfirmed(told, found),
     ]
+
+
+def _without_unconfirmed(told: Telling, found: FluidBalance) -> list[str]:
+    """The same without what was never confirmed; no line where all of it was."""
+    if not found.unconfirmed:
+        return []
+    leg = told.leg
+    sure = fluid_balance(confirmed_only(leg.entries), leg.started_at, leg.settings.zone)
+    alone = f"in {ml(sure.in_ml)}, out {ml(sure.out_ml)}, balance {_net(sure)}"
+    return [f"Unconfirmed entries behind it: {found.unconfirmed}. Without them: {alone}."]
+
+
+def _net(found: FluidBalance) -> str:
+    sign = "plus" if found.net_ml >= 0 else "minus"
+    return f"{sign} {ml(abs(found.net_ml))}"

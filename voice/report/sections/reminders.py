@@ -22,7 +22,7 @@ def _line(told: Telling, key: ReminderKey, turns: list[ReminderTurn]) -> str:
     about = f", {key.about}" if key.about else ""
     name = f"{key.rule[0].upper()}{key.rule[1:]}{about}"
     answered = any(turn.became != "said" for turn in turns)
-    silent = "" if answered else "; not answered aloud"
+    silent = "" if answered else "; not answered"
     became = "; ".join(_turn(told, turn) for turn in turns)
     return f"{name}, since {told.time(key.since)}: {became}{silent}."
 
