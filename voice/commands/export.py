@@ -11,6 +11,7 @@ from voice.record.shelf import spare_folder
 from voice.record.story import story, story_until
 from voice.report.export.csv_file import metadata, to_csv
 from voice.report.export.document import ExportError, JournalHead, LegDocument, to_json
+from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.identity import without_identity
 
 if TYPE_CHECKING:
@@ -26,11 +27,12 @@ class Form(StrEnum):
 
     CSV = "csv"
     JSON = "json"
+    FHIR = "fhir"
 
     @property
     def file_name(self) -> str:
         """Of the file in the leg's folder."""
-        return f"leg.{self.value}"
+        return "leg.fhir.json" if self is Form.FHIR else f"leg.{self.value}"
 
 
 class _File(NamedTuple):
@@ -110,3 +112,5 @@ def _files(document: LegDocument, form: Form, path: Path) -> tuple[_File, ...]:
             )
         case Form.JSON:
             return (_File(path, to_json(document).encode()),)
+        case Form.FHIR:
+            return (_File(path, to_fhir(document).encode()),)

@@ -14,6 +14,7 @@ from voice.entries.history import EntryTurn
 from voice.entries.leg import EntryState
 from voice.report.export.csv_file import to_csv
 from voice.report.export.document import JournalHead, LegDocument, to_json
+from voice.report.export.fhir.bundle import to_fhir
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 SEAL = "0123456789abcdef" * 4
 NAMES = ("quiet", "troubled", "long")
-FORMS = {"leg.csv": to_csv, "leg.json": to_json}
+FORMS = {"leg.csv": to_csv, "leg.json": to_json, "fhir.json": to_fhir}
 
 
 @lru_cache

@@ -1,0 +1,116 @@
+"""The small parts of which FHIR resources are made, and the leg that they are about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC
+from html import escape
+from typing import TYPE_CHECKING, Any
+from uuid import UUID, uuid5
+
+from voice.entries.leg import EntryState
+from voice.report.export.fhir.codes import ENTRY, KIND, LOINC, UCUM
+from voice.report.wording import entry_text, label
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from voice.entries.leg import LegEntry
+    from voice.report.export.document import LegDocument
+    from voice.report.export.fhir.codes import Code
+    from voice.report.telling import Telling
+
+Json = dict[str, Any]
+"""A resource, or a part of one."""
+
+_NAMES = UUID("5ea1b00c-0000-5000-8000-1e6b00c0fade")
+"""The space of names in which a leg has its resources."""
+NURSE = "transport nurse, by voice"
+
+
+@dataclass(frozen=True)
+class Context:
+    """What every resource of a leg's document needs."""
+
+    document: LegDocument
+    told: Telling
+    base: str
+    """Tells apart the resources of two legs."""
+
+    def url(self, name: str) -> str:
+        """The address of a resource within the document."""
+        return f"urn:uuid:{uuid5(_NAMES, f'{self.base}/{name}')}"
+
+    def to(self, name: str) -> Json:
+        """A reference to it."""
+        return {"reference": self.url(name)}
+
+    def about_patient(self) -> Json:
+        """Whom and what journey a resource is about."""
+        return {"subject": self.to("patient"), "encounter": self.to("encounter")}
+
+    def frame(self, resource_type: str, e: LegEntry) -> Json:
+        """What every resource that is made of an entry begins with."""
+        return {
+            "resourceType": resource_type,
+            "id": resource_name(e),
+            "text": narrative(self.told.row(e)),
+            "identifier": [{"system": ENTRY, "value": f"{self.document.leg.id}/{e.number}"}],
+        }
+
+    def notes(self, e: LegEntry) -> list[Json]:
+        """What was heard, what is in doubt, and what reviewers wrote."""
+        texts = [f"Heard: “{e.heard}”."] if e.heard else []
+        if e.clip:
+            texts.append(f"Its sound is kept in the leg's folder as {e.clip}.")
+        if e.state is EntryState.UNCONFIRMED:
+            texts.append("Never confirmed aloud.")
+        texts += [f"{one.text(self.told.time)}." for one in self.told.marks.get(e.number, ())]
+        if e.written_down:
+            texts.append(f"Written down at the desk: {e.written_down}")
+        notes: list[Json] = [{"text": text} for text in texts]
+        notes += [
+            {"authorString": str(c.by), "time": instant(c.at), "text": c.text} for c in e.comments
+        ]
+        return notes
+
+
+def resource_name(e: LegEntry) -> str:
+    """The id of the resource that is made of an entry."""
+    return f"entry-{e.number}"
+
+
+def concept(e: LegEntry, public: Code | None) -> Json:
+    """What an entry is: in LOINC where that has it, and in legbook's own code."""
+    return {"coding": codings(e.entry.kind, public), "text": label(e.entry)}
+
+
+def codings(local: str, public: Code | None) -> list[Json]:
+    """The public code first, where there is one."""
+    own = {"system": KIND, "code": local}
+    return [{"system": LOINC, "code": public.code}, own] if public else [own]
+
+
+def quantity(value: float, unit: str, ucum: str) -> Json:
+    """A value with its unit, as it was said and in UCUM."""
+    whole = int(value) if value == int(value) else value
+    return {"value": whole, "unit": unit, "system": UCUM, "code": ucum}
+
+
+def instant(at: datetime) -> str:
+    """A moment, in UTC."""
+    return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+def narrative(*paragraphs: str) -> Json:
+    """The text for whoever reads without a program."""
+    inner = "".join(f"<p>{escape(p, quote=False)}</p>" for p in paragraphs)
+    return {
+        "status": "generated",
+        "div": f'<div xmlns="http://www.w3.org/1999/xhtml">{inner}</div>',
+    }
+
+
+def written(e: LegEntry) -> str:
+    """The entry in words."""
+    return entry_text(e.entry)
