@@ -17,6 +17,8 @@ from playwright.sync_api import sync_playwright
 from tests.review.browser.invented import write_leg
 from voice.meaning.grammar import load_grammar
 from voice.meaning.handoff import load_needs
+from voice.record.desk_events import ListenedTo
+from voice.record.reading import read_chain
 from voice.record.shelf import load
 from voice.review.desk import Desk
 from voice.review.doorkeeper import Doorkeeper
@@ -61,6 +63,11 @@ class OpenDesk:
     def leg(self) -> Leg:
         """The leg as its journal tells it."""
         return load(self.folder)
+
+    def heard_sounds(self) -> int:
+        """How many sounds were played to their end."""
+        events = read_chain([self.folder]).events
+        return len({event.clip for event in events if isinstance(event, ListenedTo)})
 
     def end_sessions(self) -> None:
         """As if nobody had used the desk for an hour, from now on."""

@@ -186,7 +186,7 @@ def test_an_entry_is_withdrawn(
     hands.do()
     _told(page, "withdrawn")
     assert _entry(desk, number).state is EntryState.WITHDRAWN
-    assert "withdrawn" in page.inner_text(f"#entry-{number}")
+    assert "withdrawn" in (page.text_content(f"#entry-{number}") or "")
 
 
 def test_a_comment_with_script_in_it_is_text(
@@ -229,7 +229,7 @@ def test_an_entry_is_added_from_speech_that_became_nothing(page: Page, desk: Ope
     added = _last(desk)
     assert added.desk is not None
     assert (added.desk.act, added.replaces) == ("added", None)
-    assert f"became entry {added.number}" in page.inner_text(f"#{gap}")
+    assert f"became entry {added.number}" in (page.text_content(f"#{gap}") or "")
 
 
 def test_an_entry_is_added_from_any_sound(

@@ -104,7 +104,7 @@ export class Charts extends EventTarget {
         drag: { x: true, y: false, setScale: false },
         points: { show: false },
         y: false,
-        bind: { dblclick: () => () => this.whole() },
+        bind: { dblclick: () => null },
       },
       scales: { x: { time: true, auto: false }, y: { range: lane.range } },
       tzDate: (/** @type {number} */ s) =>
