@@ -5,6 +5,8 @@ from __future__ import annotations
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Literal
 
+from pydantic import ValidationError
+
 from voice.entries.frozen import Frozen
 from voice.meaning.readback import read_back
 from voice.record.errors import JournalError
@@ -12,11 +14,14 @@ from voice.record.times import happened_at
 from voice.report.summary import summary_text
 from voice.report.wording import entry_text
 from voice.review.desk import ClipError, ClosedError
-from voice.review.typed import typed
+from voice.review.guard import error
+from voice.review.typed import TypedError, typed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
+
+    from starlette.responses import JSONResponse
 
     from voice.entries.errors import LegbookError
     from voice.meaning.handoff import Need
@@ -89,13 +94,24 @@ def checked(desk: Desk, asked: ToCheck) -> Checked:
     )
 
 
-def status(error: LegbookError) -> int:
-    """The HTTP status of an error."""
-    match error:
+def refused(wrong: LegbookError | ValidationError) -> JSONResponse:
+    """The answer to what cannot be done."""
+    match wrong:
+        case ValidationError():
+            first = wrong.errors(include_url=False, include_context=False)[0]
+            where = ".".join(map(str, first["loc"]))
+            return error(422, f"{where}: {first['msg']}" if where else first["msg"])
+        case TypedError(nearest=nearest):
+            return error(422, str(wrong), nearest=nearest)
+    return error(_status(wrong), str(wrong))
+
+
+def _status(wrong: LegbookError) -> int:
+    match wrong:
         case ClosedError():
             return 423
-        case ClipError():
-            return 410 if error.was_kept else 404
+        case ClipError(was_kept=was_kept):
+            return 410 if was_kept else 404
         case JournalError():
             return 503
     return 422

@@ -9,8 +9,8 @@ from __future__ import annotations
 import asyncio
 import socket
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import asynccontextmanager
 from pathlib import Path
+from traceback import format_exc
 from typing import TYPE_CHECKING, TypeVar
 
 import uvicorn
@@ -26,16 +26,15 @@ from voice.entries.errors import LegbookError
 from voice.entries.review import Reviewer
 from voice.report.telling import CAUTION
 from voice.review.acts import ACT, REASONS
-from voice.review.answers import ToCheck, checked, status, summaries
+from voice.review.answers import ToCheck, checked, refused, summaries
 from voice.review.course import course
 from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
 from voice.review.guard import Guard, error
-from voice.review.typed import TypedError
 from voice.review.waveform import waveform
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Awaitable, Callable
+    from collections.abc import Awaitable, Callable
 
     from pydantic import BaseModel
     from starlette.requests import Request
@@ -85,7 +84,6 @@ class Server:
         self.app = Starlette(
             routes=self._routes(),
             middleware=[Middleware(Guard, hosts=hosts)],
-            lifespan=self._lifespan,
         )
 
     def new_address(self) -> str:
@@ -118,10 +116,9 @@ class Server:
             Route("/lock", self._let_in(self._lock), methods=post),
         ]
 
-    @asynccontextmanager
-    async def _lifespan(self, _app: Starlette) -> AsyncIterator[None]:
-        yield
-        await self._ask(self._desk.close)
+    def close(self) -> None:
+        """Let the journal go."""
+        self._worker.submit(self._desk.close).result()
         self._worker.shutdown()
 
     async def _ask(self, question: Callable[[], _T]) -> _T:
@@ -172,18 +169,19 @@ class Server:
                 return error(401, self._locked())
             try:
                 return await route(request, session)
-            except ValidationError as wrong:
-                first = wrong.errors(include_url=False, include_context=False)[0]
-                where = ".".join(map(str, first["loc"]))
-                return error(422, f"{where}: {first['msg']}" if where else first["msg"])
-            except TypedError as wrong:
-                return error(422, str(wrong), nearest=wrong.nearest)
             except ConflictError as wrong:
                 view = await self._ask(self._desk.view)
                 rows = [row.model_dump(mode="json") for row in view.rows]
                 return error(409, str(wrong), head=view.head, rows=rows)
-            except LegbookError as wrong:
-                return error(status(wrong), str(wrong))
+            except (LegbookError, ValidationError) as wrong:
+                return refused(wrong)
+            except Exception:  # noqa: BLE001 - whatever it is, the page gets a sentence
+                self._show(f"Something failed that should not. Please report it.\n{format_exc()}")
+                return error(
+                    500,
+                    "Something failed that should not. What was kept is safe. Please report what "
+                    "stands where legbook review was started.",
+                )
 
         return guarded
 
@@ -298,4 +296,7 @@ def serve(
         config = uvicorn.Config(
             server.app, log_config=None, access_log=False, proxy_headers=False, server_header=False
         )
-        uvicorn.Server(config).run([listener])
+        try:
+            uvicorn.Server(config).run([listener])
+        finally:
+            server.close()

@@ -1,0 +1,151 @@
+"""An invented leg in a folder, with sounds, for the desk to work on."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voice.entries.kinds.leg import SpokenNote
+from voice.entries.leg import LegSettings
+from voice.entries.said import Command, Several, Statement, Talk
+from voice.meaning.decision import (
+    Accept,
+    AskBetween,
+    Doubt,
+    NotForUs,
+    NotUnderstood,
+)
+from voice.meaning.decision import Heard as HeardWords
+from voice.meaning.grammar import load_grammar
+from voice.record.events import Confirmed, Heard, Kept, LegEnded, ScoredText, Together
+from voice.record.journal import Journal
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from voice.entries.kinds import Entry
+    from voice.meaning.decision import Decision
+
+START = datetime(2026, 5, 1, 22, 30, tzinfo=UTC)
+LEG = "2026-05-01-2330"
+SETTINGS = LegSettings(utc_offset_min=60)
+"""By its clock the leg starts half an hour before midnight."""
+
+
+def at(minutes: float) -> datetime:
+    """So many minutes after the leg's start."""
+    return START + timedelta(minutes=minutes)
+
+
+class Flight:
+    """Says things on a leg, one a minute."""
+
+    def __init__(self, root: Path, *, with_sound: bool = True) -> None:
+        self.folder = root / LEG
+        self.journal = Journal.create(
+            self.folder, SETTINGS, START, grammar_digest="g" * 64, model_digest="m" * 64
+        )
+        self._with_sound = with_sound
+        self._minute = 0
+
+    def hear(self, decision: Decision, *texts: str) -> tuple[datetime, str | None]:
+        """Speech that was heard as ``texts``, each 2 behind the one before it; gives when, and its clip."""
+        self._minute += 1
+        start_at = at(self._minute)
+        samples = np.random.default_rng(self._minute).integers(-999, 999, 1600, dtype=np.int16)
+        clip = self.journal.add_clip(samples) if self._with_sound else None
+        self.journal.append(
+            Heard(
+                at=start_at,
+                start_at=start_at,
+                end_at=start_at + timedelta(seconds=2),
+                alternatives=tuple(
+                    ScoredText(text=text, score=-100 - 2 * n) for n, text in enumerate(texts)
+                ),
+                decision=decision,
+                dialogue_state="listening",
+                clip=clip,
+            )
+        )
+        return start_at, None if clip is None else clip.name
+
+    def say(self, *texts: str, confirm: bool = True, asked: bool = False) -> int:
+        """The first of ``texts`` is said and kept, and confirmed; gives the entry's number."""
+        readings = [self.means(text) for text in texts[:2]]
+        decision: Decision = Accept(heard=readings[0])
+        if asked:
+            decision = AskBetween(first=readings[0], second=readings[1])
+        start_at, clip = self.hear(decision, *texts, "[unk]")
+        meaning = readings[0].meaning
+        assert isinstance(meaning, Statement | Several)
+        statements = meaning.statements if isinstance(meaning, Several) else (meaning,)
+        kept = [
+            self._kept(number, one.entry, texts[0], start_at, clip)
+            for number, one in enumerate(statements, self.journal.next_number)
+        ]
+        if len(kept) == 1:
+            self.journal.append(kept[0])
+        else:
+            self.journal.append(Together(at=start_at, parts=tuple(kept)))
+        for one in kept if confirm else ():
+            self.journal.append(Confirmed(at=start_at, number=one.number))
+        return kept[0].number
+
+    def note(self) -> int:
+        """Free words, of which only the sound is kept."""
+        heard = HeardWords(text="", meaning=Statement(entry=SpokenNote()))
+        start_at, clip = self.hear(Accept(heard=heard))
+        kept = self._kept(self.journal.next_number, SpokenNote(), "", start_at, clip)
+        self.journal.append(kept)
+        return kept.number
+
+    def pass_over(self) -> None:
+        """Other talk, something that was not made out, and a word to the program."""
+        self.hear(NotForUs(), "[unk]")
+        self.hear(NotUnderstood(doubt=Doubt.CLOSE), "drained six mils", "drained sixty mils")
+        self.hear(Accept(heard=HeardWords(text="total out", meaning=Command(talk=Talk.TOTAL_OUT))))
+
+    def end(self, minute: float | None = None) -> Path:
+        """End the leg, at once or so late, and let its journal go; gives its folder."""
+        self.journal.append(LegEnded(at=at(minute or self._minute + 1)))
+        self.journal.close()
+        return self.folder
+
+    def means(self, text: str) -> HeardWords:
+        """What ``text`` is understood as."""
+        (meaning,) = load_grammar().parse(text, SETTINGS)
+        return HeardWords(text=text, meaning=meaning)
+
+    def _kept(
+        self, number: int, entry: Entry, text: str, start_at: datetime, clip: str | None
+    ) -> Kept:
+        return Kept(
+            at=start_at,
+            number=number,
+            entry=entry,
+            heard=text,
+            spoken_at=start_at,
+            happened_at=start_at,
+            clip=clip,
+        )
+
+
+def desk_leg(root: Path, until: float | None = None) -> Path:
+    """A leg with one of everything that the desk looks at, which ends at minute 11; gives its folder.
+
+    Entries: 1 pressure 14; 2 fentanyl 50, asked about; 3 pressure 15, never confirmed; 4 a note; 5 heart
+    rate 88 and 6 pressure 16 in one breath; 7 pressure 17; 8 pressure 40, far from the others. Then other
+    talk, something that was not made out, and a question.
+    """
+    flight = Flight(root)
+    flight.say("pressure fourteen", "pressure forty")
+    flight.say("fentanyl fifty micrograms", "fentanyl fifteen micrograms", asked=True)
+    flight.say("pressure fifteen", confirm=False)
+    flight.note()
+    flight.say("heart rate eighty eight pressure sixteen", "heart rate eighty eight pressure sixty")
+    flight.say("pressure seventeen")
+    flight.say("pressure forty one")
+    flight.pass_over()
+    return flight.end(until)

@@ -1,0 +1,355 @@
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.review.conftest import MOSS, SAND
+from tests.review.flight import at, desk_leg
+from voice.entries.errors import LegbookError
+from voice.entries.kinds.drain import Pressure
+from voice.entries.leg import EntryState
+from voice.meaning.grammar import load_grammar
+from voice.record.errors import JournalError
+from voice.record.journal import Journal
+from voice.record.shelf import load, verify
+from voice.review.acts import ACT
+from voice.review.desk import ClipError, ClosedError, ConflictError, Desk
+from voice.review.typed import TypedError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from voice.entries.leg import LegEntry
+    from voice.entries.review import Reviewer
+    from voice.review.acts import Done
+
+
+def do(desk: Desk, name: str, *, by: Reviewer = SAND, head: int | None = None, **told: Any) -> Done:
+    """One act, decided on what the desk shows now."""
+    head = desk.head if head is None else head
+    return desk.do(ACT.validate_python({"act": name, "head": head, **told}), by)
+
+
+def entry(folder: Path, number: int) -> LegEntry:
+    """An entry as another reader of the journal finds it."""
+    return load(folder).entries[number - 1]
+
+
+def state(folder: Path, number: int) -> EntryState:
+    """Its state there."""
+    return entry(folder, number).state
+
+
+def pressure(value: float) -> Pressure:
+    """An intracranial pressure."""
+    return Pressure(value=value, unit="mmHg")
+
+
+def test_an_alternative_takes_the_place_of_the_entry(desk: Desk, folder: Path) -> None:
+    """What else was heard becomes the entry, at the same time and with the same sound."""
+    done = do(desk, "alternative", number=1, index=1)
+    assert done.said == "Entry 1 is now entry 9: ICP 40 mmHg at 23:31."
+    assert {row.number for row in done.rows} >= {1, 9}
+    now = entry(folder, 9)
+    assert now.entry == pressure(40)
+    assert (now.replaces, now.happened_at, now.clip) == (1, at(1), "0001.flac")
+    assert now.desk is not None
+    assert (now.desk.by, now.desk.why) == (SAND, "misheard")
+    assert state(folder, 1) is EntryState.CORRECTED
+    assert verify(folder).intact
+
+
+def test_an_alternative_of_a_breath_is_about_its_own_entry(desk: Desk, folder: Path) -> None:
+    """Of several entries in one breath only the one that was chosen is corrected."""
+    do(desk, "alternative", number=6, index=1)
+    assert entry(folder, 9).entry == pressure(60)
+    assert state(folder, 5) is EntryState.CONFIRMED
+
+
+@pytest.mark.parametrize("text", ["19", "pressure 19", "ICP 19 mmHg", "pressure nineteen"])
+def test_a_typed_value_is_parsed_as_speech_is(desk: Desk, folder: Path, text: str) -> None:
+    """However it is typed, the value goes through the grammar."""
+    do(desk, "type", number=3, text=text, why="said wrongly")
+    assert entry(folder, 9).entry == pressure(19)
+    assert state(folder, 9) is EntryState.REVIEWED
+
+
+@pytest.mark.parametrize("text", ["190", "pressure 190", "pressure", "19 20", "1,9", "confirm", ""])
+def test_what_cannot_be_said_cannot_be_typed(desk: Desk, text: str) -> None:
+    """A value out of range, half a phrase, or a word to the program is refused; nothing is written."""
+    head = desk.head
+    with pytest.raises(TypedError):
+        do(desk, "type", number=3, text=text)
+    assert desk.head == head
+
+
+def test_nothing_is_corrected_into_itself(desk: Desk) -> None:
+    """What stands already is approved, not typed again."""
+    with pytest.raises(TypedError, match="approve it"):
+        do(desk, "type", number=1, text="14")
+    with pytest.raises(TypedError, match="approve it"):
+        do(desk, "alternative", number=1, index=0)
+
+
+@pytest.mark.parametrize(
+    ("time", "minutes"), [("23:40", 10), ("23:40:30", 10.5), ("23:20", -10), ("0:05", 35)]
+)
+def test_a_time_of_day_is_the_nearest(tmp_path: Path, time: str, minutes: float) -> None:
+    """A time that is typed is by the leg's clock, on the right side of midnight."""
+    folder = desk_leg(tmp_path / "over", until=60)
+    desk = Desk(folder, load_grammar(), lambda: at(999))
+    do(desk, "time", number=1, time=time)
+    desk.close()
+    now = entry(folder, 9)
+    assert (now.happened_at, now.entry, now.heard) == (
+        at(minutes),
+        pressure(14),
+        "pressure fourteen",
+    )
+    assert now.spoken_at == at(1)
+
+
+@pytest.mark.parametrize(
+    "time", ["10:45", "23:59", "25:00", "soon", "2026-05-01T09:00", "2026-05-01T23:31", "99:99:99"]
+)
+def test_a_time_that_cannot_be_is_refused(desk: Desk, time: str) -> None:
+    """Nothing happened after the leg, or half a day before it, or when it stands already."""
+    with pytest.raises(TypedError):
+        do(desk, "time", number=1, time=time)
+
+
+def test_a_missed_entry_is_added_from_its_sound(desk: Desk, folder: Path) -> None:
+    """It happened when the sound was, and the gap tells which entry came of it."""
+    gap = next(gap for gap in desk.view().gaps if gap.outcome == "not_understood")
+    done = do(desk, "add", text="drained 60 ml", clip=gap.clip)
+    assert done.said.startswith("Entry 9 added: Drained 60 mL at 23:39")
+    assert (done.gaps[0].id, done.gaps[0].became, done.gaps[0].need) == (gap.id, (9,), 0)
+    added = entry(folder, 9)
+    assert (added.clip, added.happened_at, added.replaces) == (gap.clip, gap.start_at, None)
+
+
+def test_a_missed_entry_without_sound_needs_its_time(desk: Desk, folder: Path) -> None:
+    """What was told after the leg is added at the time that is typed, alone or with the entry."""
+    for text in ("pressure 12", "pressure 12 five minutes ago"):
+        with pytest.raises(TypedError, match="Say when"):
+            do(desk, "add", text=text)
+    do(desk, "add", text="pressure 12", time="23:35")
+    do(desk, "add", text="pressure 13 at 23:36")
+    assert [entry(folder, n).happened_at for n in (9, 10)] == [at(5), at(6)]
+    assert entry(folder, 9).clip is None
+
+
+def test_more_than_one_entry_is_not_typed_at_once(desk: Desk) -> None:
+    """One act is one entry, so that each has its own reason."""
+    with pytest.raises(TypedError, match="one after the other"):
+        do(desk, "add", text="heart rate 88 pressure 14", time="23:35")
+
+
+def test_an_entry_is_approved(desk: Desk, folder: Path) -> None:
+    """An unconfirmed entry that is right is reviewed, and needs no look any more."""
+    done = do(desk, "approve", number=3)
+    assert state(folder, 3) is EntryState.REVIEWED
+    assert (done.rows[0].number, done.rows[0].need) == (3, 0)
+
+
+def test_a_withdrawn_correction_lets_the_first_stand(desk: Desk, folder: Path) -> None:
+    """Withdrawing at the desk undoes a correction, and says so."""
+    do(desk, "type", number=1, text="15")
+    done = do(desk, "withdraw", number=9, why="did not happen")
+    assert done.said.endswith("Entry 1, ICP 14 mmHg, stands again.")
+    assert [state(folder, n) for n in (1, 9)] == ["confirmed", "withdrawn"]
+
+
+def test_remarks_and_notes_are_kept(desk: Desk, folder: Path) -> None:
+    """Comments on an entry and on the leg, and what a note says, are in the leg."""
+    do(desk, "comment", number=1, text="monitor off")
+    do(desk, "comment", text="a rough flight")
+    do(desk, "write_down", number=4, text="pupil looked sluggish")
+    leg = load(folder)
+    assert [one.text for one in leg.entries[0].comments] == ["monitor off"]
+    assert [one.text for one in leg.comments] == ["a rough flight"]
+    assert leg.entries[3].written_down == "pupil looked sluggish"
+    with pytest.raises(LegbookError, match="no spoken note"):
+        do(desk, "write_down", number=1, text="x")
+
+
+def test_listening_is_counted_once(desk: Desk) -> None:
+    """A sound that was played twice is one that was listened to, and one event."""
+    before = desk.view().counter
+    assert before.listened == 0
+    done = do(desk, "listened", clip="0001.flac")
+    again = do(desk, "listened", clip="0001.flac")
+    assert (done.counter.listened, again.counter.listened) == (1, 1)
+    assert again.head == done.head
+    assert done.rows[0].listened
+
+
+def test_a_sign_off_tells_how_much_was_listened_to(desk: Desk, folder: Path) -> None:
+    """The signature bears the counter, and stands until the next act."""
+    do(desk, "listened", clip="0001.flac")
+    done = do(desk, "sign_off", may_teach=True)
+    assert done.sign_off is not None
+    assert (done.sign_off.listened_to, done.sign_off.sounds) == (1, done.counter.of)
+    assert done.said.endswith("2 entries never confirmed.")
+    assert load(folder).signed is not None
+    assert do(desk, "approve", number=3).sign_off is None
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("approve", {"number": 99}),
+        ("alternative", {"number": 1, "index": 9}),
+        ("alternative", {"number": 1, "index": 2}),
+        ("alternative", {"number": 4, "index": 0}),
+        ("comment", {"number": 99, "text": "x"}),
+        ("add", {"text": "pressure 14", "clip": "9999.flac"}),
+        ("listened", {"clip": "../journal.sqlite"}),
+    ],
+)
+def test_what_is_not_there_cannot_be_done(desk: Desk, name: str, told: dict[str, Any]) -> None:
+    """An act on what the leg does not hold is refused in a sentence, and nothing is written."""
+    head = desk.head
+    with pytest.raises(LegbookError):
+        do(desk, name, **told)
+    assert desk.head == head
+
+
+def test_the_first_record_stays_within_reach(desk: Desk) -> None:
+    """The whole chain of corrections is told from any of its entries, and the leg as it was flown."""
+    flown = desk.leg
+    do(desk, "type", number=1, text="15")
+    do(desk, "type", number=9, text="16")
+    for number in (1, 9, 10):
+        assert [row.number for row in desk.history(number)] == [1, 9, 10]
+    assert desk.flown() == flown
+
+
+def test_two_desks_lose_nothing(open_desk: Callable[[], Desk], folder: Path) -> None:
+    """Two programs at one leg take turns; each sees what the other wrote, and all of it is kept."""
+    one, other = open_desk(), open_desk()
+    head = other.head
+    do(one, "type", number=1, text="15")
+    do(other, "approve", number=3, by=MOSS, head=head)
+    do(one, "comment", number=3, text="so it is")
+    assert [row.state for row in other.view().rows[:3]] == ["corrected", "confirmed", "reviewed"]
+    assert load(folder) == one.leg == other.leg
+    assert verify(folder).intact
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("type", {"number": 1, "text": "16"}),
+        ("approve", {"number": 1}),
+        ("withdraw", {"number": 1}),
+        ("time", {"number": 1, "time": "23:35"}),
+        ("sign_off", {}),
+    ],
+)
+def test_a_change_that_somebody_else_made_is_not_overrun(
+    open_desk: Callable[[], Desk], name: str, told: dict[str, Any]
+) -> None:
+    """An act on an entry that another changed meanwhile is refused, naming who; nothing is written."""
+    one, other = open_desk(), open_desk()
+    head = other.head
+    do(one, "type", number=1, text="15")
+    with pytest.raises(ConflictError, match="Sand, charge nurse"):
+        do(other, name, by=MOSS, head=head, **told)
+    assert other.head == one.head == head + 1
+
+
+def test_one_sound_is_not_added_twice(open_desk: Callable[[], Desk]) -> None:
+    """Two people who find the same missed entry do not both write it."""
+    one, other = open_desk(), open_desk()
+    head = one.head
+    clip = one.view().gaps[1].clip
+    do(one, "add", text="drained 6 ml", clip=clip)
+    with pytest.raises(ConflictError):
+        do(other, "add", text="drained 6 ml", clip=clip, head=head)
+
+
+def test_what_another_wrote_down_is_not_overrun(open_desk: Callable[[], Desk]) -> None:
+    """Two people who write down one note are told of each other."""
+    one, other = open_desk(), open_desk()
+    head = one.head
+    do(one, "write_down", number=4, text="this")
+    with pytest.raises(ConflictError):
+        do(other, "write_down", number=4, text="that", head=head)
+    do(other, "comment", number=4, text="in nobody's way", head=head)
+
+
+def test_a_page_from_the_future_is_refused(desk: Desk) -> None:
+    """An act that names an event which is not there belongs to another leg."""
+    with pytest.raises(ConflictError, match="load it again"):
+        do(desk, "approve", number=3, head=desk.head + 1)
+
+
+def test_a_leg_that_is_recorded_is_only_looked_at(
+    desk: Desk, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While a program holds the journal it is shown, and an act is refused in a sentence."""
+    monkeypatch.setattr("voice.review.desk._TRIES", 2)
+    with Journal.open(folder, at(99)):
+        assert len(desk.view().rows) == 8
+        with pytest.raises(ClosedError, match="still being recorded"):
+            do(desk, "approve", number=3)
+    assert do(desk, "approve", number=3).rows
+
+
+def test_read_only_writes_nothing(open_desk: Callable[..., Desk]) -> None:
+    """A desk that was opened to look only says so, and takes no act."""
+    desk = open_desk(readonly=True)
+    assert desk.closed is not None
+    with pytest.raises(ClosedError, match="looked at only"):
+        do(desk, "approve", number=3)
+
+
+def test_a_sealed_leg_takes_no_act(folder: Path, open_desk: Callable[[], Desk]) -> None:
+    """After the seal the desk shows the leg and says why nothing can be added."""
+    with Journal.open(folder, at(99)) as journal:
+        journal.seal(at(99))
+    with pytest.raises(ClosedError, match="sealed"):
+        do(open_desk(), "approve", number=3)
+
+
+def test_a_damaged_leg_is_shown_and_left_alone(folder: Path, open_desk: Callable[[], Desk]) -> None:
+    """Nothing is written after a journal that is not as it was written, and the damage is told."""
+    (folder / "head").write_text("\n1 " + "0" * 64)
+    desk = open_desk()
+    assert desk.damage
+    with pytest.raises(ClosedError, match="not as it was written"):
+        do(desk, "approve", number=3)
+
+
+def test_a_failed_disk_loses_no_act(desk: Desk, folder: Path) -> None:
+    """Where the journal's file fails, the act goes into a new file and counts once."""
+    do(desk, "approve", number=1)
+    assert desk._journal is not None
+    assert desk._journal._part is not None
+    (pages,) = desk._journal._part._db.execute("PRAGMA page_count").fetchone()
+    desk._journal._part._db.execute(f"PRAGMA max_page_count = {pages}")
+    for n in range(40):
+        do(desk, "comment", number=1, text=f"remark {n} " + "x" * 400)
+    assert len(entry(folder, 1).comments) == 40
+    assert (folder / "journal-2.sqlite").exists()
+    assert verify(folder).intact
+
+
+def test_a_sound_is_as_it_was_kept(desk: Desk, folder: Path) -> None:
+    """A sound that is missing, was changed, or was never of this leg is not played."""
+    assert desk.clip("0001.flac").read_bytes()[:4] == b"fLaC"
+    (folder / "clips" / "0001.flac").write_bytes(b"fLaC other")
+    (folder / "clips" / "0002.flac").unlink()
+    (folder / "clips" / "0999.flac").write_bytes(b"fLaC")
+    for name in ("0001.flac", "0002.flac", "0999.flac", "../head", ""):
+        with pytest.raises(ClipError):
+            desk.clip(name)
+
+
+def test_there_must_be_a_leg(tmp_path: Path) -> None:
+    """A folder without a leg is refused in a sentence."""
+    with pytest.raises(JournalError, match="no leg"):
+        Desk(tmp_path, load_grammar(), lambda: at(99))
