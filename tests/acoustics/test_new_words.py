@@ -13,6 +13,7 @@ from voice.acoustics.new_words import with_words
 from voice.acoustics.shipped import MODEL_FOLDER, verify
 from voice.entries.heard import Segment
 from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
 from voice.meaning.acceptor import Acceptor, Arc
 
 SOUND = Path(__file__).with_name("pressure_fourteen.flac")
@@ -32,7 +33,7 @@ def score(model: Path, *words: str) -> float:
     arcs = [(Arc(word, n),) for n, word in enumerate(words, start=1)]
     samples, _ = soundfile.read(SOUND, dtype="int16")
     segment = Segment(0.0, samples, speech_end_s=len(samples) / 16_000)
-    listener = VoskListener(model, Acceptor((*arcs, ()), {len(words): 0.0}))
+    listener = VoskListener(AcousticModel.open(model), Acceptor((*arcs, ()), {len(words): 0.0}))
     return {a.text: a.score for a in listener.hear(segment).alternatives}[" ".join(words)]
 
 

@@ -20,6 +20,7 @@ from voice.capture.microphone import Microphone, MicrophoneError
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.entries.heard import SAMPLE_RATE
 from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 
@@ -178,7 +179,7 @@ def test_words_are_heard_at_other_rates(
     pause = np.zeros(SAMPLE_RATE, np.int16)
     # twice: on a busy machine a word may be lost on its way through the sound server
     soundfile.write(clip, np.concatenate([pause, say(PHRASES[0])] * 2 + [pause]), SAMPLE_RATE)
-    listener = VoskListener(MODEL_FOLDER, acceptor_of(*PHRASES))
+    listener = VoskListener(AcousticModel.open(MODEL_FOLDER), acceptor_of(*PHRASES))
     player = server.speak_into_microphone(clip, "headset")
     segmenter = Segmenter(SileroVad())
     blocks = itertools.islice(Microphone("crew", time.monotonic).blocks(), 300)

@@ -17,6 +17,7 @@ from voice.capture.microphone import Microphone, MicrophoneError
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.entries.heard import SAMPLE_RATE
 from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 
@@ -54,7 +55,9 @@ def test_words_come_from_the_microphone(server: SoundServer, say: Say, tmp_path:
     clip = tmp_path / "clip.wav"
     spoken = np.concatenate((np.zeros(16_000, np.int16), say("pressure fourteen")))
     soundfile.write(clip, spoken, SAMPLE_RATE)
-    listener = VoskListener(MODEL_FOLDER, acceptor_of("pressure fourteen", "pressure forty"))
+    listener = VoskListener(
+        AcousticModel.open(MODEL_FOLDER), acceptor_of("pressure fourteen", "pressure forty")
+    )
     microphone = Microphone(DEVICE, time.monotonic)
     began = time.monotonic()
     player = server.speak_into_microphone(clip)

@@ -36,7 +36,7 @@ def model_folder(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPa
 @pytest.fixture(scope="module")
 def listener(model_folder: Path) -> VoskListener:
     """A model with a handful of phrases."""
-    return VoskListener(model_folder, PHRASES)
+    return VoskListener(AcousticModel.open(model_folder), PHRASES)
 
 
 @pytest.fixture
@@ -108,7 +108,7 @@ def test_a_segment_is_heard_the_same_after_others(listener: VoskListener, utter:
 def test_unknown_words_are_named(model_folder: Path) -> None:
     """A grammar with words that the model lacks is refused, and the words are told."""
     with pytest.raises(GrammarWordsError, match='"snorkel", "zyxt"') as refused:
-        VoskListener(model_folder, acceptor_of("pressure zyxt", "snorkel"))
+        VoskListener(AcousticModel.open(model_folder), acceptor_of("pressure zyxt", "snorkel"))
     assert refused.value.words == ("snorkel", "zyxt")
 
 
@@ -127,7 +127,7 @@ def test_a_folder_that_is_no_such_model_is_refused(own_model: Path, name: str) -
     (own_model / "graph/Gr.fst").unlink()
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match=f"lacks {name}"):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 def test_a_model_that_vosk_refuses_makes_a_sentence(own_model: Path) -> None:
@@ -135,7 +135,7 @@ def test_a_model_that_vosk_refuses_makes_a_sentence(own_model: Path) -> None:
     (own_model / "am/final.mdl").write_bytes(b"no weights")
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match="Vosk cannot load"):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 def test_a_damaged_word_list_is_refused(own_model: Path) -> None:
@@ -143,7 +143,7 @@ def test_a_damaged_word_list_is_refused(own_model: Path) -> None:
     (own_model / "graph/words.txt").write_text("<eps> 0\nnonsense\n")
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match="Line 2"):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 def test_a_word_list_without_unk_is_refused(own_model: Path) -> None:
@@ -151,7 +151,7 @@ def test_a_word_list_without_unk_is_refused(own_model: Path) -> None:
     (own_model / "graph/words.txt").write_text("<eps> 0\nconfirm 1\n")
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match=r"no word \[unk\]"):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 @pytest.mark.parametrize("content", [b"", b"no machine", b"\xd6\xfd\xb2\x7e\x06\0\0\0vec"])
@@ -161,7 +161,7 @@ def test_words_in_a_damaged_grammar_are_refused(own_model: Path, content: bytes)
     (own_model / "graph/Gr.fst").write_bytes(content)
     write_checksums(own_model)
     with pytest.raises(ModelFolderError, match=r"Gr\.fst cannot be read"):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 @pytest.mark.parametrize("name", ["am/final.mdl", "graph/HCLr.fst"])
@@ -170,7 +170,7 @@ def test_a_file_that_is_cut_off_never_reaches_vosk(own_model: Path, name: str) -
     whole = (own_model / name).read_bytes()
     (own_model / name).write_bytes(whole[: len(whole) // 2])
     with pytest.raises(ModelDamagedError, match=name):
-        VoskListener(own_model, PHRASES)
+        VoskListener(AcousticModel.open(own_model), PHRASES)
 
 
 def test_nothing_is_left_behind(
@@ -178,7 +178,7 @@ def test_nothing_is_left_behind(
 ) -> None:
     """The passing model folder is gone once the model is loaded."""
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    VoskListener(model_folder, PHRASES)
+    VoskListener(AcousticModel.open(model_folder), PHRASES)
     assert list(tmp_path.iterdir()) == []
 
 

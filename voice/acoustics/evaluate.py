@@ -32,6 +32,7 @@ from voice.acoustics.lexicon import vocabulary
 from voice.entries.heard import Block, Segment
 from voice.entries.leg import LegSettings
 from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.automaton import compile_acceptor
@@ -178,7 +179,7 @@ _ACCEPTORS: dict[str, Acceptor] = {}
 
 @cache
 def _listener(model: Path, test: str) -> VoskListener:
-    return VoskListener(model, _ACCEPTORS[test])
+    return VoskListener(AcousticModel.open(model), _ACCEPTORS[test])
 
 
 def _meanings(text: str) -> AbstractSet[Meaning | str]:
@@ -247,7 +248,7 @@ def loading(model: Path) -> tuple[float, float]:
     """Seconds to load a model with the grammar of a leg, and the memory (MB) that it takes."""
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     started = time.perf_counter()
-    listener = VoskListener(model, load_grammar().acceptor(Listening.LISTENING))
+    listener = VoskListener(AcousticModel.open(model), load_grammar().acceptor(Listening.LISTENING))
     taken = time.perf_counter() - started
     silence = np.zeros(SAMPLE_RATE, np.int16)
     listener.hear(Segment(start_s=0.0, samples=silence, speech_end_s=1.0))

@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING, Protocol
 import vosk
 
 from voice.entries.heard import SAMPLE_RATE, Alternative, Hearing
-from voice.hearing.model import UNKNOWN, AcousticModel, ModelFolderError
+from voice.hearing.model import UNKNOWN, ModelFolderError
 from voice.hearing.segmenter import AROUND_S
 from voice.meaning.acceptor import Acceptor, Arc
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from voice.entries.heard import Segment
+    from voice.hearing.model import AcousticModel
 
 ALTERNATIVES = 10
 """Phrases asked for; enough to hold the twin of a misheard value (docs/bench.md)."""
@@ -47,15 +46,15 @@ class VoskListener:
     """
 
     def __init__(
-        self, model_folder: Path, acceptor: Acceptor, *, alternatives: int = ALTERNATIVES
+        self, model: AcousticModel, acceptor: Acceptor, *, alternatives: int = ALTERNATIVES
     ) -> None:
-        """Load the model in ``model_folder`` with ``acceptor`` as its grammar.
+        """Load ``model`` with ``acceptor`` as its grammar.
 
-        Raises what ``AcousticModel.open`` raises, ``ModelFolderError`` where Vosk refuses the
-        model, and ``GrammarWordsError`` where the model lacks words of the grammar.
+        Raises ``ModelFolderError`` where Vosk refuses the model, and ``GrammarWordsError`` where the
+        model lacks words of the grammar.
         """
-        self._phrases = _load(model_folder, acceptor)
-        self._anything = _load_anything(model_folder)
+        self._phrases = _load(model, acceptor)
+        self._anything = _load_anything(model)
         self._alternatives = alternatives
 
     def hear(self, segment: Segment) -> Hearing:
@@ -69,21 +68,21 @@ class VoskListener:
         return Hearing(tuple(sorted(phrases + anything, key=lambda found: -found.score)))
 
 
-def _load(folder: Path, acceptor: Acceptor) -> vosk.Model:
-    with AcousticModel.open(folder).with_grammar(acceptor) as strict:
+def _load(model: AcousticModel, acceptor: Acceptor) -> vosk.Model:
+    with model.with_grammar(acceptor) as strict:
         try:
             return vosk.Model(model_path=str(strict))
         except Exception as error:
             raise ModelFolderError(
-                f"Vosk cannot load the acoustic model in {folder}, though its files are whole. "
+                f"Vosk cannot load the acoustic model in {model.folder}, though its files are whole. "
                 "Make the model again, or name another."
             ) from error
 
 
 @lru_cache(maxsize=1)
-def _load_anything(folder: Path) -> vosk.Model:
+def _load_anything(model: AcousticModel) -> vosk.Model:
     """The same for every grammar, so it is loaded once."""
-    return _load(folder, _ANYTHING)
+    return _load(model, _ANYTHING)
 
 
 def _decode(model: vosk.Model, segment: Segment, alternatives: int) -> list[Alternative]:

@@ -64,9 +64,9 @@ class GrammarWordsError(LegbookError):
         self.words = words
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AcousticModel:
-    """A Vosk model folder with look-ahead whose files are all there."""
+    """A Vosk model folder with look-ahead whose files are all there, and as they were made."""
 
     folder: Path
     word_ids: Mapping[str, int]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
-from voice.hearing.model import AcousticModel
 from voice.meaning.grammar import normalise
 from voice.meaning.narrowing import words_of
 
@@ -25,12 +24,12 @@ def attention_word(chosen: str, grammar: Grammar, model: Model) -> str:
     """``chosen``, one word or several, as the grammar writes it.
 
     Raises ``AttentionWordError`` where the model does not know it, or where it begins with a word of
-    the phrases and so would tell nothing; and what ``AcousticModel.open`` raises.
+    the phrases and so would tell nothing; and what ``Model.opened`` raises.
     """
     word = normalise(chosen)
     if not word:
         raise AttentionWordError(f'"{chosen}" is no word. Choose one that is spoken, as "{USUAL}".')
-    known = AcousticModel.open(model.folder).word_ids
+    known = model.opened.word_ids
     if unknown := [part for part in word.split() if part not in known]:
         raise AttentionWordError(
             f'The model {model.name} cannot hear "{unknown[0]}". Choose another word, as "{USUAL}", '

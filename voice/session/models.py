@@ -7,6 +7,7 @@ so that nothing on the road can take them away or change them; a line of text te
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from voice.acoustics import shipped
@@ -39,12 +40,17 @@ class UselessModelError(LegbookError):
     """A model lacks words without which no leg can be kept."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Model:
     """A model on this machine."""
 
     name: str
     folder: Path
+
+    @cached_property
+    def opened(self) -> AcousticModel:
+        """Its files, checked once; raises as ``AcousticModel.open`` does."""
+        return AcousticModel.open(self.folder)
 
     @property
     def is_shipped(self) -> bool:
@@ -59,19 +65,19 @@ class Model:
     def listener(self, grammar: Grammar, state: Listening) -> VoskListener:
         """It, with as much of the grammar of ``state`` as can be said in its words.
 
-        Raises what ``spellings`` and ``VoskListener`` raise.
+        Raises what ``opened``, ``spellings`` and ``VoskListener`` raise.
         """
         acceptor = kept_acceptors.acceptor(grammar, state)
         if not self.is_shipped:
             acceptor = narrowed(acceptor, self.spellings(grammar))
-        return VoskListener(self.folder, acceptor)
+        return VoskListener(self.opened, acceptor)
 
     def interruptions(self, grammar: Grammar) -> VoskListener:
         """It, with the few phrases that are heard while the program speaks; raises as ``listener`` does."""
         acceptor = interruptions(grammar)
         if not self.is_shipped:
             acceptor = narrowed(acceptor, self.spellings(grammar))
-        return VoskListener(self.folder, acceptor)
+        return VoskListener(self.opened, acceptor)
 
     def spellings(self, grammar: Grammar) -> dict[str, str]:
         """The grammar's words that it knows, and how it spells each.
@@ -79,7 +85,7 @@ class Model:
         Raises ``ModelFolderError`` or ``ModelDamagedError`` where it cannot be used, and
         ``UselessModelError`` where it lacks words that every leg needs.
         """
-        spelled = spellings_for(grammar, AcousticModel.open(self.folder).word_ids)
+        spelled = spellings_for(grammar, self.opened.word_ids)
         missing = missing_needed(grammar, spelled)
         if missing:
             raise UselessModelError(

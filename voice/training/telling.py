@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.hearing.model import AcousticModel
 from voice.meaning.narrowing import left_out
 from voice.training.voice_check import Outcome, pairs
 
@@ -24,7 +23,7 @@ def told(model: Model, grammar: Grammar) -> Iterator[str]:
 
     Raises what ``Model.spellings`` raises.
     """
-    words = len(AcousticModel.open(model.folder).word_ids)
+    words = len(model.opened.word_ids)
     size = sum(file.stat().st_size for file in model.folder.rglob("*") if file.is_file())
     yield f"{model.name}: {size / 1e6:.1f} MB, {words} words, in {model.folder}"
     spelled = model.spellings(grammar)
