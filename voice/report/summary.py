@@ -13,6 +13,7 @@ from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.leg import EntryState
 from voice.report.sections.checks import checks
 from voice.report.sections.consequences import doubts, not_told, open_now
+from voice.report.sections.desk import desk
 from voice.report.sections.drain import care, catheter, clamped, stands
 from voice.report.sections.drugs import drugs
 from voice.report.sections.entries import every_entry, notes, of_state
@@ -72,6 +73,7 @@ def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -
         ("Checks", checks(told)),
         ("Reminders", reminders(told)),
         ("To be settled", [*questions(told), *doubts(told), *not_told(told, needs)]),
+        ("The reviewer's desk", desk(told)),
         ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),
         ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),

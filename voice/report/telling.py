@@ -95,8 +95,9 @@ class Telling:
         corrects = f", corrects {e.replaces}" if e.replaces else ""
         state = "" if e.state is EntryState.CONFIRMED else f", {e.state}"
         by = f" by {e.replaced_by}" if e.replaced_by else ""
+        desk = f" ({e.desk.act} at the desk by {e.desk.by}: {e.desk.why})" if e.desk else ""
         told = f"{self.time(e.happened_at)} {entry_text(e.entry)}"
-        return f"{e.number}: {told}{said}{corrects}{state}{by}."
+        return f"{e.number}: {told}{said}{corrects}{state}{by}{desk}."
 
 
 class _Told(Protocol):

@@ -23,9 +23,10 @@ def every_entry(told: Telling) -> list[str]:
 
 
 def notes(told: Telling) -> list[str]:
-    """A line a spoken note, with the name of its sound."""
+    """A line a spoken note, with the name of its sound, and what it says where that was written down."""
     return [
-        f"{told.time(e.happened_at)} {e.clip or 'the sound was lost'}."
+        f"{told.time(e.happened_at)} {e.clip or 'the sound was lost'}"
+        f"{f', written down as “{e.written_down}”' if e.written_down else ''}."
         for e in told.counting(SpokenNote)
     ]
 

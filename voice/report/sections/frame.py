@@ -16,6 +16,7 @@ from voice.entries.kinds.leg import (
 )
 from voice.entries.kinds.patient import Diagnosis
 from voice.entries.leg import EntryState
+from voice.report.sections.desk import signed
 from voice.report.telling import doubt
 from voice.report.wording import value
 
@@ -62,4 +63,5 @@ def heard(told: Telling) -> list[str]:
     return [
         f"Entries: {counts}.",
         f"Speech not understood: {leg.not_understood}, {other}.",
+        *signed(told),
     ]
