@@ -14,7 +14,7 @@ from scipy import integrate, stats
 
 from tests.figures.conftest import START, at
 from voice.figures.facts import Fact
-from voice.figures.pressure import burden, burden_below, linear, mean, median
+from voice.figures.pressure import burden, burden_below, carried_forward, linear, mean, median
 from voice.figures.trend import _T_95, slope
 
 if TYPE_CHECKING:
@@ -90,6 +90,32 @@ def test_the_points_of_students_t_are_those_of_scipy() -> None:
     """Each 95 % point in the table is scipy's, to three decimals."""
     expected = stats.t.ppf(0.975, np.arange(1, len(_T_95) + 1))
     assert pytest.approx(expected, abs=5e-4) == _T_95
+
+
+@settings(max_examples=50, deadline=None)
+@given(points.filter(lambda told: len(told) > 2 and told[-1][0] - told[0][0] >= 15))
+def test_slope_and_interval_are_those_of_scipy(told: Points) -> None:
+    """Slope, and the half-width of its 95 % interval, agree with scipy's linear regression."""
+    found = slope(series(told))
+    hours, values = zip(*((minute / 60, value) for minute, value in told), strict=True)
+    expected = stats.linregress(hours, values)
+    assert found is not None
+    assert found.per_hour == pytest.approx(expected.slope, abs=1e-7)
+    half_width = stats.t.ppf(0.975, len(told) - 2) * expected.stderr
+    assert found.within_per_hour == pytest.approx(half_width, rel=2e-3, abs=1e-6)
+
+
+@settings(max_examples=30, deadline=None)
+@given(points, st.integers(0, 40))
+def test_held_until_the_next_is_a_staircase(told: Points, threshold: int) -> None:
+    """With each reading held until the next, mean, time and area are those of numpy's staircase."""
+    stretches = carried_forward(series(told), gap_s=1e9)
+    minutes, values = (np.array(column, dtype=float) for column in zip(*told, strict=True))
+    lengths, held = np.diff(minutes), values[:-1]
+    assert mean(stretches) == pytest.approx(float(np.average(held, weights=lengths)), abs=1e-9)
+    above = burden(stretches, threshold)
+    assert above.minutes == pytest.approx(float(lengths[held > threshold].sum()))
+    assert above.dose == pytest.approx(float((lengths * np.clip(held - threshold, 0, None)).sum()))
 
 
 THEOPH: Points = [

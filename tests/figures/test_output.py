@@ -283,6 +283,8 @@ class Bedside:
         self.scale_ml = start_ml
         self.truth_ml = 0.0
         self.unsaid_ml = 0.0
+        self.flushed_ml = 0.0
+        self.poured_ml = 0.0
         self.told: list[tuple[float, Entry]] = [(0.0, chamber(start_ml))]
 
     def drip(self, volume_ml: float) -> None:
@@ -301,25 +303,33 @@ class Bedside:
         elif how == "empty":
             self.told += [(self.minute, chamber(self.scale_ml)), (self.minute + 1, EMPTIED)]
             self.minute += 1
-            self.scale_ml = 0.0
+            self._pour_off()
         elif how == "pour":
             self.told.append((self.minute, ChamberEmptied(volume_ml=self.scale_ml)))
-            self.scale_ml = 0.0
+            self._pour_off()
         elif how == "flush":
             self.told.append((self.minute, flushed(4)))
             self.scale_ml += 4
+            self.flushed_ml += 4
             self.told.append((self.minute + 1, chamber(self.scale_ml)))
             self.minute += 1
         self.unsaid_ml = 0.0
 
+    def _pour_off(self) -> None:
+        self.poured_ml += self.scale_ml
+        self.scale_ml = 0.0
 
-@given(
+
+honest = given(
     volumes.filter(lambda v: v < 40),
     st.lists(
         st.tuples(st.integers(0, 12), st.sampled_from(["read", "say", "empty", "pour", "flush"])),
         max_size=8,
     ),
 )
+
+
+@honest
 def test_an_honest_leg_is_counted_exactly(start_ml: float, doings: list[tuple[int, str]]) -> None:
     """However a nurse mixes readings, volumes, emptyings and flushes, the total is what drained."""
     bedside = Bedside(start_ml)
@@ -330,3 +340,18 @@ def test_an_honest_leg_is_counted_exactly(start_ml: float, doings: list[tuple[in
     found = output(told, START, ZONE)
     assert found.total_ml == pytest.approx(bedside.truth_ml)
     assert found.questions == ()
+
+
+@honest
+def test_all_that_went_in_is_accounted_for(start_ml: float, doings: list[tuple[int, str]]) -> None:
+    """What stood in it, drained and was flushed in is what was poured off and stands in it at the end."""
+    bedside = Bedside(start_ml)
+    for volume_ml, how in doings:
+        bedside.drip(volume_ml)
+        bedside.tell(how)
+    bedside.tell("read")
+    found = output(entries(*bedside.told), START, ZONE)
+    assert found.starting is not None
+    went_in_ml = found.starting.told.volume_ml + found.total_ml + found.flushed_ml
+    assert found.flushed_ml == pytest.approx(bedside.flushed_ml)
+    assert went_in_ml - found.flush_left_ml == pytest.approx(bedside.poured_ml + bedside.scale_ml)

@@ -32,6 +32,8 @@ class ClampPeriod:
     """Why it was clamped, where that was said."""
     confirmed: bool
     """Whether clamping and opening were both confirmed aloud."""
+    by_stopcocks: bool = False
+    """Whether it began with both stopcocks turned off."""
 
     def minutes(self, until: datetime) -> float:
         """Its length; an open one counts up to ``until``."""
@@ -94,11 +96,16 @@ def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
     Clamping what is clamped starts no new period; opening what is not known to be clamped ends
     none.
     """
+    entries = list(entries)
+    stopcocks = {fact.number for fact in facts(entries, Stopcocks)}
     periods: list[ClampPeriod] = []
     for turn in turns(entries):
         is_clamped = bool(periods) and periods[-1].end_at is None
         if isinstance(turn.told, DrainClamped) and not is_clamped:
-            periods.append(ClampPeriod(turn.at, None, turn.told.reason, turn.confirmed))
+            by_stopcocks = turn.number in stopcocks
+            periods.append(
+                ClampPeriod(turn.at, None, turn.told.reason, turn.confirmed, by_stopcocks)
+            )
         elif isinstance(turn.told, DrainOpened) and is_clamped:
             confirmed = periods[-1].confirmed and turn.confirmed
             periods[-1] = replace(periods[-1], end_at=turn.at, confirmed=confirmed)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.order import OrderHourlyLimit
 from voice.figures.consequences.outputs import hourly_limit_ml
 from voice.figures.consequences.runs import counting
+from voice.figures.hour_so_far import filled
 from voice.figures.output import output
 from voice.figures.reminding.rule import Cause
 
@@ -17,35 +17,16 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from voice.entries.leg import Leg
+    from voice.figures.hour_so_far import HourSoFar
 
 NEAR = 0.8
 """From which part of the ordered limit on the output is near it (common practice, no source)."""
-
-PROJECTED_FROM = timedelta(minutes=15)
-"""How much of an hour must have been covered before the rest of it is projected (common practice,
-no source)."""
 
 REACHED = timedelta(minutes=5)
 """How long after it was told, with the entry, that the limit is reached it is told again (common
 practice, no source)."""
 
 _HOUR = timedelta(hours=1)
-
-
-@dataclass(frozen=True, slots=True)
-class _Stand:
-    """What had drained in an hour up to a moment that was told."""
-
-    at: datetime
-    volume_ml: float
-    covered: timedelta
-    """The part of the hour over which it drained."""
-
-    def projected_ml(self, hour: datetime) -> float:
-        """What drains in the whole hour if it goes on as it did; what was told, where that is soon."""
-        if self.covered < PROJECTED_FROM:
-            return self.volume_ml
-        return self.volume_ml * (1 + (hour + _HOUR - self.at) / self.covered)
 
 
 def output_near(leg: Leg) -> Iterator[Cause]:
@@ -79,22 +60,11 @@ def output_reached(leg: Leg) -> Iterator[Cause]:
             yield Cause(hour, stand.at + REACHED, hour + _HOUR, values=values)
 
 
-def _hours(leg: Leg) -> Iterator[tuple[datetime, float, list[_Stand]]]:
+def _hours(leg: Leg) -> Iterator[tuple[datetime, float, list[HourSoFar]]]:
     """Each clock hour in which something drained, its ordered limit in mL, and how it filled."""
     orders = counting(leg, OrderHourlyLimit)
     if not orders:
         return
     figures = output(leg.entries, leg.started_at, leg.settings.zone)
     for hour, _ in figures.by_hour:
-        stands: list[_Stand] = []
-        volume_ml, covered = 0.0, timedelta()
-        for part in figures.increments:
-            since, at = max(part.start_at, hour), min(part.end_at, hour + _HOUR)
-            length = part.end_at - part.start_at
-            if since > at or (length and since == at):
-                continue  # it drained in other hours
-            volume_ml += part.volume_ml * ((at - since) / length if length else 1)
-            covered += at - since
-            if volume_ml > 0:
-                stands.append(_Stand(at, round(volume_ml, 6), covered))
-        yield hour, hourly_limit_ml(orders, hour), stands
+        yield hour, hourly_limit_ml(orders, hour), filled(figures.increments, hour)

@@ -94,13 +94,13 @@ def clamped(told: Telling) -> list[str]:
     periods = clamp_periods(told.leg.entries)
     for period in periods:
         end = f"to {told.time(period.end_at)}" if period.end_at else "and still clamped"
-        reason = f" for {period.reason}" if period.reason else ""
+        why = _why(period)
         minutes = period.minutes(told.until)
         over = ""
         if limit is not None and minutes > limit.told.minutes:
             over = f", longer than the {limit.told.minutes} min ordered"
         lines.append(
-            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{reason}{over}{doubt(period)}."
+            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{f' {why}' if why else ''}{over}{doubt(period)}."
         )
     if not lines:
         return []
@@ -115,4 +115,17 @@ def _in_all(told: Telling, periods: Sequence[ClampPeriod]) -> str:
     lengths_min = [period.minutes(told.until) for period in periods]
     of_leg = share(periods, told.leg.started_at, told.until)
     longest = f", longest {max(lengths_min):.0f} min" if len(periods) > 1 else ""
-    return f"{sum(lengths_min):.0f} min{longest}; {of_leg:.0%} of the leg."
+    by_why: dict[str, float] = {}
+    for period, minutes in zip(periods, lengths_min, strict=True):
+        why = _why(period) or "no reason told"
+        by_why[why] = by_why.get(why, 0.0) + minutes
+    parts = (f"{why} {minutes:.0f}" for why, minutes in by_why.items())
+    split = f" ({', '.join(parts)})" if len(by_why) > 1 else ""
+    return f"{sum(lengths_min):.0f} min{split}{longest}; {of_leg:.0%} of the leg."
+
+
+def _why(period: ClampPeriod) -> str:
+    """What it was closed for, or by; empty where that was not told."""
+    if period.reason:
+        return f"for {period.reason}"
+    return "by stopcocks" if period.by_stopcocks else ""

@@ -71,10 +71,10 @@ def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
 def _sums(told: Telling, one: DrugFigures) -> list[str]:
     """A line for a drug of which more was given than one dose, or of which weight tells more."""
     parts = _parts(told, one)
-    if one.last_dose_at and any(doses.times > 1 for doses in one.doses):
-        parts.append(f"last dose {told.day_and_time(one.last_dose_at)}")
     if not parts:
         return []
+    if one.last_dose_at:
+        parts.append(f"last dose {told.day_and_time(one.last_dose_at)}")
     return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{_unsure(told, one)}."]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import (
@@ -13,10 +14,14 @@ from voice.entries.kinds.drain import (
     StopcockClosed,
 )
 from voice.entries.kinds.leg import LegMark
+from voice.entries.kinds.order import OrderHourlyLimit
 from voice.figures.coma import disagreements, totals
+from voice.figures.consequences.outputs import hourly_limit_ml
+from voice.figures.consequences.runs import counting
 from voice.figures.departure import departure
 from voice.figures.drip_test import drip_tests
 from voice.figures.facts import confirmed_only
+from voice.figures.hour_so_far import filled
 from voice.figures.lumps import lumps
 from voice.figures.order import order
 from voice.figures.output import OutputFigures, hourly
@@ -46,6 +51,7 @@ def output_sums(told: Telling) -> list[str]:
         if left := departure(told.leg.entries):
             since = hourly(found.increments, left.at)
             lines.append(f"By hour since {left.told.mark}: {_hours(told, since)}.")
+    lines += [*_against_order(told, found), *_rate(told, found)]
     if found.unconfirmed:
         sure = output_of(
             confirmed_only(told.leg.entries), told.leg.started_at, told.leg.settings.zone
@@ -66,6 +72,37 @@ def output_sums(told: Telling) -> list[str]:
             "off the output."
         )
     return [*lines, *_in_lumps(told, found)]
+
+
+def _against_order(told: Telling, found: OutputFigures) -> list[str]:
+    """Each clock hour in which as much drained as was ordered at most, or more."""
+    orders = counting(told.leg, OrderHourlyLimit)
+    if not orders:
+        return []
+    reached = []
+    for hour, volume_ml in found.by_hour:
+        limit_ml = hourly_limit_ml(orders, hour)
+        if round(volume_ml, 6) >= limit_ml:
+            over = f", {ml(volume_ml - limit_ml)} over" if volume_ml > limit_ml else ""
+            reached.append(f"{ml(volume_ml)} from {told.time(hour)}, at most {ml(limit_ml)}{over}")
+    return [f"Against the order: {'; '.join(reached) or 'no clock hour reached it'}."]
+
+
+def _rate(told: Telling, found: OutputFigures) -> list[str]:
+    """How fast it drained in the last clock hour that was told, and where that hour leads to."""
+    if not found.by_hour:
+        return []
+    hour, _ = found.by_hour[-1]
+    so_far = filled(found.increments, hour)[-1:]
+    lines = []
+    for one in so_far:
+        if one.ml_per_hour is not None:
+            minutes = one.covered.total_seconds() / 60
+            line = f"Rate in the hour from {told.time(hour)}: {ml(one.ml_per_hour)} an hour, over {minutes:.0f} min"
+            goes_on = told.leg.ended_at is None and told.until < hour + timedelta(hours=1)
+            ends = f"; at this rate {ml(one.projected_ml(hour))} by its end" if goes_on else ""
+            lines.append(f"{line}{ends}.")
+    return lines
 
 
 def look(told: Telling) -> list[str]:
