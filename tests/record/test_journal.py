@@ -2,12 +2,9 @@ from __future__ import annotations
 
 import errno
 import os
-import random
 import shutil
-import signal
 import sqlite3
 import stat
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -487,48 +484,3 @@ def test_a_folder_that_cannot_be_locked_is_said(
     monkeypatch.setattr(FileLock, "acquire", refuse)
     with pytest.raises(JournalError, match="access to the folder is not allowed"):
         Journal.open(folder, at(2))
-
-
-def write_until_killed(folder: Path, acknowledge: int) -> None:
-    """Open or start the leg and append for ever, telling each entry once it is kept."""
-    if folder.exists():
-        journal = Journal.open(folder, at(1))
-    else:
-        journal = Journal.create(folder, LegSettings(), START, grammar_digest="", model_digest="")
-    while True:
-        number = journal.next_number
-        clip = journal.add_clip(sound(number))
-        journal.append(heard(clip))
-        journal.append(kept(number))
-        journal.append(Confirmed(at=at(1), number=number))
-        os.write(acknowledge, f"{number}\n".encode())
-
-
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
-def test_kills_lose_nothing(folder: Path) -> None:
-    """Whenever the program is killed, all it said it kept is there and confirmed."""
-    chance = random.Random(4)
-    acknowledged: set[int] = set()
-    for _ in range(15):
-        reader, writer = os.pipe()
-        child = os.fork()
-        if child == 0:
-            try:
-                write_until_killed(folder, writer)
-            finally:
-                os._exit(1)
-        os.close(writer)
-        with os.fdopen(reader) as told:
-            acknowledged |= {int(told.readline()) for _ in range(chance.randint(0, 3))}
-            time.sleep(chance.uniform(0, 0.02))
-            os.kill(child, signal.SIGKILL)
-            os.waitpid(child, 0)
-            acknowledged |= set(map(int, told.read().split()))
-        if not acknowledged and not legs(folder.parent):
-            shutil.rmtree(folder, ignore_errors=True)  # killed while it was starting the leg
-        else:
-            assert verify(folder).findings == ()
-            entries = load(folder).entries
-            assert acknowledged <= {e.number for e in entries if e.state == "confirmed"}
-            assert [e.number for e in entries] == list(range(1, len(entries) + 1))
-    assert len(acknowledged) >= 10

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -183,7 +184,12 @@ def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:
         for pattern in ("*/journal*.sqlite", f"*/{headfile.NAME}")
         for path in listed(base, pattern)
     }
-    return (root / name for name in sorted(names))
+    return (root / name for name in sorted(names, key=_in_time))
+
+
+def _in_time(leg_id: str) -> tuple[list[int], str]:
+    """Orders ids by their date, time and number."""
+    return [int(digits) for digits in re.findall(r"[0-9]+", leg_id)], leg_id
 
 
 def _kept(folder: Path, chain: Chain) -> KeptLeg:

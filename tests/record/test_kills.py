@@ -1,0 +1,62 @@
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.record.kills import PLAN, Teller, go_through_a_leg, losses, run, speak_and_keep, steps
+from voice.commands.handoff import SUMMARY
+from voice.entries.leg import LegSettings
+from voice.record.reading import read_chain
+from voice.record.shelf import newest
+from voice.session.keeper import Keeper, Origin
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+
+
+@pytest.fixture
+def silent() -> Teller:
+    """Tells nobody."""
+    return Teller(os.open(os.devnull, os.O_WRONLY))
+
+
+def test_kills_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whenever the program is killed, all that was acknowledged is there, in order, and the leg goes on."""
+    monkeypatch.delenv("LEGBOOK_SPARE", raising=False)
+    tally = run(tmp_path, kills=15, seed=4)
+    assert tally.losses == []
+    assert sum(tally.kills.values()) == 15
+    assert len(tally.acknowledged) >= 10
+
+
+def test_a_leg_that_nobody_kills_goes_by_the_plan(
+    tmp_path: Path, silent: Teller, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without kills every step of the plan is in the journal, and the leg is sealed and handed off."""
+    monkeypatch.delenv("LEGBOOK_SPARE", raising=False)
+    go_through_a_leg(tmp_path, silent)
+    leg = newest(tmp_path)
+    assert leg is not None
+    folder = tmp_path / leg.id
+    assert leg.sealed
+    assert steps(read_chain([folder]).events) == PLAN
+    assert losses(folder, {str(len(PLAN) - 1), "sealed", "summary"}) == []
+
+
+def test_a_loss_would_be_seen(tmp_path: Path, silent: Teller) -> None:
+    """A step that was acknowledged and is not there, a missing seal, and half a summary are told."""
+    keeper = Keeper(Origin(tmp_path, LegSettings(), "g", "m"))
+    for number in (0, 1, 3):
+        speak_and_keep(keeper, number, PLAN[number], silent)
+    keeper.close()
+    (keeper.folder / SUMMARY).write_text("Leg of th")
+    assert losses(keeper.folder, {"0", "1", "2", "3", "sealed"}) == [
+        "The steps are not those of the plan, in its order, each once.",
+        "4 steps were acknowledged and 3 are there.",
+        "It is not sealed.",
+        "There is half a summary.",
+    ]
