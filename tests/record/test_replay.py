@@ -71,6 +71,16 @@ def test_what_became_of_reminders_is_known_again() -> None:
     )
 
 
+def test_asking_in_between_changes_nothing() -> None:
+    """After each event the leg is as if nobody had asked before, and the same object until the next."""
+    story = Replay()
+    told: list[Event] = [STARTED, kept(1), heard(), confirmed(1), kept(2), withdrawn(2)]
+    for count, event in enumerate(told, 1):
+        story.add(event)
+        assert story.leg() == replay(told[:count])
+        assert story.leg() is story.leg()
+
+
 def test_what_belongs_together_is_taken_together() -> None:
     """Entries of one breath are kept, confirmed and withdrawn by one event each."""
     breath = Together(at=at(1), parts=(kept(1), kept(2, 18)))

@@ -56,6 +56,7 @@ class Replay:
         self._reminders: list[ReminderTurn] = []
         self._outcomes: Counter[str] = Counter()
         self._desk = DeskReplay()
+        self._leg: Leg | None = None  # as it stands, once somebody has asked
 
     @property
     def sealed(self) -> bool:
@@ -124,6 +125,7 @@ class Replay:
     def add(self, event: Event | HeardInShort) -> None:
         """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
         self.check(event)
+        self._leg = None
         for part in event.parts if isinstance(event, Together) else (event,):
             self._take(part)
 
@@ -153,13 +155,21 @@ class Replay:
                 self._sealed = True
 
     def leg(self) -> Leg:
-        """The leg as it stands; raises `EventRefusedError` where it was never started."""
+        """The leg as it stands, the same object until the next event.
+
+        Raises `EventRefusedError` where it was never started.
+        """
         if self._started is None:
             raise EventRefusedError("The leg has not been started.")
+        if self._leg is None:
+            self._leg = self._worked_out(self._started)
+        return self._leg
+
+    def _worked_out(self, started: LegStarted) -> Leg:
         return Leg(
-            id=self._started.leg_id,
-            settings=self._started.settings,
-            started_at=self._started.at,
+            id=started.leg_id,
+            settings=started.settings,
+            started_at=started.at,
             ended_at=self._ended_at,
             entries=tuple(map(self._entry, self._kept.values())),
             notices=tuple(self._notices),

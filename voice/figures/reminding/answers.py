@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.reminder import ReminderKey
+from voice.figures.once import once
 from voice.figures.reminding.rule import Reminder
 from voice.figures.reminding.table import TABLE
 
@@ -25,13 +26,19 @@ def due(leg: Leg, now: datetime) -> tuple[Reminder, ...]:
     What was said and not answered comes again after the minutes that its row states, and no more.
     """
     found: dict[ReminderKey, Reminder] = {}
-    for rule in TABLE:
-        for cause in rule.causes(leg):
-            key = ReminderKey(rule=rule.name, since=cause.since, about=cause.about)
-            before = (turn for turn in leg.reminders if turn.key == key)
-            if cause.due(now) and not _rests(rule, before, now):
-                found.setdefault(key, Reminder(key, _sentence(rule, cause, now), rule.urgent))
+    for rule, cause in _causes(leg):
+        if not cause.due(now):
+            continue
+        key = ReminderKey(rule=rule.name, since=cause.since, about=cause.about)
+        before = (turn for turn in leg.reminders if turn.key == key)
+        if not _rests(rule, before, now):
+            found.setdefault(key, Reminder(key, _sentence(rule, cause, now), rule.urgent))
     return tuple(found.values())
+
+
+@once
+def _causes(leg: Leg) -> tuple[tuple[Rule, Cause], ...]:
+    return tuple((rule, cause) for rule in TABLE for cause in rule.causes(leg))
 
 
 def unanswered(leg: Leg) -> ReminderKey | None:
