@@ -13,6 +13,7 @@ from voice.report.export.csv_file import metadata, to_csv
 from voice.report.export.document import ExportError, JournalHead, LegDocument, to_json
 from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.identity import without_identity
+from voice.report.export.parquet import to_parquet
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -28,6 +29,7 @@ class Form(StrEnum):
     CSV = "csv"
     JSON = "json"
     FHIR = "fhir"
+    PARQUET = "parquet"
 
     @property
     def file_name(self) -> str:
@@ -83,12 +85,20 @@ def prove(folder: Path, file: Path) -> str:
     if told is None:
         raise ExportError(f"{file} names no seal that leg {folder.name} has ever had.")
     document = _document(told)
-    if not any(_files(document, form, file)[0].content == content for form in Form):
+    form = _form(content)
+    if form is None or _files(document, form, file)[0].content != content:
         raise ExportError(
             f"{file} names the seal of event {told.head.number} of leg {folder.name}, but is not what "
             "this legbook exports of it: it was changed, or another version of legbook wrote it."
         )
     return f"{file} is leg {folder.name} as it was kept up to event {told.head.number}."
+
+
+def _form(content: bytes) -> Form | None:
+    """In which form a file seems to be."""
+    begins = {b"PAR1": Form.PARQUET, b'{\n  "format"': Form.JSON, b'{\n "resourceType"': Form.FHIR}
+    begins[b"leg,"] = Form.CSV
+    return next((form for first, form in begins.items() if content.startswith(first)), None)
 
 
 def _document(told: Story) -> LegDocument:
@@ -114,3 +124,5 @@ def _files(document: LegDocument, form: Form, path: Path) -> tuple[_File, ...]:
             return (_File(path, to_json(document).encode()),)
         case Form.FHIR:
             return (_File(path, to_fhir(document).encode()),)
+        case Form.PARQUET:
+            return (_File(path, to_parquet(document)),)
