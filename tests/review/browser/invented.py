@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 START = datetime(2026, 5, 1, 14, 0, tzinfo=UTC)
 SETTINGS = LegSettings()
 _CLOSE, _FAR = -1.0, -9.0
+_MINUTE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True)
@@ -71,12 +72,14 @@ LEG = (
 """A minute apart; those that became something are entries 1, 2, 3 …"""
 
 
-def write_leg(folder: Path, grammar: Grammar, said: tuple[Said, ...] = LEG) -> None:
-    """Write the leg into a new folder: confirmed aloud, ended, with its sounds."""
+def write_leg(
+    folder: Path, grammar: Grammar, said: tuple[Said, ...] = LEG, apart: timedelta = _MINUTE
+) -> None:
+    """Write the leg into a new folder, with its sounds; it has ended."""
     with Journal.create(folder, SETTINGS, START, grammar_digest="", model_digest="") as journal:
-        for minute, one in enumerate(said, start=1):
-            _write(journal, START + timedelta(minutes=minute), one, grammar)
-        journal.append(LegEnded(at=START + timedelta(minutes=len(said) + 1)))
+        for nth, one in enumerate(said, start=1):
+            _write(journal, START + nth * apart, one, grammar)
+        journal.append(LegEnded(at=START + (len(said) + 1) * apart))
 
 
 def _write(journal: Journal, at: datetime, one: Said, grammar: Grammar) -> None:

@@ -54,7 +54,9 @@ export class Charts extends EventTarget {
   /** @param {Course} course */
   show(course) {
     const first = this.course === null;
+    const same = JSON.stringify(course) === JSON.stringify(this.course);
     this.course = course;
+    if (same) return;
     this.moments = momentsOf(course, (at_s) => this.leg.clock(at_s));
     this.slider.max = String(Math.max(this.moments.length - 1, 0));
     byId("charts-empty").hidden = this.moments.length > 0;

@@ -14,6 +14,7 @@ import { known, windows } from "./windows.js";
 const ASK_EVERY_MS = 15_000;
 
 async function start() {
+  const course = get("/data/course");
   const leg = await Leg.load();
   const player = new Player();
   const list = new List(leg);
@@ -27,16 +28,16 @@ async function start() {
     list.bringUp();
   };
   charts.addEventListener("choose", (event) => choose(/** @type {CustomEvent} */ (event).detail));
-  const showCourse = async () => {
-    const course = await get("/data/course");
-    charts.show(course);
+  const showCourse = (/** @type {import("./charts.js").Course} */ shown) => {
+    charts.show(shown);
     byId("tables-box").ontoggle = () => {
-      if (byId("tables-box").open) showTables(course, (at_s) => leg.clock(at_s), choose);
+      if (byId("tables-box").open) showTables(shown, (at_s) => leg.clock(at_s), choose);
     };
     byId("tables-box").ontoggle();
   };
   leg.addEventListener("change", (event) => {
-    if (/** @type {CustomEvent} */ (event).detail.rows.length > 0) quietly(showCourse);
+    if (/** @type {CustomEvent} */ (event).detail.rows.length === 0) return;
+    quietly(async () => showCourse(await get("/data/course")));
   });
   player.addEventListener("heard", (event) => {
     const clip = /** @type {CustomEvent} */ (event).detail;
@@ -58,7 +59,7 @@ async function start() {
     if (!document.hidden) quietly(() => lookForOthers(leg));
   }, ASK_EVERY_MS);
 
-  await showCourse();
+  showCourse(await course);
   list.choose(list.keys[0] ?? null, { scroll: false });
   list.box.focus({ preventScroll: true });
   document.documentElement.dataset.ready = "yes";
