@@ -20,7 +20,7 @@ from voice.record.journal import Journal
 from voice.record.shelf import verify
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from voice.record.events import Event
 
@@ -36,17 +36,22 @@ def events() -> Iterator[Event]:
 
 
 def write(folder: Path, length: int) -> None:
-    """Write a leg of so many events, all in one transaction: that is quick, and reads the same."""
-    with Journal.create(
-        folder, LegSettings(), START, grammar_digest="", model_digest=""
-    ) as journal:
+    """Write a leg of so many events."""
+    with Journal.create(folder, LegSettings(), START, grammar_digest="", model_digest=""):
+        pass
+    append(folder, islice(events(), length - 1))
+
+
+def append(folder: Path, events: Iterable[Event]) -> None:
+    """Add events to a leg, all in one transaction: that is quick, and reads the same."""
+    with Journal.open(folder, START) as journal:
         head = journal.head
     database, heads = (
         closing(sqlite3.connect(folder / "journal.sqlite")),
         (folder / "head").open("a"),
     )
     with database as db, db, heads:
-        for event in islice(events(), length - 1):
+        for event in events:
             row = next_row(head, to_text(event))
             db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
             head = Head(row.number, row.hash)

@@ -57,6 +57,7 @@ class Replay:
         self._outcomes: Counter[str] = Counter()
         self._desk = DeskReplay()
         self._leg: Leg | None = None  # as it stands, once somebody has asked
+        self._entries: dict[int, LegEntry] = {}  # likewise
 
     @property
     def sealed(self) -> bool:
@@ -128,6 +129,13 @@ class Replay:
         self._leg = None
         for part in event.parts if isinstance(event, Together) else (event,):
             self._take(part)
+            self._forget(getattr(part, "number", None))
+
+    def _forget(self, number: int | None) -> None:
+        """Work an entry anew that something became of, and with it the one that it replaces."""
+        if number is not None:
+            self._entries.pop(number, None)
+            self._entries.pop(self._kept[number].replaces or 0, None)
 
     def _take(self, event: Event | HeardInShort) -> None:
         """`HeardBy` tells whoever looks into the journal: the leg is the same."""
@@ -166,12 +174,15 @@ class Replay:
         return self._leg
 
     def _worked_out(self, started: LegStarted) -> Leg:
+        for number, kept in self._kept.items():
+            if number not in self._entries:
+                self._entries[number] = self._entry(kept)
         return Leg(
             id=started.leg_id,
             settings=started.settings,
             started_at=started.at,
             ended_at=self._ended_at,
-            entries=tuple(map(self._entry, self._kept.values())),
+            entries=tuple(self._entries[number] for number in self._kept),
             notices=tuple(self._notices),
             reminders=tuple(self._reminders),
             not_understood=self._outcomes["not_understood"],

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from starlette.responses import JSONResponse
 
     from voice.entries.errors import LegbookError
+    from voice.entries.leg import Leg
     from voice.meaning.handoff import Need
     from voice.review.desk import Desk
 
@@ -60,9 +61,9 @@ class Checked(Frozen):
     """When it would have happened, where that was typed with it."""
 
 
-def summaries(desk: Desk, now: datetime, needs: tuple[Need, ...]) -> Summaries:
-    """Both summaries; ``now`` (aware) is when they are asked for."""
-    before, after = (summary_text(leg, now, needs) for leg in (desk.flown(), desk.leg))
+def summaries(flown: Leg, leg: Leg, now: datetime, needs: tuple[Need, ...]) -> Summaries:
+    """The summaries of a leg as it was flown and as it stands; ``now`` (aware) is when they are asked for."""
+    before, after = (summary_text(one, now, needs) for one in (flown, leg))
     lines = tuple(_compared(before.splitlines(), after.splitlines()))
     return Summaries(before=before, after=after, lines=lines)
 

@@ -131,7 +131,8 @@ class Desk:
             view = self._viewer.view(at_hand.leg, at_hand.head, at_hand.sounds, at_hand.listened)
             known = {} if self._shown is None else _parts(self._shown)
             for key, part in _parts(view).items():
-                if known.get(key) != part:
+                before = known.get(key)
+                if before is not part and before != part:
                     self._changed[key] = view.head
             self._shown = view
         return self._shown

@@ -24,7 +24,7 @@ from voice.report.wording import value
 from voice.review.heard import lead_over_other_talk, phrases, was_for_us, why
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from voice.entries.leg import LegEntry
     from voice.record.events import Heard
@@ -82,8 +82,9 @@ def heard_reasons(
     if isinstance(heard.decision, AskBetween):
         found.append(Reason(ASKED, "two readings were near, and the nurse was asked"))
     likely = phrases(heard.alternatives)
-    close = (one for one in likely[1:] if likely[0].score - one.score < NOT_FAR)
-    for rival in [one for one in close if means(one.text) != means(likely[0].text)][:1]:
+    close = [one for one in likely[1:] if likely[0].score - one.score < NOT_FAR]
+    meant = means(likely[0].text) if close else ()
+    for rival in [one for one in close if means(one.text) != meant][:1]:
         near = likely[0].score - rival.score < NEAR
         told = f"“{rival.text}” is {'nearly as' if near else 'also'} likely"
         found.append(Reason(NEAR_RIVAL if near else RIVAL, told))
@@ -105,12 +106,11 @@ def has_twin(words: str) -> bool:
     )
 
 
-def reasons(
-    entry: LegEntry, heard: Sequence[Reason], far: Mapping[int, Reason]
-) -> tuple[Reason, ...]:
+def reasons(entry: LegEntry, heard: Sequence[Reason], far: Reason | None) -> tuple[Reason, ...]:
     """Why ``entry`` needs a look, the weightiest first; none where a reviewer stands for it.
 
-    ``heard`` comes of `heard_reasons`, ``far`` of `far_from_neighbours`.
+    ``heard`` comes of `heard_reasons`, ``far`` of
+    `far_from_neighbours`.
     """
     if not entry.counts or entry.state is EntryState.REVIEWED:
         return ()
@@ -121,8 +121,8 @@ def reasons(
         if entry.written_down is not None:
             return ()
         found.append(Reason(NOT_WRITTEN_DOWN, "a note that nobody has written down yet"))
-    if entry.number in far:
-        found.append(far[entry.number])
+    if far is not None:
+        found.append(far)
     if found and entry.entry.kind in DOSES:
         found.append(Reason(DOSE, "a dose"))
     return tuple(sorted(found, key=lambda reason: -reason.weight))

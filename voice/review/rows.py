@@ -149,6 +149,7 @@ class Viewer:
     def __init__(self, grammar: Grammar) -> None:
         self._grammar = grammar
         self._fixed: dict[int, _Fixed] = {}
+        self._rows: dict[int, tuple[_Changing, Row]] = {}
         self._means = lru_cache(maxsize=4096)(grammar.parse)
 
     def view(self, leg: Leg, head: int, sounds: Sounds, listened: AbstractSet[str]) -> View:
@@ -183,6 +184,16 @@ class Viewer:
         listened: AbstractSet[str],
         far: dict[int, Reason],
     ) -> Row:
+        """The row as it was last made, where nothing of it has changed."""
+        changing = _Changing(entry, entry.clip in listened, far.get(entry.number))
+        made, row = self._rows.get(entry.number, (None, None))
+        if row is None or changing != made:
+            row = self._new_row(leg, changing, sounds)
+            self._rows[entry.number] = (changing, row)
+        return row
+
+    def _new_row(self, leg: Leg, changing: _Changing, sounds: Sounds) -> Row:
+        entry, listened, far = changing
         fixed = self._fixed.get(entry.number)
         if fixed is None:
             fixed = self._fixed[entry.number] = self._look(leg, entry, sounds)
@@ -202,7 +213,7 @@ class Viewer:
             replaces=entry.replaces,
             replaced_by=entry.replaced_by,
             clip=entry.clip,
-            listened=entry.clip in listened,
+            listened=listened,
             alternatives=fixed.alternatives,
             need=sum(reason.weight for reason in look),
             why_look=tuple(reason.words for reason in look),
@@ -222,6 +233,14 @@ class Viewer:
             alternatives=() if heard is None else said(heard),
             against=against,
         )
+
+
+class _Changing(NamedTuple):
+    """What of a row may be otherwise the next time."""
+
+    entry: LegEntry
+    listened: bool
+    far: Reason | None
 
 
 class _Fixed(NamedTuple):

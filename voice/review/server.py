@@ -209,11 +209,14 @@ class Server:
         return _told(await self._ask(lambda: self._desk.changes(int(since))))
 
     async def _summary(self, _request: Request, _session: Session) -> Response:
-        now = self._desk.now
-        return _told(await self._ask(lambda: summaries(self._desk, now, self._needs)))
+        flown, leg, now = await self._ask(
+            lambda: (self._desk.flown(), self._desk.leg, self._desk.now)
+        )
+        return _told(await asyncio.to_thread(summaries, flown, leg, now, self._needs))
 
     async def _course(self, _request: Request, _session: Session) -> Response:
-        return _told(await self._ask(lambda: course(self._desk.leg)))
+        leg = await self._ask(lambda: self._desk.leg)
+        return _told(await asyncio.to_thread(course, leg))
 
     async def _waveform(self, request: Request, _session: Session) -> Response:
         name = request.path_params["clip"]
@@ -290,6 +293,7 @@ def serve(
             raise LegbookError(
                 f"Port {port} cannot be used: {taken.strerror}. Name another with --port."
             ) from taken
+        desk.view()  # so that the page need not wait for it
         server = Server(desk, doorkeeper, listener.getsockname()[1], show, needs)
         show(f"The desk is open at: {server.new_address()}")
         show("The address lets one browser in, once. Close the desk with Ctrl-C.")
