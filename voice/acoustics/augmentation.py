@@ -21,6 +21,9 @@ LEVEL_DBFS = (-38.0, -12.0)
 CLIPPED_SHARE = 0.1
 SPEED = (0.78, 1.32)
 """Resampling: pitch and tempo together, as in a tape that runs faster."""
+STRETCH = (0.85, 1.4)
+"""Tempo alone: above 1 slower."""
+STRETCHED_SHARE = 0.5
 _FULL_SCALE = 32768.0
 
 
@@ -168,9 +171,9 @@ def disturb(x: torch.Tensor, speaking: torch.Tensor, noises: Noises) -> torch.Te
 
 
 def warped(energies: torch.Tensor) -> torch.Tensor:
-    """Other vocal tracts: the mel axis stretched by up to 16 % and shifted by up to two bands."""
+    """Other vocal tracts: the mel axis stretched by up to 18 % and shifted by up to two bands."""
     batch, frames, bands = energies.shape
-    stretch = torch.empty(batch, 1, 1, device=energies.device).uniform_(0.86, 1.16)
+    stretch = torch.empty(batch, 1, 1, device=energies.device).uniform_(0.84, 1.18)
     shift = torch.empty(batch, 1, 1, device=energies.device).uniform_(-2, 2)
     place = (torch.arange(bands, device=energies.device) * stretch + shift).clamp(0, bands - 1)
     below = place.floor().long()
@@ -179,6 +182,24 @@ def warped(energies: torch.Tensor) -> torch.Tensor:
     shape = (batch, frames, bands)
     return energies.gather(2, below.expand(shape)) * (1 - part) + (
         energies.gather(2, above.expand(shape)) * part
+    )
+
+
+def stretched(energies: torch.Tensor, factor: torch.Tensor) -> torch.Tensor:
+    """Slower (above 1) or faster speech of the same voice: each row's time axis by its own factor.
+
+    As many frames come out as the slowest row needs; the others stand still at their end.
+    """
+    batch, frames, bands = energies.shape
+    longest = math.ceil(frames * max(1.0, float(factor.max())))
+    place = torch.arange(longest, device=energies.device) / factor[:, None].to(energies.device)
+    place = place.clamp(0, frames - 1)
+    below = place.floor().long()
+    part = (place - below)[:, :, None]
+    above = (below + 1).clamp(max=frames - 1)
+    shape = (batch, longest, bands)
+    return energies.gather(1, below[:, :, None].expand(shape)) * (1 - part) + (
+        energies.gather(1, above[:, :, None].expand(shape)) * part
     )
 
 

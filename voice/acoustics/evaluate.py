@@ -6,7 +6,8 @@
 prints a table for each kind of test. SPEECH_FOLDER is ``../shared/acoustic/speech``, TESTS_FOLDER
 what `voice.acoustics.synthesis` speaks with ``--tests``. Only what `voice.acoustics.corpus` holds
 out is heard. Every model hears the same sounds, bit for bit. The tests whose names begin with
-"strange" are of voices that no model has heard, and they are the ones to believe.
+"strange" are of voices that no model has heard, and they are the ones to believe. Those of
+"development" (`voice.acoustics.blend_texts`) are to choose between models by, and are not asked for unless named.
 """
 
 from __future__ import annotations
@@ -57,7 +58,8 @@ SNRS_DB: tuple[float | None, ...] = (None, 20, 15, 10, 5, 0)
 """Speech against noise, both by their power over the whole sound; ``None``: no noise."""
 _LEVEL = 3000.0
 """Root mean square of the speech, of 32768: -21 dBFS."""
-OF_THE_LEG = ("phrases", "twins", "strange phrases", "strange twins")
+DEVELOPMENT = ("development phrases", "development twins")
+OF_THE_LEG = ("phrases", "twins", "strange phrases", "strange twins", *DEVELOPMENT)
 WORDS = ("words", "strange words")
 TALK = ("no command", "strange talk")
 TESTS = (*OF_THE_LEG, *WORDS, "other voices", *TALK)
@@ -140,7 +142,13 @@ def _belongs(test: str, u: Utterance) -> bool:
     match test:
         case "phrases" | "twins":
             return u.set == f"test-{test}"
-        case "strange phrases" | "strange twins" | "strange words":
+        case (
+            "strange phrases"
+            | "strange twins"
+            | "strange words"
+            | "development phrases"
+            | "development twins"
+        ):
             return u.set == test.replace(" ", "-")
         case "strange talk":
             return u.set.startswith("strange-talk")
@@ -154,7 +162,13 @@ def _belongs(test: str, u: Utterance) -> bool:
     raise ValueError(test)
 
 
-def cases(test: str, speech: Corpus, noise: NDArray[np.float32], most: int) -> Iterable[Case]:
+def cases(
+    test: str,
+    speech: Corpus,
+    noise: NDArray[np.float32],
+    most: int,
+    snrs_db: Sequence[float | None] = SNRS_DB,
+) -> Iterable[Case]:
     """All sounds of a test."""
     rng = random.Random(test)
     utterances = of_test(test, speech)
@@ -166,7 +180,7 @@ def cases(test: str, speech: Corpus, noise: NDArray[np.float32], most: int) -> I
             yield Case(test, u.set, None, None, mixed(sound, noise, None, rng))
         else:
             voice = u.set.split("-")[1].split("_")[0] if test == "words" else u.voice
-            for snr in (None, 10.0) if test in WORDS else SNRS_DB:
+            for snr in (None, 10.0) if test in WORDS else snrs_db:
                 yield Case(test, voice, u.text, snr, mixed(sound, noise, snr, rng))
 
 
@@ -289,6 +303,7 @@ def main() -> None:
     parser.add_argument("--tests", type=Path, required=True, help="folder of the spoken tests")
     parser.add_argument("--noise", type=Path, required=True)
     parser.add_argument("--only", choices=TESTS, action="append", help="these tests only")
+    parser.add_argument("--snr", type=float, action="append", help="noise (dB); else none to 0 dB")
     parser.add_argument("--most", type=int, default=1000, help="utterances of a test")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--json", type=Path, help="write every outcome here")
@@ -297,10 +312,10 @@ def main() -> None:
     speech = Corpus.read([arguments.speech, arguments.tests])
     noise = corpus.read_noise(arguments.noise, held_out=True)
     kept = []
-    tests = arguments.only or TESTS
+    tests = arguments.only or [test for test in TESTS if test not in DEVELOPMENT]
     _ACCEPTORS.update({test: grammar_of(test, speech) for test in tests})
     for test in tests:
-        heard = list(cases(test, speech, noise, arguments.most))
+        heard = list(cases(test, speech, noise, arguments.most, arguments.snr or SNRS_DB))
         for model in arguments.models:
             outcomes = measure(model, heard, arguments.processes)
             kept += [{"model": str(model), **asdict(o)} for o in outcomes]

@@ -254,15 +254,21 @@ TWIN_PHRASES = (
 )
 
 
-def test_jobs(rng: random.Random) -> list[tuple[str, Job]]:
-    """What the test voices say, each with the name of its set."""
-    grammar = load_grammar()
+def twin_phrases(grammar: Grammar) -> list[str]:
+    """Every teen and ten in every kind of phrase that takes both."""
     settings = LegSettings()
     twins = []
     for phrase, (teen, ten) in itertools.product(TWIN_PHRASES, TWINS.items()):
         both = [phrase.format(teen), phrase.format(ten)]
         if all(grammar.parse(text, settings, Listening.LISTENING) for text in both):
             twins += both
+    return twins
+
+
+def test_jobs(rng: random.Random) -> list[tuple[str, Job]]:
+    """What the test voices say, each with the name of its set."""
+    grammar = load_grammar()
+    twins = twin_phrases(grammar)
     made: list[tuple[str, Job]] = []
     for voice in TEST_VOICES:
         said = {"test-phrases": test_phrases(grammar, rng, TEST_PHRASES), "test-twins": twins}

@@ -28,38 +28,28 @@ from torch.nn.utils.rnn import pad_sequence
 
 from voice.acoustics import augmentation, corpus, features, network
 from voice.acoustics.competitors import Competitors, phone_distance, phones_of
+from voice.acoustics.examples import batches, prepare
 from voice.acoustics.features import SAMPLE_RATE, STEP, LogMel
 from voice.acoustics.lexicon import known_words
 from voice.acoustics.topology import BLANK, OUTPUT, OUTPUTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable
 
     from voice.acoustics.corpus import Corpus, Utterance
-    from voice.acoustics.lexicon import Lexicon, Pronunciation
+    from voice.acoustics.examples import Examples
+    from voice.acoustics.lexicon import Lexicon
 
 log = logging.getLogger("training")
 
-REPEATS = {
-    "human-speech_commands": 2.0,
-    "human-fsdd": 1.5,
-    "human-librispeech": 4.0,
-    "human-wuw2": 2.0,
-    "synthetic-neural": 1.5,
-}
-"""How often an utterance of a set is used in one round; the others once. People outweigh voices."""
 SPLICED = 9000
 """Phrases put together from one person's single words."""
 _COMMAND_TIMES = 30
 """A word in so many short utterances is a command word, and may be a competitor."""
-COMPETITOR_POOL = 6
 COMPETITORS = 3
-"""Competitors kept for an utterance, and drawn from them at each step."""
+"""Competitors drawn for an utterance at each step."""
 CONTRAST_MARGIN = 6.0
 """By how much (nats) what was said should beat its competitors together."""
-BATCH_S = 900.0
-BATCH_MOST = 320
-"""A batch holds at most so many seconds, padding included, and so many utterances."""
 DROPOUT = 0.1
 ENTROPY_BONUS = 0.15
 """What a nat of uncertainty in one output is worth, so that no output becomes surer than it may be:
@@ -67,103 +57,17 @@ it holds the likeliest phone at most some 7 nats above the next (Pereyra and oth
 neural networks by penalizing confident output distributions", 2017; from memory)."""
 AVERAGE_DECAY = 0.999
 WARM_UP_STEPS = 500
-PRONUNCIATIONS_MOST = 8
 REALIGN_AT = (0.15, 0.4)
 """When, as parts of the training, each utterance's pronunciation is chosen anew."""
-LONGEST_S = 16.0
+_LISTENED_TO = 640
 _BEYOND_REPAIR = 25.0
 _NEVER = -1e4
 _LENGTH_STEP = SAMPLE_RATE // 2
-_BATCH_STEP = 32
-"""Batches have whole numbers of these samples and rows: each new shape costs planning time."""
-_MIN_STEP_S = 0.03
-"""One output covers so much time; an utterance must have more of them than phones."""
-
-
-@dataclass(slots=True)
-class Examples:
-    """What is trained on, as tensors: one row for each utterance."""
-
-    start: torch.Tensor
-    samples: torch.Tensor
-    spoken: list[list[torch.Tensor]]
-    """All pronunciations of each utterance, as outputs of the network."""
-    phones: list[torch.Tensor]
-    """The pronunciation in use."""
-    rivals: list[list[torch.Tensor]]
-    repeats: torch.Tensor
-
-    def __len__(self) -> int:
-        return len(self.phones)
-
-
-def outputs_of(phones: Sequence[str]) -> torch.Tensor:
-    """Phones as outputs of the network."""
-    return torch.tensor([OUTPUT[phone] for phone in phones])
-
-
-def pronunciations(
-    words: Sequence[Sequence[Pronunciation]], rng: random.Random
-) -> dict[Pronunciation, None]:
-    """Some ways to say a row of words, each given with its pronunciations.
-
-    The commonest of every word first, then the last of every word (the British one, where there is
-    one), then mixtures.
-    """
-    ways = [[spoken[0] for spoken in words], [spoken[-1] for spoken in words]]
-    ways += [list(map(rng.choice, words)) for _ in range(PRONUNCIATIONS_MOST - len(ways))]
-    return dict.fromkeys(tuple(itertools.chain(*way)) for way in ways)
-
-
-def prepare(
-    utterances: Sequence[Utterance], lexicon: Lexicon, rivals: Competitors, rng: random.Random
-) -> Examples:
-    """Look up pronunciations and draw competitors; leave out what cannot be trained on."""
-    rows = []
-    for u in utterances:
-        words = u.text.split()
-        length_s = u.samples / SAMPLE_RATE
-        if length_s > LONGEST_S or not all(word in lexicon for word in words):
-            continue
-        spoken = pronunciations([lexicon[word] for word in words], rng)
-        if min(map(len, spoken)) * _MIN_STEP_S > 0.85 * length_s:
-            continue
-        others = set()
-        for _ in range(COMPETITOR_POOL):
-            rival = rivals.draw(u.text, rng)
-            if rival and (phones := phones_of(rival, lexicon, rng)) and phones not in spoken:
-                others.add(phones)
-        repeats = next((r for name, r in REPEATS.items() if u.set.startswith(name)), 1.0)
-        rows.append(
-            (u, list(map(outputs_of, spoken)), list(map(outputs_of, sorted(others))), repeats)
-        )
-    return Examples(
-        start=torch.tensor([u.start for u, *_ in rows]),
-        samples=torch.tensor([u.samples for u, *_ in rows]),
-        spoken=[spoken for _, spoken, *_ in rows],
-        phones=[spoken[0] for _, spoken, *_ in rows],
-        rivals=[others for _, _, others, _ in rows],
-        repeats=torch.tensor([repeats for *_, repeats in rows]),
-    )
-
-
-def batches(examples: Examples) -> Iterator[torch.Tensor]:
-    """One round through the examples in random batches of about equal length."""
-    whole = examples.repeats.floor()
-    again = torch.rand(len(examples)) < examples.repeats - whole
-    order = torch.repeat_interleave(torch.arange(len(examples)), (whole + again).long())
-    jittered = examples.samples[order] + torch.rand(len(order)) * SAMPLE_RATE
-    order = order[jittered.argsort()]
-    made, first = [], 0
-    while first < len(order):
-        seconds = int(examples.samples[order[first]]) / SAMPLE_RATE + 0.5
-        size = max(1, min(BATCH_MOST, int(BATCH_S / seconds)) // _BATCH_STEP) * _BATCH_STEP
-        made.append(order[first : first + size])
-        first += size
-    if len(made) > 1:
-        made.pop()  # of odd size
-    random.shuffle(made)
-    yield from made
+"""Batches have whole numbers of these samples: each new shape costs planning time."""
+_LEAD, _TAIL = SAMPLE_RATE // 3, SAMPLE_RATE * 2 // 3
+"""The longest time before and after an utterance; the detector keeps about as much."""
+LOOK_EVERY_STEPS = 1000
+"""How often the voices kept out are heard; the weights that hear them best are kept."""
 
 
 class Trainer:
@@ -180,13 +84,16 @@ class Trainer:
         self.net = network.PhoneNetwork(size).to(self.device)
         self.average = network.PhoneNetwork(size).to(self.device).eval()
 
-    def heard(self, batch: torch.Tensor, *, disturbed: bool) -> tuple[torch.Tensor, torch.Tensor]:
+    def heard(
+        self, batch: torch.Tensor, *, disturbed: bool, of: Examples | None = None
+    ) -> tuple[torch.Tensor, torch.Tensor]:
         """The energies of a batch and how many outputs of the network each row fills."""
-        samples, start = self.examples.samples[batch], self.examples.start[batch]
+        examples = of or self.examples
+        samples, start = examples.samples[batch], examples.start[batch]
         if disturbed:
             speed = torch.empty(len(batch)).uniform_(*augmentation.SPEED)
-            lead = torch.randint(0, SAMPLE_RATE // 3, (len(batch),))
-            tail = torch.randint(0, SAMPLE_RATE // 3, (len(batch),))
+            lead = torch.randint(0, _LEAD, (len(batch),))
+            tail = torch.randint(0, _TAIL, (len(batch),))
         else:
             speed = torch.ones(len(batch))
             lead = tail = torch.full_like(samples, SAMPLE_RATE // 10)
@@ -201,9 +108,14 @@ class Trainer:
         if disturbed:
             x = augmentation.disturb(x, speaking.float(), self.noises)
         energies = self.logmel(x)
-        if disturbed:
-            energies = augmentation.masked(augmentation.warped(energies))
         frames = 1 + (ends + tail - features.WINDOW).div(STEP, rounding_mode="floor")
+        if disturbed:
+            energies = augmentation.warped(energies)
+            if torch.rand(()) < augmentation.STRETCHED_SHARE:
+                factor = torch.empty(len(batch)).uniform_(*augmentation.STRETCH)
+                energies = augmentation.stretched(energies, factor)
+                frames = (frames * factor).long()
+            energies = augmentation.masked(energies)
         return energies, (frames + 2) // network.SUBSAMPLING
 
     def measure_inputs(self) -> None:
@@ -218,20 +130,23 @@ class Trainer:
             net.mean.copy_(frames.mean(0))
             net.istd.copy_(1 / frames.std(0))
 
-    def losses(self, batch: torch.Tensor, contrast: float) -> tuple[torch.Tensor, torch.Tensor]:
+    def losses(
+        self, batch: torch.Tensor, contrast: float, of: Examples | None = None
+    ) -> tuple[torch.Tensor, torch.Tensor]:
         """CTC (less the bonus) and contrast, each a sum over the batch divided by its phones."""
-        energies, steps = self.heard(batch, disturbed=True)
+        examples = of or self.examples
+        energies, steps = self.heard(batch, disturbed=True, of=of)
         with torch.autocast(self.device.type, torch.bfloat16):
-            logits = self.net.logits(energies, DROPOUT)
+            logits = (self.average if of else self.net).logits(energies, DROPOUT)
         logs = functional.log_softmax(logits.float(), -1)
         rows = batch.tolist()
-        said = [self.examples.phones[row] for row in rows]
+        said = [examples.phones[row] for row in rows]
         count = sum(map(len, said))
         others: list[torch.Tensor] = []
         whose: list[int] = []
         if contrast:
             for place, row in enumerate(rows):
-                pool = self.examples.rivals[row]
+                pool = examples.rivals[row]
                 for phones in random.sample(pool, min(COMPETITORS, len(pool))):
                     others.append(phones)
                     whose.append(place)
@@ -264,6 +179,18 @@ class Trainer:
             ):
                 if kept.is_floating_point():
                     kept.lerp_(new, 1 - decay)
+
+    def look(self, kept_out: Examples) -> tuple[float, float]:
+        """Both losses of the average network on voices kept out, disturbed alike at every look."""
+        state = random.getstate()
+        random.seed(0)
+        with torch.random.fork_rng(), torch.no_grad():
+            torch.manual_seed(0)
+            order = kept_out.samples.argsort()
+            found = [self.losses(rows, 1.0, kept_out) for rows in order.split(64)]
+        random.setstate(state)
+        ctc_loss, contrast_loss = torch.tensor(found).mean(0).tolist()
+        return ctc_loss, contrast_loss
 
     def realign(self) -> int:
         """Choose for every utterance the pronunciation that the average network hears best."""
@@ -344,13 +271,16 @@ class Schedule:
         return self.rate * (0.5 * (1 + math.cos(math.pi * fall)) + 0.002)
 
 
-def train(trainer: Trainer, schedule: Schedule) -> None:
-    """Train until the schedule ends."""
+def train(
+    trainer: Trainer, schedule: Schedule, kept_out: Examples, keep: Callable[[], None]
+) -> None:
+    """Train until the schedule ends; call ``keep`` when the voices kept out are heard best so far."""
     optimiser = torch.optim.AdamW(
         trainer.net.parameters(), lr=schedule.rate, weight_decay=1e-2, betas=(0.9, 0.98)
     )
     started, step, due = time.monotonic(), 0, list(schedule.realign_at)
     sums, last = torch.zeros(2, device=trainer.device), 0
+    best = math.inf
     trainer.net.train()
     for batch in itertools.chain.from_iterable(
         batches(trainer.examples) for _ in itertools.count()
@@ -380,7 +310,36 @@ def train(trainer: Trainer, schedule: Schedule) -> None:
                 "step %d, %.0f s, %.0f %%: CTC %.3f, contrast %.3f a phone",
                 step, elapsed, 100 * done, *means,
             )  # fmt: skip
+        if step % LOOK_EVERY_STEPS == 0:
+            best = _look(trainer, kept_out, best, keep)
     log.info("%d steps in %.0f s", step, time.monotonic() - started)
+    _look(trainer, kept_out, best, keep)
+
+
+def _look(trainer: Trainer, kept_out: Examples, best: float, keep: Callable[[], None]) -> float:
+    """Hear the voices kept out, keep the weights if they are the best, and return the best sum.
+
+    Where no voice is kept out, the last weights are kept.
+    """
+    if not len(kept_out):
+        keep()
+        return best
+    ctc_loss, contrast_loss = trainer.look(kept_out)
+    log.info("  voices kept out: CTC %.3f, contrast %.3f a phone", ctc_loss, contrast_loss)
+    if ctc_loss + contrast_loss >= best:
+        return best
+    keep()
+    return ctc_loss + contrast_loss
+
+
+def listened_to(speech: Corpus) -> list[Utterance]:
+    """Utterances of voices kept out, to choose by; none of the tests' voices is among them."""
+    chosen = [
+        u
+        for u in speech.utterances
+        if u.held_out and u.set.startswith(("synthetic-neural", "human-wuw2"))
+    ]
+    return random.Random(0).sample(chosen, min(_LISTENED_TO, len(chosen)))
 
 
 def development_sets(speech: Corpus) -> dict[str, list[Utterance]]:
@@ -400,7 +359,7 @@ def main() -> None:
     parser.add_argument("speech", type=Path, nargs="+", help="folders of speech")
     parser.add_argument("--noise", type=Path, required=True, help="folder of helicopter recordings")
     parser.add_argument("--out", type=Path, required=True, help="the checkpoint to write")
-    parser.add_argument("--begin-with", type=Path, help="a checkpoint to go on from")
+    parser.add_argument("--begin-with", type=Path, nargs="+", help="go on from the mean of these")
     parser.add_argument("--steps", type=int, default=15_000)
     parser.add_argument("--minutes", type=float, default=math.inf)
     parser.add_argument("--rate", type=float, default=2.5e-3)
@@ -423,7 +382,9 @@ def main() -> None:
     lexicon = known_words(word for u in speech.utterances for word in u.text.split())
     said = Counter(word for u in training if len(u.text.split()) < 5 for word in u.text.split())
     commands = [word for word, times in said.items() if times >= _COMMAND_TIMES]
-    examples = prepare(training, lexicon, Competitors.among(commands, lexicon), rng)
+    competitors = Competitors.among(commands, lexicon)
+    examples = prepare(training, lexicon, competitors, rng)
+    kept_out = prepare(listened_to(speech), lexicon, competitors, random.Random(0))
     hours = int(examples.samples.sum()) / SAMPLE_RATE / 3600
     log.info("%d utterances, %.1f h; %d command words", len(examples), hours, len(commands))
 
@@ -433,7 +394,7 @@ def main() -> None:
         torch.from_numpy(noise).to(device), torch.from_numpy(babble).to(device)
     )
     if arguments.begin_with:
-        before, _ = network.load(arguments.begin_with)
+        before, _ = network.load(*arguments.begin_with)
         trainer = Trainer(speech, examples, noises, before.size)
         trainer.net.load_state_dict(before.state_dict())
         trainer.average.load_state_dict(before.state_dict())
@@ -453,8 +414,9 @@ def main() -> None:
             contrast=arguments.contrast,
             realign_at=() if arguments.begin_with else REALIGN_AT,
         ),
+        kept_out,
+        lambda: network.save(arguments.out, trainer.average, trainer.priors()),
     )
-    network.save(arguments.out, trainer.average, trainer.priors())
     log.info("phone errors in %%: %s", trainer.phone_errors(development_sets(speech), lexicon))
 
 
