@@ -24,6 +24,7 @@ _TYPES = (
     "Annotation", "CodeableConcept", "Coding", "ContactPoint", "Dosage", "HumanName",
     "Identifier", "Meta", "Narrative", "Period", "Quantity", "Range", "Ratio", "Reference", "Timing",
 )  # fmt: skip
+_VITAL_SIGNS = ("heartrate", "resprate", "oxygensat", "bodytemp", "bodyweight", "bp")
 _KEPT = ("path", "min", "max", "contentReference")
 
 
@@ -40,6 +41,11 @@ def structures() -> dict[str, list[dict[str, Any]]]:
 def value_sets() -> dict[str, list[str]]:
     """By address, the codes of the value sets whose binding is required."""
     return _read("value_sets.json.xz")  # type: ignore[no-any-return]
+
+
+def vital_signs() -> dict[str, dict[str, list[str]]]:
+    """HL7's profiles of vital signs: by LOINC code, the units of its value or of each component."""
+    return _read("vital_signs.json.xz")  # type: ignore[no-any-return]
 
 
 def _read(name: str) -> Any:
@@ -105,6 +111,22 @@ def _element(told: dict[str, Any]) -> dict[str, Any]:
     return element
 
 
+def _profile(package: Path, terms: _Terms, name: str) -> tuple[str, dict[str, list[str]]]:
+    """The code of a vital sign; by component (``""``: the value itself) the units it may have."""
+    told = json.loads((package / f"StructureDefinition-{name}.json").read_text("utf-8"))
+    codes: dict[str, str] = {}
+    units: dict[str, list[str]] = {}
+    for element in told["snapshot"]["element"]:
+        component = element["id"].partition("component:")[2].partition(".")[0]
+        if element["path"].endswith("code.coding.code") and "fixedCode" in element:
+            codes[component] = element["fixedCode"]
+        elif element["path"].endswith(("value[x].code", "valueQuantity.code")):
+            listed = terms.codes(element.get("binding", {}).get("valueSet", "").partition("|")[0])
+            units[component] = [element["fixedCode"]] if "fixedCode" in element else listed or []
+    own = codes.pop("")
+    return own, {codes.get(component, ""): allowed for component, allowed in units.items()}
+
+
 class _Terms:
     """Value sets and code systems of the package, by their addresses."""
 
@@ -146,6 +168,8 @@ def main(package: Path, schema_file: Path) -> None:
     bound = {e["required"] for elements in cut.values() for e in elements if "required" in e}
     listed = {url: codes for url in sorted(bound) if (codes := terms.codes(url)) is not None}
     _write("value_sets.json.xz", listed)
+    profiles = dict(_profile(package, terms, name) for name in _VITAL_SIGNS)
+    _write("vital_signs.json.xz", profiles)
     print(f"Not listed, so not checked: {sorted(bound - set(listed))}")  # noqa: T201
 
 

@@ -11,7 +11,7 @@ import jsonschema_rs
 import pytest
 
 from tests.report.export.documents import NAMES, SEAL, document_of, golden
-from tests.report.export.official import schema
+from tests.report.export.official import schema, vital_signs
 from tests.report.export.walking import Walker
 from tests.report.test_wording import EXPECTED
 from voice.entries.history import EntryTurn
@@ -120,6 +120,23 @@ def test_it_is_as_the_structure_definitions_of_hl7_have_it(document: LegDocument
     walker = Walker(bundle(document))
     assert walker.faults == []
     assert walker.rules >= {"bdl-10", "bdl-11", "cmp-1", "obs-6", "obs-7", "per-1", "dom-2"}
+
+
+def test_vital_signs_are_as_the_profiles_of_hl7_have_them() -> None:
+    """Each vital sign has the code, the category and the units that HL7's own profile asks for."""
+    profiles, met = vital_signs(), set()
+    for one in resources(bundle(EVERY_KIND), "Observation"):
+        for code in _loinc(one) & set(profiles):
+            met.add(code)
+            assert one["category"][0]["coding"][0]["code"] == "vital-signs"
+            parts = {c: part for part in one.get("component", ()) for c in _loinc(part)} | {"": one}
+            for component, units in profiles[code].items():
+                assert parts[component]["valueQuantity"]["code"] in units
+    assert met == set(profiles)
+
+
+def _loinc(told: Json) -> set[str]:
+    return {c["code"] for c in told["code"]["coding"] if c["system"] == LOINC}
 
 
 def _without(of: str, key: str) -> Callable[[Json], None]:

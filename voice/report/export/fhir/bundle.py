@@ -46,9 +46,12 @@ _TITLES = {
 def to_fhir(document: LegDocument) -> str:
     """The leg as a document Bundle in JSON."""
     leg, journal = document.leg, document.journal
-    digest = sha256(to_json(document).encode()).hexdigest()
-    # Without identity nothing but the content may tell two legs apart.
-    base = f"{leg.id} {instant(leg.started_at)}" if journal else digest
+    if journal:
+        identifier = {"system": SEAL, "value": journal.seal}
+        base = f"{leg.id} {instant(leg.started_at)}"
+    else:  # nothing but what the leg holds may tell it from another
+        base = sha256(to_json(document).encode()).hexdigest()
+        identifier = {"system": DOCUMENT, "value": base}
     context = Context(document, Telling(leg, document.as_of), base)
 
     made = {e.number: _resources(context, e) for e in leg.entries}
@@ -66,11 +69,7 @@ def to_fhir(document: LegDocument) -> str:
     bundle = {
         "resourceType": "Bundle",
         "type": "document",
-        "identifier": (
-            {"system": SEAL, "value": journal.seal}
-            if journal
-            else {"system": DOCUMENT, "value": digest}
-        ),
+        "identifier": identifier,
         "timestamp": instant(document.as_of),
         "entry": [{"fullUrl": context.url(one["id"]), "resource": one} for one in resources],
     }

@@ -31,6 +31,8 @@ class Code(NamedTuple):
 
     code: str
     source: str
+    wider: str | None = None
+    """A wider code that HL7's profile of the vital sign asks for beside it."""
 
 
 _DESIGN = "DESIGN.md, check values"
@@ -48,7 +50,7 @@ KIND_CODES = {
     "blood_pressure.diastolic_mmhg": Code("8462-4", _DESIGN),
     "systolic_pressure": Code("8480-6", _DESIGN),
     "mean_pressure": Code("8478-0", _DESIGN),
-    "saturation": Code("59408-5", _DESIGN),
+    "saturation": Code("59408-5", _DESIGN, wider="2708-6"),
     "end_tidal_co2": Code("19891-1", _DESIGN),
     "end_tidal_co2_kpa": Code("19891-1", _DESIGN),
     "temperature": Code("8310-5", _DESIGN),

@@ -62,8 +62,7 @@ def status(context: Context, e: LegEntry) -> str:
         return "entered-in-error"
     if not e.confirmed:
         return "preliminary"
-    before = {other.number: other for other in context.document.leg.entries}.get(e.replaces or 0)
-    return "corrected" if before is not None and before.was_confirmed else "final"
+    return "corrected" if e.replaces in context.was_confirmed else "final"
 
 
 def _category(kind: str) -> Json:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC
+from functools import cached_property
 from html import escape
 from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
@@ -36,6 +37,11 @@ class Context:
     told: Telling
     base: str
     """Tells apart the resources of two legs."""
+
+    @cached_property
+    def was_confirmed(self) -> frozenset[int]:
+        """The entries that were confirmed aloud, whatever became of them since."""
+        return frozenset(e.number for e in self.document.leg.entries if e.was_confirmed)
 
     def url(self, name: str) -> str:
         """The address of a resource within the document."""
@@ -86,9 +92,9 @@ def concept(e: LegEntry, public: Code | None) -> Json:
 
 
 def codings(local: str, public: Code | None) -> list[Json]:
-    """The public code first, where there is one."""
-    own = {"system": KIND, "code": local}
-    return [{"system": LOINC, "code": public.code}, own] if public else [own]
+    """The public codes first, where there are any."""
+    loinc = [code for code in (public.code, public.wider) if code] if public else []
+    return [*({"system": LOINC, "code": c} for c in loinc), {"system": KIND, "code": local}]
 
 
 def quantity(value: float, unit: str, ucum: str) -> Json:

@@ -33,19 +33,19 @@ def provenances(context: Context) -> Iterator[Json]:
     yield _of_the_document(context)
     turns = context.document.history
     correcting = {turn.other for turn in turns if turn.became == "corrected"}
-    for turn in turns:
+    for number, turn in enumerate(turns, 1):
         added = turn.became == "kept" and turn.by is not None and turn.number not in correcting
         if added or turn.became not in {"kept", "confirmed"}:
-            yield _of_turn(context, turn)
+            yield _of_turn(context, number, turn)
 
 
-def _of_turn(context: Context, turn: EntryTurn) -> Json:
+def _of_turn(context: Context, number: int, turn: EntryTurn) -> Json:
     """The correcting entry is what it is about; what was corrected is what it was made from."""
     corrected = turn.became == "corrected"
     about = turn.other if corrected and turn.other is not None else turn.number
     resource: Json = {
         "resourceType": "Provenance",
-        "id": f"{turn.became}-{turn.number}-{context.document.history.index(turn) + 1}",
+        "id": f"{turn.became}-{turn.number}-turn-{number}",
         "target": [context.to(f"entry-{about}")],
         "recorded": instant(turn.at),
         "activity": _ACTIVITIES[turn.became],
