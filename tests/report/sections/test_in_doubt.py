@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 
 from tests.report.sections.told import telling
-from voice.entries.kinds.drain import DrainClamped, Drained, DrainOpened, Pressure
+from voice.entries.kinds.drain import DrainClamped, Drained, DrainOpened
 from voice.entries.kinds.drugs import DrugGiven, InfusionStarted, LastDose, Weight
 from voice.entries.kinds.fluids import FluidIn, UrineOut
 from voice.entries.leg import LegSettings
 from voice.report.sections.drain import clamped
 from voice.report.sections.drugs import drug_sums
-from voice.report.sections.effects import answers
 from voice.report.sections.fluids import balance
 
 FENTANYL = DrugGiven(drug="fentanyl", dose=50, unit="mcg")
@@ -103,22 +102,3 @@ def test_the_day_goes_by_the_clock_of_the_leg() -> None:
     assert drug_sums(telling((1, dose), settings=settings, until=90)) == [
         "Cefazolin, last dose before the leg 1 May 22:30."
     ]
-
-
-def test_a_programme_says_which_drugs_are_for_the_pressure() -> None:
-    """What a leg's own list of drugs counts among them is told with the pressure after it."""
-    icp = [(float(m), Pressure(value=v, unit="mmHg")) for m, v in ((0, 24), (20, 15))]
-    own = DrugGiven(drug="osmolyte", dose=50, unit="g")
-    settings = LegSettings(pressure_drugs=("osmolyte",))
-    (line,) = answers(telling(*icp, (5, own), (6, FENTANYL), settings=settings))
-    assert line == "14:05 Osmolyte 50 g: ICP 24 before, lowest 15 after 15 min."
-    (line,) = answers(telling(*icp, (5, own), (6, FENTANYL)))
-    assert line.startswith("14:06 Fentanyl 50 mcg: ICP 24 before")
-
-
-def test_a_rate_that_is_set_is_something_done() -> None:
-    """An infusion of a sedative that is started is told with the pressure after it."""
-    icp = [(float(m), Pressure(value=v, unit="mmHg")) for m, v in ((0, 24), (20, 15))]
-    run = InfusionStarted(drug="propofol", rate=4, unit="mg/kg/h")
-    (line,) = answers(telling(*icp, (5, run)))
-    assert line.startswith("14:05 Propofol started at 4 mg/kg/h: ICP 24 before, lowest 15")

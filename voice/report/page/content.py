@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from voice.meaning.handoff import Need
 
 METHOD = (
+    "In the chart: hollow, never confirmed; crossed, not to be relied on; hatched, drain closed.",
     "Figures take confirmed and unconfirmed entries, not corrected or withdrawn ones.",
     "Pressures are weighted by time, straight from reading to reading.",
     f"Gaps of more than {number(GAP_S / 60)} min are not bridged.",
@@ -45,7 +46,6 @@ METHOD = (
     "It holds where both were zeroed at one level; a cuff measures at the arm.",
     "Output is what the chamber rose by, spread evenly between readings; flushes come off it.",
     "What was done tells what followed, not what was caused.",
-    "In the chart: hollow, never confirmed; crossed, not to be relied on; hatched, drain closed.",
     "More: see the text summary.",
 )
 """The methods in short; ``voice.report.sections.methods`` has them whole."""
@@ -140,7 +140,7 @@ def page(
 
 def _always(one: Section) -> bool:
     """Whether it is told of a section that nothing was told, or it bears the chart."""
-    expected = {"Who and why", "Order", "ICP", "CPP", "Output and look", "Neuro", "Drugs"}
+    expected = {"Who and why", "Line", "Order", "ICP", "CPP", "Output and look", "Neuro", "Drugs"}
     return one.title.split(",")[0] in expected
 
 

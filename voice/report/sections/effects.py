@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from voice.figures.effects import Effect
+    from voice.figures.pressure import Reading
     from voice.report.telling import Telling
 
 _STANDING: tuple[type[BaseModel], ...] = (DrainLevel, HeadOfBed)
@@ -55,25 +56,38 @@ def answers(told: Telling) -> list[str]:
         return []
     return [
         f"{told.time(one.done.at)} {entry_text(one.done.told)}{doubt(one.done)}: "
-        f"{_before(one)}, {_after(told, one)}."
+        f"{_before(told, one)}, {_after(told, one)}."
         for one in effects(done(told), series)
     ]
 
 
-def _before(one: Effect) -> str:
+def _before(told: Telling, one: Effect) -> str:
     if one.before is None:
         return f"no ICP in the {number(WINDOW_S / 60)} min before"
-    return f"ICP {tenths(one.before.told)} before{doubt(one.before)}"
+    return f"ICP {tenths(one.before.told)} before{_doubts(told, one.before)}"
 
 
 def _after(told: Telling, one: Effect) -> str:
     if one.lowest is None:
         return f"none in the {number(WINDOW_S / 60)} min after"
-    parts = [f"lowest {tenths(one.lowest.told)} after {one.minutes_to_lowest:.0f} min"]
-    parts[0] += f"{doubt(one.lowest)}{told.marked(one.lowest)}"
+    lowest = f"lowest {tenths(one.lowest.told)} after {one.minutes_to_lowest:.0f} min"
+    parts = [f"{lowest}{_doubts(told, one.lowest)}"]
     if one.at_end is not None:
-        held = {True: ", still lower", False: ", no longer lower", None: ""}[one.held]
-        parts.append(f"{tenths(one.at_end.told)} at the end{held}{doubt(one.at_end)}")
+        parts.append(f"{tenths(one.at_end.told)} at the end{_held(one)}{_doubts(told, one.at_end)}")
     if one.others:
         parts.append(f"other things done in that time: {one.others}")
     return ", ".join(parts)
+
+
+def _held(one: Effect) -> str:
+    """Whether the pressure is lower at the end than before, and whether it ever was."""
+    if one.held is None or one.before is None or one.lowest is None:
+        return ""
+    if one.lowest.told < one.before.told:
+        return ", still lower" if one.held else ", no longer lower"
+    return ", lower" if one.held else ", not lower"
+
+
+def _doubts(told: Telling, reading: Reading) -> str:
+    """Why it is not to be taken as it stands."""
+    return f"{doubt(reading)}{told.marked(reading)}"
