@@ -33,7 +33,7 @@ from voice.entries.said import Statement
 from voice.meaning.decision import NotForUs
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
 from voice.record.journal import Journal
-from voice.record.reading import read_chain
+from voice.record.reading import leg_folders, read_chain
 from voice.record.shelf import newest, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
@@ -201,10 +201,11 @@ class Tally:
                 shutil.rmtree(root / leg_id)
 
 
-def losses(folder: Path, marks: set[str]) -> list[str]:
+def losses(folder: Path, marks: set[str], spare: Path | None = None) -> list[str]:
     """What of a leg is not there though it was acknowledged, or not as it must be."""
-    found = list(verdict.findings) if (verdict := verify(folder)) else []
-    there = steps(read_chain([folder]).events)
+    verdict = verify(folder, spare)
+    found = list(verdict.findings)
+    there = steps(read_chain(leg_folders(folder, spare)).events)
     if there != PLAN[: len(there)]:
         found.append("The steps are not those of the plan, in its order, each once.")
     acknowledged = 1 + max((int(mark) for mark in marks if mark.isdecimal()), default=-1)
@@ -212,12 +213,10 @@ def losses(folder: Path, marks: set[str]) -> list[str]:
         found.append(f"{acknowledged} steps were acknowledged and {len(there)} are there.")
     if "sealed" in marks and not verdict.sealed:
         found.append("It is not sealed.")
-    summary = folder / SUMMARY
-    if summary.exists():
-        last_line = summary.read_text("utf-8").splitlines()[-1].strip()
-        if len(last_line) != _SEAL_DIGITS:
-            found.append("There is half a summary.")
-    elif "summary" in marks:
+    summaries = [one / SUMMARY for one in leg_folders(folder, spare) if (one / SUMMARY).exists()]
+    if any(len(summary.read_text("utf-8").split()[-1]) != _SEAL_DIGITS for summary in summaries):
+        found.append("There is half a summary.")
+    if "summary" in marks and not summaries:
         found.append("The summary is not there.")
     return found
 

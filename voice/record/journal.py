@@ -162,7 +162,7 @@ class Journal:
             raise JournalError(f"Leg {self.leg_id} is sealed: nothing can be added to it.")
         self._replay = chain.replay
         self._head = chain.head
-        self._part_number = max(parts(self._folders))
+        self._part_number = chain.last_part_number
         self._last_at = chain.last_at
         if chain.last_part is not None:
             self._folder = chain.last_part.parent

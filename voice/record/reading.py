@@ -70,6 +70,8 @@ class Chain:
     """Whether anything was ever written; not so where the program stopped while starting a leg."""
     last_part: Path | None = None
     """The newest journal file, if it holds a row."""
+    last_part_number: int = 0
+    """That of the newest journal file, whatever it holds."""
 
     @property
     def head(self) -> Head:
@@ -120,7 +122,8 @@ def _noted(folders: list[Path]) -> set[Head]:
 def _read_parts(chain: Chain, folders: list[Path]) -> set[Head]:
     """Join the parts; give the heads of rows that a failed part left and its successor replaced."""
     given_up = set()
-    for path in parts(folders).values():
+    for number, path in parts(folders).items():
+        chain.last_part_number = number
         try:
             rows, faults = part.read(path)
         except sqlite3.Error as error:
