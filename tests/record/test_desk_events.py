@@ -21,7 +21,7 @@ from voice.record.desk_events import (
 )
 from voice.record.errors import EventRefusedError
 from voice.record.events import Confirmed, Event, LegStarted, from_text, to_text
-from voice.record.replay import replay
+from voice.record.replay import Replay, replay
 from voice.record.shelf import load, verify
 
 if TYPE_CHECKING:
@@ -218,3 +218,23 @@ def test_a_name_is_one_line_that_can_be_read(fields: dict[str, Any]) -> None:
     """Nobody signs with nothing, with several lines, or with signs that turn the writing round."""
     with pytest.raises(ValidationError):
         Reviewer.model_validate(fields)
+
+
+def test_a_leg_that_is_asked_for_in_between_is_the_same() -> None:
+    """However often the leg is looked at while events come, it is the one that all of them tell."""
+    events: list[Event] = [
+        STARTED,
+        kept(1),
+        kept(2),
+        Confirmed(at=at(2), number=2),
+        kept(3, replaces=1),
+        kept(4),
+        put_down(5, replaces=3),
+        withdrawn(5),
+        approved(3),
+        *ACTS[4:],
+    ]
+    story = Replay()
+    for length, event in enumerate(events, start=1):
+        story.add(event)
+        assert story.leg() == replay(events[:length])

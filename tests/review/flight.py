@@ -51,7 +51,7 @@ class Flight:
         self._minute = 0
 
     def hear(self, decision: Decision, *texts: str) -> tuple[datetime, str | None]:
-        """Speech that was heard as ``texts``, each 2 behind the one before it; gives when, and its clip."""
+        """Speech that was heard as ``texts``, each 2 behind the one before it, other talk 30; gives when, and its clip."""
         self._minute += 1
         start_at = at(self._minute)
         samples = np.random.default_rng(self._minute).integers(-999, 999, 1600, dtype=np.int16)
@@ -62,7 +62,8 @@ class Flight:
                 start_at=start_at,
                 end_at=start_at + timedelta(seconds=2),
                 alternatives=tuple(
-                    ScoredText(text=text, score=-100 - 2 * n) for n, text in enumerate(texts)
+                    ScoredText(text=text, score=-30 if text == "[unk]" else -2 * n)
+                    for n, text in enumerate(texts)
                 ),
                 decision=decision,
                 dialogue_state="listening",

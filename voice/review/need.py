@@ -155,13 +155,15 @@ def _far(course: Sequence[tuple[LegEntry, float]]) -> dict[int, Reason]:
     """A value is far where it lies much farther from its two nearest in time than they from each other."""
     if len(course) < 3:
         return {}
-    usual = median(abs(one - other) for (_, one), (_, other) in pairwise(course))
+    steps = [abs(one - other) for (_, one), (_, other) in pairwise(course)]
     found = {}
     for at, (entry, number) in enumerate(course):
         start = min(max(at - 1, 0), len(course) - 3)
         beside = [other for i, other in enumerate(course[start : start + 3], start) if i != at]
         apart = min(abs(number - other) for _, other in beside)
         between = abs(beside[0][1] - beside[1][1])
+        others = [step for i, step in enumerate(steps) if i not in {at - 1, at}]
+        usual = median(others) if others else 0
         if apart > max(STEPS * usual, SHARE * abs(number), between):
             told = " and ".join(value(other.entry) for other, _ in beside)
             found[entry.number] = Reason(FAR, f"far from its neighbours, {told}")

@@ -15,7 +15,7 @@ BEFORE = timedelta(hours=12)
 """How long before the leg's start something may have happened that is told on it: as far back as a
 clock time can be said (`voice.record.times`)."""
 
-_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?")
+_CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?")
 _DAY = timedelta(days=1)
 
 

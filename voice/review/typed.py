@@ -51,15 +51,16 @@ IN_WORDS = {
 
 _TOKEN = re.compile(
     r"\s*(?:"
-    r"(?P<clock>\d{1,2}:\d{2}(?!\d))"
+    r"(?P<clock>[0-9]{1,2}:[0-9]{2}(?![0-9]))"
     r"|(?P<short>mmhg\b|cmh2o\b|µg\b|%|/h\b|/min\b|/)"
-    r"|(?P<number>-?\d{1,6}(?:\.\d{1,3})?(?![\d.,]))"
+    r"|(?P<number>(?:(?<!\S)-)?[0-9]{1,6}(?:\.[0-9]{1,3})?(?![.,]?[0-9]))"
     r"|(?P<word>[a-z']+)"
-    r"|(?P<stop>[,;.!?](?!\d))"
+    r"|(?P<stop>[,;.!?](?![0-9]))"
     r")",
     re.IGNORECASE,
 )
-_NUMBERS = re.compile(r"-?\d{1,6}(?:\.\d{1,3})?(?:\s*[/ ]\s*-?\d{1,6}(?:\.\d{1,3})?)*")
+_NUMBER = r"-?[0-9]{1,6}(?:\.[0-9]{1,3})?"
+_NUMBERS = re.compile(rf"{_NUMBER}(?:\s*[/ ]\s*{_NUMBER})*")
 
 
 class TypedError(LegbookError):
@@ -156,7 +157,7 @@ def _one_statement(words: str, grammar: Grammar, settings: LegSettings) -> State
 def nearest(words: str, grammar: Grammar) -> tuple[str, ...]:
     """Examples of the grammar that look most like ``words``, each an entry."""
     texts = [example.text for example in grammar.examples if isinstance(example.meaning, Statement)]
-    found = process.extract(words, texts, scorer=fuzz.WRatio, limit=_NEAREST)
+    found = process.extract(words, texts, scorer=fuzz.token_sort_ratio, limit=_NEAREST)
     return tuple(text for text, _, _ in found)
 
 
