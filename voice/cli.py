@@ -20,7 +20,7 @@ from voice.capture.recordings import Pace
 from voice.commands import demo, devices, phrases
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
-from voice.commands.export import Form, export_leg, prove
+from voice.commands.export import Form, export_leg, prove, summary_of_export
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
 from voice.commands.settings import (
@@ -258,8 +258,15 @@ def summary(
     file: Annotated[
         Path | None, typer.Option(help="Write it into this file as well.", metavar="FILE")
     ] = None,
+    exported: Annotated[
+        Path | None,
+        typer.Option("--from", help="Of a leg that was exported as JSON.", metavar="FILE"),
+    ] = None,
 ) -> None:
     """Show the summary of a leg, in the order of a handoff."""
+    if exported is not None:
+        out.print(summary_of_export(exported), markup=False)
+        return
     folder = _folder(leg)
     if file is None:
         out.print(summary_of(folder, _now()), markup=False)

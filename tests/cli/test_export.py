@@ -9,7 +9,8 @@ import pytest
 from typer.testing import CliRunner
 
 from voice import cli
-from voice.commands.export import Form, export_leg, prove
+from voice.commands.export import Form, export_leg, prove, summary_of_export
+from voice.commands.handoff import summary_of
 from voice.entries.history import EntryTurn
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState, LegSettings
@@ -135,6 +136,25 @@ def test_a_damaged_leg_proves_nothing(folder: Path) -> None:
     (folder / "head").write_text("1 " + "0" * 64)
     with pytest.raises(JournalError, match="so it proves nothing"):
         prove(folder, path)
+
+
+def test_the_summary_of_an_export_is_that_of_the_leg(
+    folder: Path, journal: Journal, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """On a machine that never saw the leg its export gives the same summary, and the seal."""
+    file, bare = tmp_path / "here.json", tmp_path / "bare.json"
+    export_leg(folder, Form.JSON, file)
+    export_leg(folder, Form.JSON, bare, identity=False)
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path / "elsewhere"))
+    result = CliRunner().invoke(cli.app, ["summary", "--from", str(file)])
+    assert result.exit_code == 0, result.output
+    text, journal_text = result.output.split("\n\nThe journal\n")
+    assert summary_of(folder, at(4)).startswith(text)
+    assert journal.head.hash in journal_text
+    assert "no seal is known" in summary_of_export(bare)
+    file.write_bytes(file.read_bytes().replace(b"13", b"31"))
+    with pytest.raises(ExportError, match="was changed"):
+        summary_of_export(file)
 
 
 def test_a_file_that_cannot_be_written_is_told(folder: Path) -> None:

@@ -1,19 +1,24 @@
-"""A leg as a file for other programs, and the proof that such a file is of a leg that is kept."""
+"""A leg as a file for other programs and back, and the proof that such a file is of a leg that is kept."""
 
 from __future__ import annotations
 
 import re
 from enum import StrEnum
 from importlib.metadata import version
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from voice.record.shelf import spare_folder
+from voice.meaning.handoff import load_needs
+from voice.record.durable import replace_file
+from voice.record.proof import code
+from voice.record.shelf import leave, spare_folder
 from voice.record.story import story, story_until
 from voice.report.export.csv_file import metadata, to_csv
-from voice.report.export.document import ExportError, JournalHead, LegDocument, to_json
+from voice.report.export.document import ExportError, JournalHead, LegDocument, from_json, to_json
 from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.identity import without_identity
 from voice.report.export.parquet import to_parquet
+from voice.report.summary import summary_text
+from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -37,11 +42,6 @@ class Form(StrEnum):
         return "leg.fhir.json" if self is Form.FHIR else f"leg.{self.value}"
 
 
-class _File(NamedTuple):
-    path: Path
-    content: bytes
-
-
 def export_leg(
     folder: Path, form: Form, file: Path | None = None, *, identity: bool = True
 ) -> tuple[Path, ...]:
@@ -55,17 +55,45 @@ def export_leg(
     document = _document(story(folder, spare_folder(folder)))
     if not identity:
         document = without_identity(document)
-    path = file or folder / form.file_name
-    files = _files(document, form, path)
-    for one in files:
-        try:
-            one.path.write_bytes(one.content)
-        except OSError as error:
-            raise ExportError(
-                f"The leg cannot be exported to {one.path} ({error.strerror}). "
-                "The leg itself is safe: name another file with --out."
-            ) from error
-    return tuple(one.path for one in files)
+    files = _files(document, form, file.name if file else form.file_name)
+    try:
+        return tuple(_write(folder, file, name, content) for name, content in files.items())
+    except OSError as error:
+        raise ExportError(
+            f"The leg cannot be exported to {file or folder / form.file_name} ({error.strerror}). "
+            "The leg itself is safe: name another file with --out."
+        ) from error
+
+
+def _write(folder: Path, file: Path | None, name: str, content: bytes) -> Path:
+    if file is None:
+        return leave(folder, name, content)
+    replace_file(file.with_name(name), content)
+    return file.with_name(name)
+
+
+def summary_of_export(file: Path) -> str:
+    """The summary of a leg that was exported as JSON, on this or on another machine.
+
+    :raises ExportError: where the file is no such export, was changed, or cannot be read.
+    :raises GrammarError: where the programme's list for a handoff cannot be read.
+    """
+    document = from_json(_read(file), str(file))
+    text = summary_text(document.leg, document.as_of, load_needs(*handoff_lists()))
+    journal = document.journal
+    if journal is None:
+        return f"{text}\n\nThe journal\n  The leg was exported without identity: no seal is known."
+    return (
+        f"{text}\n\nThe journal\n  {journal.events} events, as the file tells. Its code:\n"
+        f"    {journal.code}\n  Its whole seal:\n    {journal.seal}"
+    )
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise ExportError(f"{file} cannot be read ({error.strerror}).") from error
 
 
 def prove(folder: Path, file: Path) -> str:
@@ -76,17 +104,14 @@ def prove(folder: Path, file: Path) -> str:
     :raises JournalError: where there is no leg, or it is not as it was written.
     :raises ExportError: where the file is anything else, or cannot be read.
     """
-    try:
-        content = file.read_bytes()
-    except OSError as error:
-        raise ExportError(f"{file} cannot be read ({error.strerror}).") from error
+    content = _read(file)
     seals = {seal.decode() for seal in _SEAL.findall(content)}
     told = story_until(folder, seals, spare_folder(folder))
     if told is None:
         raise ExportError(f"{file} names no seal that leg {folder.name} has ever had.")
     document = _document(told)
     form = _form(content)
-    if form is None or _files(document, form, file)[0].content != content:
+    if form is None or _files(document, form, file.name)[file.name] != content:
         raise ExportError(
             f"{file} names the seal of event {told.head.number} of leg {folder.name}, but is not what "
             "this legbook exports of it: it was changed, or another version of legbook wrote it."
@@ -105,24 +130,23 @@ def _document(told: Story) -> LegDocument:
     return LegDocument(
         program_version=version("legbook"),
         as_of=told.as_of,
-        journal=JournalHead(events=told.head.number, seal=told.head.hash),
+        journal=JournalHead(events=told.head.number, seal=told.head.hash, code=code(told.head)),
         leg=told.leg,
         history=told.turns,
     )
 
 
-def _files(document: LegDocument, form: Form, path: Path) -> tuple[_File, ...]:
-    """The file itself, and what belongs beside it."""
+def _files(document: LegDocument, form: Form, name: str) -> dict[str, bytes]:
+    """By name, the file itself and what belongs beside it."""
     match form:
         case Form.CSV:
-            beside = path.with_name(f"{path.name}-metadata.json")
-            return (
-                _File(path, to_csv(document).encode()),
-                _File(beside, metadata(document, path.name).encode()),
-            )
+            return {
+                name: to_csv(document).encode(),
+                f"{name}-metadata.json": metadata(document, name).encode(),
+            }
         case Form.JSON:
-            return (_File(path, to_json(document).encode()),)
+            return {name: to_json(document).encode()}
         case Form.FHIR:
-            return (_File(path, to_fhir(document).encode()),)
+            return {name: to_fhir(document).encode()}
         case Form.PARQUET:
-            return (_File(path, to_parquet(document)),)
+            return {name: to_parquet(document)}

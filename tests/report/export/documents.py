@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 from tests.report.legs import GOLDEN, read_leg, write_golden
 from voice.entries.history import EntryTurn
 from voice.entries.leg import EntryState
+from voice.record.chain import Head
+from voice.record.proof import code
 from voice.report.export.csv_file import to_csv
 from voice.report.export.document import JournalHead, LegDocument, to_json
 from voice.report.export.fhir.bundle import to_fhir
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg
 
 SEAL = "0123456789abcdef" * 4
+CODE = code(Head(99, SEAL))
 NAMES = ("quiet", "troubled", "long")
 FORMS = {"leg.csv": to_csv, "leg.json": to_json, "fhir.json": to_fhir}
 
@@ -34,7 +37,7 @@ def document_of(name: str) -> LegDocument:
     return LegDocument(
         program_version="0.0.0",
         as_of=leg.ended_at or now,
-        journal=JournalHead(events=99, seal=SEAL),
+        journal=JournalHead(events=99, seal=SEAL, code=CODE),
         leg=leg,
         history=tuple(_turns(leg)),
     )

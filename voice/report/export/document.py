@@ -28,6 +28,8 @@ class JournalHead(Frozen):
     events: int = Field(ge=1)
     seal: str = Field(pattern=r"^[0-9a-f]{64}$")
     """The hash that ``legbook verify`` shows, or showed while this was the last event."""
+    code: str
+    """The same in short, as it stands on paper; ``legbook verify --code`` takes either."""
 
 
 class LegDocument(Frozen):

@@ -77,7 +77,7 @@ def _of_the_document(context: Context) -> Json:
     if journal:
         what = {
             "identifier": {"system": SEAL, "value": journal.seal},
-            "display": f"Journal of leg {context.document.leg.id}, {journal.events} events",
+            "display": f"Journal of leg {context.document.leg.id}, code {journal.code}",
         }
         resource["entity"] = [{"role": "source", "what": what}]
     return resource
