@@ -11,6 +11,7 @@ import voice.review
 
 PACKAGE = Path(voice.review.__file__).parent
 STATIC = PACKAGE / "static"
+GUIDE = Path(__file__).parents[2] / "docs" / "reviewer.md"
 OWN = sorted(
     path
     for folder in (STATIC, PACKAGE / "templates")
@@ -29,6 +30,15 @@ def test_the_chart_library_is_the_one_that_was_released() -> None:
     }
     assert found == release["sha256"]
     assert release["version"] in (STATIC / "uplot" / "uPlot.iife.min.js").read_text("utf-8")[:99]
+
+
+def test_the_guide_tells_every_key() -> None:
+    """Each key of the page stands in the guide for the reviewer."""
+    acts = re.findall(r'key: "(\w)"', (STATIC / "forms.js").read_text("utf-8"))
+    others = re.findall(r'keys: \["(.)"\]', (STATIC / "keys.js").read_text("utf-8"))
+    guide = GUIDE.read_text("utf-8")
+    assert len(acts) >= 7
+    assert [key for key in (*acts, *others) if f"<kbd>{key}</kbd>" not in guide] == []
 
 
 @pytest.mark.parametrize("path", OWN, ids=lambda path: path.name)

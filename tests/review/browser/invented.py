@@ -20,6 +20,8 @@ from voice.record.journal import Journal
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from numpy.typing import NDArray
+
     from voice.entries.kinds import Entry
     from voice.meaning.decision import Decision
     from voice.meaning.grammar import Grammar
@@ -39,6 +41,8 @@ class Said:
     rivals: tuple[str, ...] = ()
     became: Literal["confirmed", "unconfirmed", "note", "nothing", "other talk"] = "confirmed"
     sound_s: float = 0.3
+    samples: NDArray[np.int16] | None = None
+    """Its sound; else a tone."""
 
 
 LEG = (
@@ -83,7 +87,7 @@ def write_leg(
 
 
 def _write(journal: Journal, at: datetime, one: Said, grammar: Grammar) -> None:
-    clip = journal.add_clip(_tone(one.sound_s))
+    clip = journal.add_clip(_tone(one.sound_s) if one.samples is None else one.samples)
     journal.append(_heard(at, one, grammar, clip))
     if one.became in {"nothing", "other talk"}:
         return
@@ -127,6 +131,6 @@ def _entry(text: str, grammar: Grammar) -> Entry:
     return meaning.entry
 
 
-def _tone(length_s: float) -> np.ndarray[tuple[int], np.dtype[np.int16]]:
+def _tone(length_s: float) -> NDArray[np.int16]:
     at = np.arange(round(length_s * SAMPLE_RATE)) / SAMPLE_RATE
     return np.asarray(4000 * np.sin(2 * np.pi * 440 * at), dtype=np.int16)

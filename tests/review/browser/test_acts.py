@@ -189,6 +189,23 @@ def test_an_entry_is_withdrawn(
     assert "withdrawn" in (page.text_content(f"#entry-{number}") or "")
 
 
+def test_a_withdrawn_correction_lets_the_first_record_stand_again(
+    page: Page, desk: OpenDesk
+) -> None:
+    """Whoever takes back a correction sees the entry in the list that it had replaced."""
+    _at(page, "entry-3")
+    page.keyboard.press("e")
+    page.keyboard.type("80")
+    page.keyboard.press("Enter")
+    _told(page, "80 mmHg")
+    assert page.locator("#entry-3").count() == 0
+    page.keyboard.press("w")
+    page.keyboard.press("Enter")
+    _told(page, "withdrawn")
+    expect(page.locator("#entry-3 .state")).to_have_text("confirmed")
+    assert _entry(desk, 3).state is EntryState.CONFIRMED
+
+
 def test_a_comment_with_script_in_it_is_text(
     hands: Hands, page: Page, desk: OpenDesk, request: pytest.FixtureRequest
 ) -> None:
@@ -230,6 +247,13 @@ def test_an_entry_is_added_from_speech_that_became_nothing(page: Page, desk: Ope
     assert added.desk is not None
     assert (added.desk.act, added.replaces) == ("added", None)
     assert f"became entry {added.number}" in (page.text_content(f"#{gap}") or "")
+
+
+def test_other_talk_offers_no_reading(page: Page) -> None:
+    """What is likelier to be other talk than any phrase is not a digit away from an entry."""
+    page.locator("[id^=gap-]", has_text="taken for other talk").click()
+    expect(page.locator("#no-alternatives")).to_have_text("Other talk was likeliest.")
+    assert page.is_hidden("#alternatives")
 
 
 def test_an_entry_is_added_from_any_sound(

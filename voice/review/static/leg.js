@@ -23,7 +23,10 @@ export const entryKey = (number) => `entry-${number}`;
 /** @param {number} id */
 export const gapKey = (id) => `gap-${id}`;
 
-/** One leg; listeners to `change` get which rows and gaps have changed, and which rows were added. */
+/**
+ * One leg; listeners to `change` get which rows and gaps have changed, and which of the
+ * rows did not stand before.
+ */
 export class Leg extends EventTarget {
   /** @param {any} view */
   constructor(view) {
@@ -72,7 +75,11 @@ export class Leg extends EventTarget {
     const rows = answer.rows ?? [];
     /** @type {Gap[]} */
     const gaps = answer.gaps ?? [];
-    const added = rows.filter((row) => !this.rows.has(row.number));
+    const added = rows.filter((row) => {
+      const before = this.rows.get(row.number);
+      // an entry stands again where its correction was withdrawn
+      return !before || (before.replaced_by !== null && row.replaced_by === null);
+    });
     for (const row of rows) this.rows.set(row.number, row);
     for (const gap of gaps) this.gaps.set(gap.id, gap);
     for (const part of ["head", "comments", "counter", "sign_off", "sign_offs"]) {
@@ -144,10 +151,13 @@ export const anyWords = (text) => text.replace(UNKNOWN, "").trim() !== "";
 export const quoted = (text) => `“${text.replace(UNKNOWN, "…")}”`;
 
 /**
- * The words that were heard, in quotation marks; empty where none were.
+ * What was heard; of a free note, what somebody wrote down.
  * @param {Item} item
  */
 export function inWords(item) {
+  if (item.type === "entry" && item.row.note) {
+    return item.row.written_down === null ? "free words" : `written down ${quoted(item.row.written_down)}`;
+  }
   const text = item.type === "entry" ? item.row.heard : (item.gap.alternatives[0]?.text ?? "");
-  return anyWords(text) ? quoted(text) : "";
+  return anyWords(text) ? `heard ${quoted(text)}` : "no words made out";
 }

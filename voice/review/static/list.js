@@ -65,6 +65,7 @@ export class List extends EventTarget {
    */
   update({ rows, gaps, added }) {
     for (const row of added) {
+      if (this.keys.includes(entryKey(row.number))) continue;
       this.place(entryKey(row.number), row.replaces === null ? null : entryKey(row.replaces));
     }
     for (const row of rows) this.draw(entryKey(row.number));
@@ -107,7 +108,6 @@ export class List extends EventTarget {
     const by_sound = told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound";
     const what = item.type === "entry" ? item.row.written : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
-    const heard = inWords(item);
     return h(
       "li",
       { id: item.key, role: "option", class: `is-${item.type === "gap" ? "gap" : item.row.state}`,
@@ -118,7 +118,7 @@ export class List extends EventTarget {
       " ",
       h("span", { class: "state" }, state),
       h("span", { class: "detail" },
-        heard ? `heard ${heard}` : "no words made out", " · ", by_sound),
+        inWords(item), " · ", by_sound),
       told.why_look.length > 0 && h("span", { class: "why" }, `Look: ${told.why_look.join("; ")}`),
     );
   }

@@ -17,6 +17,16 @@ const DESK = {
   withdrawn: "Withdrawn",
 };
 
+/**
+ * The readings that are offered: none where other talk was likelier than all of them.
+ * @param {Item} item
+ * @param {Alternative[]} alternatives likeliest first
+ */
+function likely(item, alternatives) {
+  if (item.type === "gap" && alternatives.length > 0 && !anyWords(alternatives[0].text)) return [];
+  return alternatives.filter((one) => one.now || anyWords(one.text));
+}
+
 export class Panel {
   /**
    * @param {import("./leg.js").Leg} leg
@@ -92,7 +102,7 @@ export class Panel {
     );
     fill(byId("panel-why"), ...told.why_look.map((reason) => h("li", {}, reason)));
     byId("panel-look").hidden = told.why_look.length === 0;
-    byId("heard").textContent = inWords(item) || "No words were made out.";
+    byId("heard").textContent = inWords(item);
     this.tellDesk(item);
     this.tellActs(item);
   }
@@ -148,8 +158,7 @@ export class Panel {
     try {
       const found = await get(address);
       if (this.key !== item.key) return;
-      this.alternatives = found.alternatives.filter(
-        (/** @type {Alternative} */ one) => one.now || anyWords(one.text));
+      this.alternatives = likely(item, found.alternatives);
       this.drawAlternatives(item);
     } catch (error) {
       this.refused(error);
@@ -187,6 +196,8 @@ export class Panel {
     const others = this.alternatives.some((one) => !one.now);
     byId("alternatives").hidden = !others;
     byId("no-alternatives").hidden = others;
+    byId("no-alternatives").textContent = this.alternatives.length > 0 || item.type === "entry"
+      ? "Nothing else was near." : "Other talk was likeliest.";
   }
 
   /**
