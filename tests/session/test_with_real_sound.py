@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import signal
 import time
 from contextlib import closing
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-import soundfile
 
-from tests.pulse import DEVICE, SoundServer, sound_server
+from tests.pulse import DEVICE
+from tests.session.conftest import until, until_spoken
 from voice.capture.recordings import read_recording
 from voice.dialogue.actions import Confirm, Keep
 from voice.entries.heard import SAMPLE_RATE, Block
@@ -22,54 +21,16 @@ from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 from voice.meaning.listening import Listening
 from voice.record.shelf import load, verify
-from voice.session.progress import InTrouble, LegBegan, LegOver, Progress, Spoken, Written
+from voice.session.progress import InTrouble, LegBegan, LegOver, SegmentHeard, Spoken, Written
 from voice.session.setups import Equipment, live, recorded
-from voice.speech.espeak import EspeakNg
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
+    from tests.pulse import SoundServer
+
 START = datetime(2030, 5, 1, 12, tzinfo=UTC)
-
-
-@pytest.fixture
-def spoken(tmp_path: Path) -> Callable[..., Path]:
-    """Words as a recording, after so many seconds of silence."""
-
-    def speak(text: str, after_s: float = 0.0) -> Path:
-        path = tmp_path / f"{text}.wav"
-        sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
-        soundfile.write(
-            path,
-            np.concatenate((np.zeros(round(after_s * SAMPLE_RATE), np.int16), sound)),
-            SAMPLE_RATE,
-        )
-        return path
-
-    return speak
-
-
-@pytest.fixture
-def _time_limit() -> Iterator[None]:
-    """A test that waits in vain for words to be heard fails, and does not hang."""
-
-    def give_up(*_: object) -> NoReturn:
-        raise TimeoutError("nothing more was heard")
-
-    signal.signal(signal.SIGALRM, give_up)
-    signal.alarm(60)
-    yield
-    signal.alarm(0)
-
-
-@pytest.fixture
-def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
-    """A sound server that this process finds as its own."""
-    with sound_server() as running:
-        for name, value in running.environment.items():
-            monkeypatch.setenv(name, value)
-        yield running
 
 
 def texts_in(recording: Path) -> list[str]:
@@ -134,11 +95,12 @@ def test_a_breath_of_three_and_a_check_are_heard(
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("_time_limit")
+@pytest.mark.parametrize("level_db", [-20, 0])
 def test_microphone_and_speaker(
-    spoken: Callable[..., Path], server: SoundServer, tmp_path: Path
+    spoken: Callable[..., Path], server: SoundServer, tmp_path: Path, level_db: float
 ) -> None:
-    """Words into a real microphone are read back through a speaker, which is in it: it hears not itself."""
-    server.play_speaker_into_microphone(level_db=-20)
+    """Words into a microphone are read back through a speaker, and however loud that is in it, it hears not itself."""
+    server.play_speaker_into_microphone(level_db)
     record = tmp_path / "speaker.wav"
     recorder = server.record_speaker(record)
     answers = {"leg started": "pressure fourteen", "pressure, one four": "confirm"}
@@ -149,9 +111,12 @@ def test_microphone_and_speaker(
         speaker=DEVICE,
     )
     written: list[Keep | Confirm] = []
+    heard: list[str] = []
     with closing(session.run()) as progress:
         server.speak_into_microphone(spoken("start leg", after_s=1.5))
         for one in progress:
+            if isinstance(one, SegmentHeard):
+                heard.append(one.text)
             if isinstance(one, Spoken):
                 for told, answer in answers.items():
                     if one.text.startswith(told):
@@ -163,6 +128,7 @@ def test_microphone_and_speaker(
     time.sleep(1)
     recorder.terminate()
     recorder.wait()
+    assert heard == ["start leg", *answers.values()]
     keep, confirm = written
     assert isinstance(keep, Keep)
     assert keep.statement.entry == Pressure(value=14, unit="mmHg")
@@ -207,18 +173,3 @@ def test_a_headset_that_is_pulled_out_and_plugged_in_again(
     leg = load(began.folder)
     assert [entry.entry.kind for entry in leg.entries] == ["drain_clamped", "drain_opened"]
     assert any("microphone has gone" in notice.text for notice in leg.notices)
-
-
-def until_spoken(text: str, progress: Generator[Progress]) -> None:
-    """Wait for words to be spoken."""
-    assert any(isinstance(one, Spoken) and one.text.startswith(text) for one in progress)
-
-
-def until(kind: type[Progress], progress: Generator[Progress]) -> list[Progress]:
-    """What is told up to the first of a kind."""
-    told = []
-    for one in progress:
-        told.append(one)
-        if isinstance(one, kind):
-            return told
-    raise AssertionError(told)

@@ -1,0 +1,73 @@
+"""What tests with real sound share."""
+
+from __future__ import annotations
+
+import signal
+from typing import TYPE_CHECKING, NoReturn
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.pulse import SoundServer, sound_server
+from voice.entries.heard import SAMPLE_RATE
+from voice.session.progress import Progress, Spoken
+from voice.speech.espeak import EspeakNg
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Generator, Iterator
+    from pathlib import Path
+
+
+@pytest.fixture
+def spoken(tmp_path: Path) -> Callable[..., Path]:
+    """Words as a recording, after so many seconds of silence."""
+
+    def speak(text: str, after_s: float = 0.0) -> Path:
+        path = tmp_path / f"{text}.wav"
+        sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
+        soundfile.write(
+            path,
+            np.concatenate((np.zeros(round(after_s * SAMPLE_RATE), np.int16), sound)),
+            SAMPLE_RATE,
+        )
+        return path
+
+    return speak
+
+
+@pytest.fixture
+def _time_limit() -> Iterator[None]:
+    """A test that waits in vain for words to be heard fails, and does not hang."""
+
+    def give_up(*_: object) -> NoReturn:
+        raise TimeoutError("nothing more was heard")
+
+    signal.signal(signal.SIGALRM, give_up)
+    signal.alarm(100)
+    yield
+    signal.alarm(0)
+
+
+@pytest.fixture
+def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
+    """A sound server that this process finds as its own."""
+    with sound_server() as running:
+        for name, value in running.environment.items():
+            monkeypatch.setenv(name, value)
+        yield running
+
+
+def until(kind: type[Progress], progress: Generator[Progress]) -> list[Progress]:
+    """What is told up to the first of a kind."""
+    told = []
+    for one in progress:
+        told.append(one)
+        if isinstance(one, kind):
+            return told
+    raise AssertionError(told)
+
+
+def until_spoken(text: str, progress: Generator[Progress]) -> None:
+    """Wait for words to be spoken."""
+    assert any(isinstance(one, Spoken) and one.text.startswith(text) for one in progress)
