@@ -137,6 +137,12 @@ def load(folder: Path, spare: Path | None = None) -> Leg:
     return _leg(folder, _chain(folder, spare))
 
 
+def load_with_chain(folder: Path, spare: Path | None = None) -> tuple[Leg, Chain]:
+    """The same, with all that its journal holds, read at one moment. Raises as `load`."""
+    chain = _chain(folder, spare, in_short=False)
+    return _leg(folder, chain), chain
+
+
 @dataclass(frozen=True)
 class KeptLeg:
     """A leg in the list."""
@@ -167,13 +173,12 @@ def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
     return (*(one for _, _, one in sorted(readable)), *(one for one in kept if one.leg is None))
 
 
-def newest(root: Path, spare_root: Path | None = None) -> KeptLeg | None:
-    """The leg under ``root`` whose id is the last; ``None`` where there is none."""
+def latest(root: Path, spare_root: Path | None = None) -> Iterator[KeptLeg]:
+    """The legs under ``root``, by their ids from the last to the first."""
     for folder in reversed(list(_leg_folders(root, spare_root))):
         chain = _chain(folder, spare_root / folder.name if spare_root else None)
         if chain.begun:
-            return _kept(folder, chain)
-    return None
+            yield _kept(folder, chain)
 
 
 def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:

@@ -12,7 +12,7 @@ from voice.record.errors import JournalError
 from voice.record.events import Confirmed, Kept, Together, Withdrawn
 from voice.record.reading import leg_folders, parts, read_chain
 from voice.record.replay import replay
-from voice.record.shelf import load
+from voice.record.shelf import load_with_chain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -38,13 +38,12 @@ class Story:
 
 
 def story(folder: Path, spare: Path | None = None) -> Story:
-    """The leg in ``folder`` as it stands; of a damaged one what `load` gives.
+    """The leg in ``folder`` as it stands; of a damaged one what `shelf.load` gives.
 
     Raises:
         JournalError: where there is no leg in the folder, or nothing can be read of it.
     """
-    leg = load(folder, spare)
-    chain = read_chain(leg_folders(folder, spare))
+    leg, chain = load_with_chain(folder, spare)
     return Story(leg, turns(chain.events), chain.head, chain.events[-1].at)
 
 

@@ -293,6 +293,13 @@ def test_who_corrected_what_and_why_is_told() -> None:
     assert approved["agent"][0]["type"]["coding"][0]["code"] == "verifier"
 
 
+def test_what_was_put_down_at_the_desk_is_not_said_to_be_the_nurses() -> None:
+    """An entry that a reviewer added names the reviewer, any other the nurse."""
+    told = {o["id"]: o["performer"] for o in resources(bundle(reviewed()), "Observation")}
+    assert told["entry-3"] == [{"display": "A. Reviewer, flight nurse"}]
+    assert told["entry-4"] == [{"display": "transport nurse, by voice"}]
+
+
 def test_a_signed_leg_says_by_whom() -> None:
     """A leg that a reviewer stands for is final, and says who that is; any other is not."""
     (composition,) = resources(bundle(reviewed()), "Composition")

@@ -16,6 +16,7 @@ from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
 from voice.report.export.csv_file import to_csv
 from voice.report.export.document import LegDocument, to_json
 from voice.report.export.identity import without_identity
+from voice.report.export.table import kinds
 from voice.report.summary import summary_text
 
 REVIEWER = Reviewer(name="A. Reviewer", role="flight nurse")
@@ -68,7 +69,9 @@ def test_every_figure_stays(name: str) -> None:
         told.model_copy(update={"text": other.text})
         for told, other in zip(before.notices, after.leg.notices, strict=True)
     )
-    wordless = before.model_copy(update={"id": "leg", "entries": entries, "notices": notices})
+    wordless = before.model_copy(
+        update={"id": after.leg.id, "entries": entries, "notices": notices}
+    )
     texts = (
         summary_text(wordless, document_of(name).as_of),
         summary_text(after.leg, after.as_of),
@@ -80,6 +83,24 @@ def test_every_figure_stays(name: str) -> None:
 DATE = re.compile(
     r"\b\d{1,2} (January|March|May|December)( \d{4})?\b|\bUTC( ?[+-]\d\d?:?\d*)?|, ahead of UTC"
 )
+
+
+def test_no_entry_holds_free_words() -> None:
+    """What an entry tells is one of a list, a name of a list of the programme's, or a number."""
+    free = {
+        (kind.model_fields["kind"].default, name)
+        for kind in kinds()
+        for name, field in kind.model_fields.items()
+        if field.annotation is str
+    }
+    assert {name for _, name in free} == {"drug", "check", "item"}, "new free words lead to whom?"
+
+
+def test_two_legs_are_told_apart() -> None:
+    """Legs without identity have ids of their own, and the same leg has the same one each time."""
+    ids = [without_identity(document_of(name)).leg.id for name in (*NAMES, "quiet")]
+    assert len(set(ids)) == len(NAMES)
+    assert ids[0] == ids[-1]
 
 
 def test_a_catheter_is_as_old_as_it_was() -> None:

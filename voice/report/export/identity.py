@@ -9,6 +9,7 @@ were, for the figures by the hour need them.
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from hashlib import sha256
 from typing import TYPE_CHECKING, TypeVar
 
 from voice.entries.kinds.drain_care import CatheterPlaced
@@ -23,24 +24,26 @@ if TYPE_CHECKING:
 
 FIRST_DAY = date(2000, 1, 1)
 """The date on which every leg without identity begins."""
-LEG_ID = "leg"
-"""The id of every leg without identity."""
+_LEG = "leg"
 UNTOLD = "not told"
 """Stands for a reviewer's name and reasons."""
 _Act = TypeVar("_Act", DeskMark, SignOff)
 
 
 def without_identity(document: LegDocument) -> LegDocument:
-    """The same leg, with what could lead to the patient left out or moved to another date."""
+    """The same leg, with what could lead to the patient left out or moved to another date.
+
+    Its id is made of what is left, so that many legs can stand in one table.
+    """
     leg = document.leg
     move = _Move(leg)
-    return document.model_copy(
+    told = document.model_copy(
         update={
             "as_of": move.time(document.as_of),
             "journal": None,
             "leg": leg.model_copy(
                 update={
-                    "id": LEG_ID,
+                    "id": _LEG,
                     "settings": leg.settings.model_copy(update={"utc_offset_min": 0}),
                     "started_at": move.time(leg.started_at),
                     "ended_at": leg.ended_at and move.time(leg.ended_at),
@@ -55,6 +58,9 @@ def without_identity(document: LegDocument) -> LegDocument:
             "history": tuple(map(move.turn, document.history)),
         }
     )
+    digest = sha256(told.model_dump_json().encode()).hexdigest()
+    named = told.leg.model_copy(update={"id": f"{_LEG}-{digest[:12]}"})
+    return told.model_copy(update={"leg": named})
 
 
 class _Move:

@@ -21,7 +21,7 @@ from voice.entries.kinds.leg import HandedOver, SpokenNote, UnitCalled
 from voice.figures.drugs import runs
 from voice.report.export.fhir.codes import UNITS
 from voice.report.export.fhir.observations import status
-from voice.report.export.fhir.parts import NURSE, concept, instant, quantity, resource_name, written
+from voice.report.export.fhir.parts import concept, instant, quantity, resource_name, written
 from voice.report.wording import value as value_text
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def procedure(context: Context, e: LegEntry) -> list[Json]:
         "code": concept(e, None),
         **context.about_patient(),
         **_performed(e),
-        "recorder": {"display": NURSE},
+        "recorder": context.recorder(e),
     }
     if by := getattr(entry, "by", None):
         resource["performer"] = [{"actor": {"display": by}}]
@@ -102,7 +102,6 @@ def medication(context: Context, e: LegEntry) -> Json:
         "subject": context.to("patient"),
         "context": context.to("encounter"),
         "effectiveDateTime": instant(e.happened_at),
-        "performer": [{"actor": {"display": NURSE}}],
     }
     entry = e.entry
     if isinstance(entry, InfusionStarted | InfusionChanged):
@@ -156,7 +155,6 @@ def communication(context: Context, e: LegEntry) -> Json:
         "category": [concept(e, None)],
         **context.about_patient(),
         "sent": instant(e.happened_at),
-        "sender": {"display": NURSE},
         "payload": [{"contentString": written(e)}],
     }
     match entry:

@@ -15,7 +15,6 @@ from voice.report.export.fhir.codes import (
     unit_of,
 )
 from voice.report.export.fhir.parts import (
-    NURSE,
     codings,
     concept,
     instant,
@@ -48,7 +47,7 @@ def observation(context: Context, e: LegEntry) -> Json:
         **context.about_patient(),
         "effectiveDateTime": instant(e.happened_at),
         "issued": instant(e.spoken_at),
-        "performer": [{"display": NURSE}],
+        "performer": [context.recorder(e)],
         **_told(e.entry),
     }
     if notes := context.notes(e):

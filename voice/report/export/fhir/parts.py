@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from voice.entries.leg import LegEntry
+    from voice.entries.review import Reviewer
     from voice.report.export.document import LegDocument
     from voice.report.export.fhir.codes import Code
     from voice.report.telling import Telling
@@ -27,6 +28,8 @@ Json = dict[str, Any]
 _NAMES = UUID("5ea1b00c-0000-5000-8000-1e6b00c0fade")
 """The space of names in which a leg has its resources."""
 NURSE = "transport nurse, by voice"
+"""Who is told to have said an entry. Who did what is done, or read what was read, legbook does not
+know unless that was said."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,15 @@ class Context:
     def was_confirmed(self) -> frozenset[int]:
         """The entries that were confirmed aloud, whatever became of them since."""
         return frozenset(e.number for e in self.document.leg.entries if e.was_confirmed)
+
+    @cached_property
+    def _put_down_by(self) -> dict[int, Reviewer | None]:
+        return {t.number: t.by for t in self.document.history if t.became == "kept"}
+
+    def recorder(self, e: LegEntry) -> Json:
+        """Who put the entry down: the nurse, or a reviewer at the desk."""
+        by = self._put_down_by.get(e.number)
+        return {"display": NURSE if by is None else str(by)}
 
     def url(self, name: str) -> str:
         """The address of a resource within the document."""
