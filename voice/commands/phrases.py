@@ -11,6 +11,8 @@ from rich.console import Console
 from rich.progress import Progress
 
 from voice.acoustics.proposal import propose
+from voice.record.reading import leg_folders, read_chain
+from voice.record.shelf import legs, legs_root, spare_root
 from voice.session.models import SHIPPED_NAME, Model
 from voice.session.own_phrases import (
     Layer,
@@ -26,8 +28,9 @@ from voice.training.phrases import packs, workshop
 from voice.training.phrases.alike import nearest_words
 from voice.training.phrases.checker import check
 from voice.training.phrases.faults import LOOK
+from voice.training.phrases.misheard import gather, read_misheard, write_misheard
 from voice.training.phrases.proof import SNRS_DB, UNDERSTOOD, prove, segment_in, understood
-from voice.training.phrases.trying import heard, meanings, read_misheard, spoken_live
+from voice.training.phrases.trying import heard, meanings, spoken_live
 from voice.training.phrases.voices import in_noise
 
 if TYPE_CHECKING:
@@ -238,6 +241,21 @@ def _show_proof(proof: Proof) -> None:
         f"{texts} new phrases, {understood(proof.new):.0%} understood ({UNDERSTOOD:.0%} must be); "
         f"{len({s.text for s in proof.old})} old ones nearest in sound, "
         f"{sum(s.worse for s in proof.old)} of {len(proof.old)} heard worse."
+    )
+
+
+@app.command("misheard")
+def list_misheard(
+    file: Annotated[Path, typer.Argument(help="Where to write the list.", dir_okay=False)],
+) -> None:
+    """Gather what reviewers found misheard, from the legs whose sign-off allows it, into a list."""
+    root, spare = legs_root(), spare_root()
+    folders = [leg_folders(root / leg.id, spare and spare / leg.id) for leg in legs(root, spare)]
+    found = gather(read_chain(both).events for both in folders)
+    write_misheard(found.listed, file)
+    out.print(
+        f"{len(found.listed)} phrases from {found.legs} of {len(folders)} legs, in {file}. "
+        "The others are not signed off, or their sign-off does not allow it."
     )
 
 

@@ -14,6 +14,11 @@ from voice.entries.kinds import Entry
 from voice.entries.review import Line, Reviewer, Text
 from voice.record.event_base import EventBase, Instant
 
+MISHEARD = "misheard"
+"""Why an entry is corrected: the program heard it wrongly."""
+MISSED = "was missed"
+"""Why an entry is added: it was said, and nothing came of it."""
+
 
 class _DeskAct(EventBase):
     by: Reviewer

@@ -8,14 +8,15 @@ from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
 from voice.entries.review import Line, Text
+from voice.record.desk_events import MISHEARD, MISSED
 from voice.review.rows import Counter, Gap, Remark, Row, Signature
 
 REASONS = {
     "approve": ("listened to, and right",),
-    "alternative": ("misheard", "said wrongly"),
-    "type": ("misheard", "said wrongly", "read back wrongly", "local rule"),
+    "alternative": (MISHEARD, "said wrongly"),
+    "type": (MISHEARD, "said wrongly", "read back wrongly", "local rule"),
     "time": ("the time was wrong", "told late"),
-    "add": ("was missed", "told after the leg"),
+    "add": (MISSED, "told after the leg"),
     "withdraw": ("did not happen", "said twice", "not for legbook"),
 }
 """Reasons that are offered for an act; the first is taken where none is given."""

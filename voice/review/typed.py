@@ -16,7 +16,7 @@ from rapidfuzz import fuzz, process
 from voice.entries.errors import LegbookError
 from voice.entries.said import Correction, Several, Statement
 from voice.meaning.grammar import GrammarError
-from voice.meaning.numbers import spoken_forms
+from voice.meaning.numbers import digit_words, spoken_forms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -176,9 +176,19 @@ def _with_numbers(
     fields = entry.model_dump() | dict(zip(names, numbers, strict=True))
     try:
         changed = type(entry).model_validate(fields)
-        words = grammar.read_back(changed, settings).replace(",", "")
-        if changed in {m.entry for m in grammar.parse(words, settings) if isinstance(m, Statement)}:
-            return Statement(entry=changed), words
+        read = grammar.read_back(changed, settings).replace(",", "")
     except (ValidationError, GrammarError):
         pass
+    else:
+        for words in (_in_full(read, numbers), read):
+            meanings = grammar.parse(words, settings)
+            if changed in {m.entry for m in meanings if isinstance(m, Statement)}:
+                return Statement(entry=changed), words
     raise TypedError(f"{'/'.join(map(str, numbers))} is out of range for such an entry.")
+
+
+def _in_full(words: str, numbers: list[Number]) -> str:
+    """A read-back with its numbers as they are spoken: "pressure four zero" is "pressure forty"."""
+    for number in numbers:
+        words = words.replace(digit_words(number), spoken_forms(number, "words")[0], 1)
+    return words

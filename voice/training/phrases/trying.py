@@ -5,11 +5,7 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING
 
-from pydantic import Field, ValidationError
-
 from voice.capture.microphone import Microphone
-from voice.entries.errors import LegbookError
-from voice.entries.frozen import Frozen
 from voice.entries.leg import LegSettings
 from voice.entries.said import Command
 from voice.hearing.segmenter import Segmenter
@@ -21,7 +17,6 @@ from voice.training.voice_check import live_utterances
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from pathlib import Path
 
     from voice.entries.heard import Segment
     from voice.meaning.decision import Decision
@@ -30,40 +25,6 @@ if TYPE_CHECKING:
 
 _SETTINGS = LegSettings()
 _SHOWN = 6
-
-
-class MisheardError(LegbookError):
-    """A reviewer's list cannot be read."""
-
-
-class Misheard(Frozen):
-    """One line of the reviewer's list: what was meant, and what was heard instead."""
-
-    phrase: str
-    heard: tuple[str, ...] = ()
-    count: int = Field(default=1, ge=1)
-
-
-def read_misheard(file: Path) -> tuple[Misheard, ...]:
-    """The reviewer's list, a JSON object on each line; the commonest first.
-
-    Raises ``MisheardError``, naming the line.
-    """
-    found = []
-    try:
-        lines = file.read_text("utf-8").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise MisheardError(f"The list {file} cannot be read: {error}. Copy it again.") from error
-    for number, line in enumerate(lines, start=1):
-        if line.strip():
-            try:
-                found.append(Misheard.model_validate_json(line))
-            except ValidationError as error:
-                raise MisheardError(
-                    f"{file.name}, line {number}, is no misheard phrase "
-                    f"({error.errors()[0]['msg']}). Export the list again."
-                ) from error
-    return tuple(sorted(found, key=lambda one: -one.count))
 
 
 def meanings(text: str, grammar: Grammar) -> Iterator[str]:
