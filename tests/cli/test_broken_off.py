@@ -53,10 +53,21 @@ def test_an_old_leg_is_only_told_of(folder: Path) -> None:
     assert f"--go-on {folder.name}" in sentence
 
 
-def test_a_leg_that_ended_does_not_go_on(folder: Path) -> None:
-    """Nothing goes on after a leg that has ended, nor where there never was one."""
+def test_a_leg_is_found_though_the_clock_was_set_back(folder: Path) -> None:
+    """A leg that was begun last goes on also where the id of an ended one is later."""
     with Journal.open(folder, LAST) as journal:
         journal.append(LegEnded(at=LAST))
+    found, _sentence = broken_off(LAST)
+    assert found is not None
+    with found:
+        assert found.leg_id == "2026-04-30-1400"
+
+
+def test_a_leg_that_ended_does_not_go_on(folder: Path) -> None:
+    """Nothing goes on where every leg has ended."""
+    for leg in folder.parent.iterdir():
+        with Journal.open(leg, LAST) as journal:
+            journal.append(LegEnded(at=LAST))
     assert broken_off(LAST) == (None, "")
 
 

@@ -34,7 +34,7 @@ from voice.meaning.decision import NotForUs
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
 from voice.record.journal import Journal
 from voice.record.reading import leg_folders, read_chain
-from voice.record.shelf import newest, verify
+from voice.record.shelf import latest, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
 if TYPE_CHECKING:
@@ -121,7 +121,7 @@ def go_through_legs(root: Path, tell: Teller) -> None:
 def go_through_a_leg(root: Path, tell: Teller) -> None:
     """One leg to its summary, or what is left of it."""
     tell.begins("finding the leg")
-    found = newest(root)
+    found = next(latest(root), None)
     keeper, done = Keeper(Origin(root, LegSettings(), "g", "m")), 0
     if found is not None and found.broken_off:
         keeper = Keeper(
@@ -192,7 +192,7 @@ class Tally:
 
     def check(self, root: Path) -> None:
         """Hold what lies on the disk against what was acknowledged."""
-        last = newest(root)
+        last = next(latest(root), None)
         for leg_id in {leg_id for leg_id, _ in self.acknowledged} - self.legs:
             marks = {what for one, what in self.acknowledged if one == leg_id}
             self.losses += [f"Leg {leg_id}: {loss}" for loss in losses(root / leg_id, marks)]

@@ -9,7 +9,7 @@ from tests.record.kills import PLAN, Teller, go_through_a_leg, losses, run, spea
 from voice.commands.handoff import SUMMARY
 from voice.entries.leg import LegSettings
 from voice.record.reading import read_chain
-from voice.record.shelf import newest
+from voice.record.shelf import latest
 from voice.session.keeper import Keeper, Origin
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def test_a_leg_that_nobody_kills_goes_by_the_plan(
     """Without kills every step of the plan is in the journal, and the leg is sealed and handed off."""
     monkeypatch.delenv("LEGBOOK_SPARE", raising=False)
     go_through_a_leg(tmp_path, silent)
-    leg = newest(tmp_path)
+    leg = next(latest(tmp_path), None)
     assert leg is not None
     folder = tmp_path / leg.id
     assert leg.sealed

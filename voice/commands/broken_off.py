@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from voice.record.errors import JournalBusyError, JournalError
 from voice.record.journal import Journal
-from voice.record.shelf import legs_root, newest, spare_folder, spare_root
+from voice.record.shelf import latest, legs_root, spare_folder, spare_root
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -19,9 +20,12 @@ Common practice, no source: hands are busy when the program has to be started ag
 other patient is taken over so soon without "end leg". That it goes on is said aloud.
 """
 
+_LOOKED_AT = 5
+"""Legs whose ids are the last: where the clock was set back, the leg that was begun last may not be the very last."""
+
 
 def broken_off(now: datetime) -> tuple[Journal | None, str]:
-    """The journal of the newest leg, if it was broken off just before ``now`` (aware); and what to tell.
+    """The journal of the latest leg that has not ended, if it was broken off just before ``now`` (aware); and what to tell.
 
     A clock that was set back is no hindrance, and a disk that fails none to listening.
 
@@ -29,8 +33,9 @@ def broken_off(now: datetime) -> tuple[Journal | None, str]:
         JournalBusyError: where another program writes that leg.
     """
     root = legs_root()
-    leg = newest(root, spare_root())
-    if leg is None or not leg.broken_off or leg.last_at is None:
+    legs = islice(latest(root, spare_root()), _LOOKED_AT)
+    leg = next((leg for leg in legs if leg.broken_off), None)
+    if leg is None or leg.last_at is None:
         return None, ""
     otherwise = f"Leg {leg.id} has not ended. Go on with: legbook listen --go-on {leg.id}"
     if now - leg.last_at > GOES_ON_WITHIN:

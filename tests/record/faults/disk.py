@@ -27,7 +27,7 @@ from voice.entries.leg import LegSettings
 from voice.meaning.decision import NotForUs
 from voice.record.events import Noticed
 from voice.record.journal import Journal
-from voice.record.shelf import legs_root, newest, spare_folder, spare_root, verify
+from voice.record.shelf import latest, legs_root, spare_folder, spare_root, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def _done(keeper: Keeper, number: int, step: Sequence[Record], flight: Flight) -
 
 def afterwards(flight: Flight) -> None:
     """With the disk well again: look for losses, and go on with the leg if it can be."""
-    found = newest(legs_root(), spare_root())
+    found = next(latest(legs_root(), spare_root()), None)
     if found is None:
         flight.losses += ["There is no leg."] if flight.acknowledged else []
         return

@@ -25,7 +25,7 @@ from tests.record.faults.shim import Shim, run_with_shim
 from tests.record.kills import Teller, go_through_a_leg, losses
 from voice.record.events import Noticed
 from voice.record.journal import Journal
-from voice.record.shelf import newest, verify
+from voice.record.shelf import latest, verify
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -207,7 +207,7 @@ def wrong(files: dict[str, bytes], was: Path, root: Path, marks: set[tuple[str, 
         file = root / Path(path).relative_to(was)
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(content)
-    found = newest(root)
+    found = next(latest(root), None)
     if found is None:
         return [f"There is no leg, but {sorted(marks)} were acknowledged."] if marks else []
     folder = root / found.id
