@@ -81,10 +81,11 @@ def test_what_has_commas_and_quotes_comes_back() -> None:
     assert row["heard"] == heard
 
 
-def test_a_doubt_stands_in_its_row() -> None:
-    """A pressure that was read with the line open to air says so in the table too."""
+def test_a_mark_stands_in_its_row() -> None:
+    """A pressure that was read after a failed zero says so in the table too."""
     rows = read(to_csv(document_of("troubled")))
-    assert any(row["kind"] == "pressure" and row["entry_doubt"] for row in rows)
+    marks = {row["entry_marks"] for row in rows if row["kind"] == "pressure"}
+    assert "not to be relied on: zero failed 23:35" in marks
 
 
 def test_what_stands_beside_it_warns_and_explains_each_column() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from copy import deepcopy
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import html5lib
@@ -16,6 +17,8 @@ from tests.report.export.walking import Walker
 from tests.report.test_wording import EXPECTED
 from voice.entries.history import EntryTurn
 from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.drugs import InfusionStarted, InfusionStopped
+from voice.entries.kinds.vitals import MeanPressure
 from voice.entries.leg import EntryState, LegEntry
 from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
 from voice.report.export.fhir.bundle import to_fhir
@@ -264,6 +267,34 @@ def test_the_state_of_an_entry_is_its_status() -> None:
         "entry-4": "entered-in-error",
         "entry-5": "preliminary",
     }
+
+
+def test_a_pressure_after_a_failed_zero_is_not_final() -> None:
+    """A pressure that is not to be relied on is preliminary, as is what is worked out from it."""
+    document = document_of("troubled")
+    pressure = next(e for e in reversed(document.leg.entries) if e.entry.kind == "pressure")
+    mean = pressure.model_copy(update={"number": 99, "entry": MeanPressure(value_mmhg=90)})
+    leg = document.leg.model_copy(update={"entries": (*document.leg.entries, mean)})
+    told = resources(bundle(document.model_copy(update={"leg": leg})), "Observation")
+    by_id = {one["id"]: one for one in told}
+    worked_out = [one for one in told if one["id"].startswith("perfusion")][-1]
+    for one in (by_id[f"entry-{pressure.number}"], worked_out):
+        assert one["status"] == "preliminary"
+        assert {"text": "not to be relied on: zero failed 23:35."} in one["note"]
+    assert by_id["entry-99"]["status"] == "final"
+
+
+def test_an_infusion_whose_end_is_in_doubt_is_not_completed() -> None:
+    """Where a stop was never confirmed, nothing claims that the infusion ran until then."""
+    at = document_of("quiet").leg.started_at
+    start = said(InfusionStarted(drug="propofol", rate=4, unit="mg/kg/h"), 1)
+    stop = said(
+        InfusionStopped(drug="propofol"), 2, state=EntryState.UNCONFIRMED, was_confirmed=False
+    ).model_copy(update={"happened_at": at + timedelta(minutes=9)})
+    running, _ = resources(bundle(with_entries(start, stop)), "MedicationAdministration")
+    assert running["status"] == "unknown"
+    (alone,) = resources(bundle(with_entries(start)), "MedicationAdministration")
+    assert alone["status"] == "in-progress"
 
 
 @each_leg

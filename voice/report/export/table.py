@@ -40,7 +40,7 @@ _ABOUT = (
     Column("entry_was_confirmed", "yes or no", "Confirmed aloud, whatever became of it since."),
     Column("entry_replaces", "whole number", "The entry that this one corrects."),
     Column("entry_replaced_by", "whole number", "The entry that corrects this one."),
-    Column("entry_doubt", "text", "Why it is not to be relied on without looking (docs/consequences.md)."),
+    Column("entry_marks", "text", "What is marked on it: a doubt, or an order it passed (docs/consequences.md)."),
     Column("entry_desk_act", "text", "What was last done to it at the reviewer's desk."),
     Column("entry_desk_by", "text", "By whom."),
     Column("entry_desk_why", "text", "Why."),
@@ -117,7 +117,7 @@ def rows(document: LegDocument) -> Iterator[dict[str, Cell]]:
 
 def _about(document: LegDocument, told: Telling, entry: LegEntry) -> Mapping[str, Cell]:
     leg, journal = document.leg, document.journal
-    doubts = [one.text(told.time) for one in told.marks.get(entry.number, ())]
+    marks = [one.text(told.time) for one in told.marks.get(entry.number, ())]
     return {
         "leg": leg.id,
         "journal_events": journal.events if journal else None,
@@ -128,7 +128,7 @@ def _about(document: LegDocument, told: Telling, entry: LegEntry) -> Mapping[str
         "entry_was_confirmed": entry.was_confirmed,
         "entry_replaces": entry.replaces,
         "entry_replaced_by": entry.replaced_by,
-        "entry_doubt": "; ".join(doubts) or None,
+        "entry_marks": "; ".join(marks) or None,
         "entry_desk_act": entry.desk.act if entry.desk else None,
         "entry_desk_by": str(entry.desk.by) if entry.desk else None,
         "entry_desk_why": entry.desk.why if entry.desk else None,

@@ -142,6 +142,8 @@ def _running(context: Context, e: LegEntry, entry: InfusionStarted | InfusionCha
     period = {"start": instant(e.happened_at)}
     if ran and ran[-1].end_at is not None:
         period["end"] = instant(ran[-1].end_at)
+        if not ran[-1].confirmed:
+            told["status"] = "unknown"
     elif e.confirmed:
         told["status"] = "in-progress"
     return told | {"effectivePeriod": period}

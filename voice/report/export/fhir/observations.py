@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import ComaParts, Pupil, Pupils
 from voice.figures import perfusion as figures
+from voice.figures.consequences.table import FAILED_ZERO
 from voice.report.export.fhir.codes import (
     ANALYTE_CODES,
     KIND_CODES,
@@ -59,7 +60,7 @@ def status(context: Context, e: LegEntry) -> str:
     """How far it can be relied on, in FHIR's words."""
     if not e.counts:
         return "entered-in-error"
-    if not e.confirmed:
+    if not e.confirmed or context.told.is_marked(e, FAILED_ZERO):
         return "preliminary"
     return "corrected" if e.replaces in context.was_confirmed else "final"
 
@@ -148,10 +149,13 @@ def _pupils(entry: Pupil | Pupils) -> Iterator[Json]:
 def perfusion(context: Context) -> Iterator[Json]:
     """The cerebral perfusion pressures, which are worked out and name what they are worked out from."""
     for number, one in enumerate(figures.perfusion(context.document.leg.entries), 1):
+        sources = (one.icp, one.mean_arterial)
+        sure = one.confirmed and not any(context.told.is_marked(s, FAILED_ZERO) for s in sources)
+        marks = [{"text": text} for source in sources for text in context.marks(source.number)]
         yield {
             "resourceType": "Observation",
             "id": f"perfusion-{number}",
-            "status": "final" if one.confirmed else "preliminary",
+            "status": "final" if sure else "preliminary",
             **_category("mean_pressure"),
             "code": {
                 "coding": codings("perfusion", KIND_CODES["perfusion"]),
@@ -160,8 +164,6 @@ def perfusion(context: Context) -> Iterator[Json]:
             **context.about_patient(),
             "effectiveDateTime": instant(one.at),
             "valueQuantity": quantity(round(one.cpp_mmhg, 1), "mmHg", "mm[Hg]"),
-            "derivedFrom": [
-                context.to(f"entry-{one.icp.number}"),
-                context.to(f"entry-{one.mean_arterial.number}"),
-            ],
+            **({"note": marks} if marks else {}),
+            "derivedFrom": [context.to(f"entry-{source.number}") for source in sources],
         }

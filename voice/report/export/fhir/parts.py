@@ -31,6 +31,9 @@ NURSE = "transport nurse, by voice"
 """Who is told to have said an entry. Who did what is done, or read what was read, legbook does not
 know unless that was said."""
 
+_SINCE_THE_LAST = {"drained", "urine_out", "fluid_in"}
+"""Kinds that tell a volume of the time since the last entry, not of a moment."""
+
 
 @dataclass(frozen=True)
 class Context:
@@ -76,6 +79,10 @@ class Context:
             "identifier": [{"system": ENTRY, "value": f"{self.document.leg.id}/{e.number}"}],
         }
 
+    def marks(self, number: int) -> list[str]:
+        """What is marked on an entry, a sentence each."""
+        return [f"{one.text(self.told.time)}." for one in self.told.marks.get(number, ())]
+
     def notes(self, e: LegEntry) -> list[Json]:
         """What was heard, what is in doubt, and what reviewers wrote."""
         texts = [f"Heard: “{e.heard}”."] if e.heard else []
@@ -83,7 +90,9 @@ class Context:
             texts.append(f"Its sound is kept in the leg's folder as {e.clip}.")
         if e.state is EntryState.UNCONFIRMED:
             texts.append("Never confirmed aloud.")
-        texts += [f"{one.text(self.told.time)}." for one in self.told.marks.get(e.number, ())]
+        texts += self.marks(e.number)
+        if e.entry.kind in _SINCE_THE_LAST:
+            texts.append("Since the last entry of the same; the time is that of telling.")
         if e.written_down:
             texts.append(f"Written down at the desk: {e.written_down}")
         notes: list[Json] = [{"text": text} for text in texts]
