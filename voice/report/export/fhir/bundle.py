@@ -21,7 +21,7 @@ from voice.report.export.fhir.acts import (
 )
 from voice.report.export.fhir.codes import DOCUMENT, KIND, LEG, SEAL
 from voice.report.export.fhir.observations import observation, perfusion
-from voice.report.export.fhir.parts import NURSE, Context, instant, narrative
+from voice.report.export.fhir.parts import NURSE, Context, instant, narrative, subject
 from voice.report.export.fhir.provenance import provenances
 from voice.report.telling import Telling
 
@@ -124,9 +124,9 @@ def _sections(
     """The caution first, then a section a subject, with what no longer counts among the rest."""
     leg, told = context.document.leg, context.told
     yield {"title": "Caution", "text": narrative(context.document.caution)}
-    for subject, entries in _by_subject(leg.entries).items():
+    for about, entries in _by_subject(leg.entries).items():
         yield {
-            "title": _TITLES.get(subject, subject.capitalize()),
+            "title": _TITLES.get(about, about.capitalize()),
             "text": narrative(*map(told.row, entries)),
             "entry": [context.to(r["id"]) for e in entries for r in made[e.number]],
         }
@@ -146,11 +146,10 @@ def _sections(
 
 
 def _by_subject(entries: tuple[LegEntry, ...]) -> dict[str, list[LegEntry]]:
-    """By the module in which the kind is declared, in the order in which each came first."""
+    """In the order in which each came first."""
     found: dict[str, list[LegEntry]] = {}
     for e in entries:
-        subject = type(e.entry).__module__.rpartition(".")[2]
-        found.setdefault(subject, []).append(e)
+        found.setdefault(subject(e), []).append(e)
     return found
 
 

@@ -20,6 +20,7 @@ from voice.report.export.fhir.parts import (
     concept,
     instant,
     quantity,
+    subject,
 )
 
 if TYPE_CHECKING:
@@ -32,18 +33,26 @@ if TYPE_CHECKING:
 
 _CATEGORIES = "http://terminology.hl7.org/CodeSystem/observation-category"
 _ABSENT = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
-_VITAL = {
-    "heart_rate", "blood_pressure", "systolic_pressure", "mean_pressure", "saturation",
-    "respirations", "end_tidal_co2", "end_tidal_co2_kpa", "temperature", "temperature_fahrenheit",
-    "weight", "pressure",
-}  # fmt: skip
+_CATEGORY = {
+    "vitals": "vital-signs",
+    "drain": "exam",
+    "drain_care": "exam",
+    "neuro": "exam",
+    "patient": "exam",
+    "fluids": "exam",
+    "ventilator": "therapy",
+    "laboratory": "laboratory",
+}
+"""By subject; what happened to the transport and what was asked in a check is in none."""
+_VITAL = {"pressure", "weight", "perfusion"}
+"""Kinds of other subjects that are vital signs."""
 
 
 def observation(context: Context, e: LegEntry) -> Json:
     """An entry as an Observation; a field that has no place of its own becomes a component."""
     resource = context.frame("Observation", e) | {
         "status": status(context, e),
-        **_category(e.entry.kind),
+        **_category(e.entry.kind, subject(e)),
         "code": concept(e, _public(e.entry)),
         **context.about_patient(),
         "effectiveDateTime": instant(e.happened_at),
@@ -65,16 +74,11 @@ def status(context: Context, e: LegEntry) -> str:
     return "corrected" if e.replaces in context.was_confirmed else "final"
 
 
-def _category(kind: str) -> Json:
-    if kind in _VITAL:
-        code = "vital-signs"
-    elif kind == "laboratory":
-        code = "laboratory"
-    elif kind.startswith("order_"):
+def _category(kind: str, of: str) -> Json:
+    if of == "order":
         return {"category": [{"text": "order, as it was told to the nurse"}]}
-    else:
-        code = "exam"
-    return {"category": [{"coding": [{"system": _CATEGORIES, "code": code}]}]}
+    code = "vital-signs" if kind in _VITAL else _CATEGORY.get(of)
+    return {"category": [{"coding": [{"system": _CATEGORIES, "code": code}]}]} if code else {}
 
 
 def _public(entry: Entry) -> Code | None:
@@ -103,9 +107,8 @@ def _told(entry: Entry) -> Json:
 def _main(entry: Entry, values: dict[str, Json]) -> str | None:
     """The field that is the value: the only quantity, or the only field."""
     quantities = [name for name, told in values.items() if "valueQuantity" in told]
-    if isinstance(entry, ComaParts) or len(quantities) > 1:
-        return None
-    return quantities[0] if quantities else next(iter(values)) if len(values) == 1 else None
+    fitting = quantities or list(values)
+    return fitting[0] if len(fitting) == 1 and not isinstance(entry, ComaParts) else None
 
 
 def value(name: str, told: object, unit: str | None) -> Json:
@@ -117,7 +120,7 @@ def value(name: str, told: object, unit: str | None) -> Json:
             return {"valueQuantity": quantity(told, unit, UNITS.get(unit, unit))}
         if units := unit_of(name):
             return {"valueQuantity": quantity(told, *units)}
-        return {"valueInteger": int(told)}
+        return {"valueQuantity": {"value": told}}
     if (name, told) == ("verbal", "tube"):
         absent = {"coding": [{"system": _ABSENT, "code": "not-performed"}], "text": "tube"}
         return {"dataAbsentReason": absent}
@@ -156,7 +159,7 @@ def perfusion(context: Context) -> Iterator[Json]:
             "resourceType": "Observation",
             "id": f"perfusion-{number}",
             "status": "final" if sure else "preliminary",
-            **_category("mean_pressure"),
+            **_category("perfusion", "drain"),
             "code": {
                 "coding": codings("perfusion", KIND_CODES["perfusion"]),
                 "text": "CPP, worked out",

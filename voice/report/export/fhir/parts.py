@@ -107,6 +107,11 @@ def resource_name(e: LegEntry) -> str:
     return f"entry-{e.number}"
 
 
+def subject(e: LegEntry) -> str:
+    """The module in which its kind is declared: "drain", "vitals"."""
+    return type(e.entry).__module__.rpartition(".")[2]
+
+
 def concept(e: LegEntry, public: Code | None) -> Json:
     """What an entry is: in LOINC where that has it, and in legbook's own code."""
     return {"coding": codings(e.entry.kind, public), "text": label(e.entry)}
