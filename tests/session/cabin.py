@@ -97,7 +97,7 @@ class Cabin:
 
     def blocks(self) -> Iterator[Block]:
         """The blocks, on the clock that the program makes of samples and arrivals."""
-        times, chance, noise = SampleClock(), random.Random(8), _noise()
+        times, chance, cabin = SampleClock(), random.Random(8), _in_blocks([noise()])
         true_s, told_s, number = 0.0, 0.0, 0
         playing: deque[NDArray[np.int32]] = deque()
         while self.doings or playing:
@@ -109,7 +109,7 @@ class Cabin:
                 doing = self.doings.popleft()
                 self.said.append((true_s + BREATH_S, doing))
                 playing = _clip(doing.clip)
-            samples = noise[number % len(noise)]
+            samples = cabin[number % len(cabin)]
             if playing:
                 samples = samples + playing.popleft()
             true_s += BLOCK_S * (1 + CRYSTAL_PPM / 1e6)
@@ -152,6 +152,28 @@ def memory_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
+@cache
+def speech(file: Path) -> NDArray[np.int16]:
+    """A recording up to a little after the end of what is said in it."""
+    *_, last = segments_of(file)
+    sound = np.concatenate(list(read_recording(file)))
+    return sound[: round(last.speech_end_s * SAMPLE_RATE) + AFTER_BLOCKS * BLOCK_SAMPLES]
+
+
+def noise() -> NDArray[np.int16]:
+    """The noise of the cabin, some 20 s of it."""
+    sound = np.concatenate(
+        [
+            block
+            for file in sorted((FIXTURES / "noise").glob("*.ogg"))
+            for block in read_recording(file)
+        ]
+    ).astype(np.float64)
+    level = 32768 * 10 ** (NOISE_DB / 20) / np.sqrt(np.mean(sound**2))
+    samples: NDArray[np.int16] = np.rint(sound * level).clip(-32768, 32767).astype(np.int16)
+    return samples
+
+
 def _script() -> tuple[list[tuple[Doing, Doing]], list[Path], Path, Path]:
     """Entries with their "confirm", talk of others and questions, "start leg" and "end leg"."""
     pairs, others = [], []
@@ -174,29 +196,9 @@ def _meant(row: dict[str, Any]) -> tuple[Entry, ...]:
     return TypeAdapter(tuple[Entry, ...]).validate_python(rows)
 
 
-@cache
-def _speech(file: Path) -> NDArray[np.int16]:
-    """A recording up to a little after the end of what is said in it."""
-    *_, last = segments_of(file)
-    sound = np.concatenate(list(read_recording(file)))
-    return sound[: round(last.speech_end_s * SAMPLE_RATE) + AFTER_BLOCKS * BLOCK_SAMPLES]
-
-
 def _clip(file: Path) -> deque[NDArray[np.int32]]:
     breath = np.zeros(round(BREATH_S * SAMPLE_RATE), dtype=np.int16)
-    return _in_blocks([breath, _speech(file)])
-
-
-def _noise() -> deque[NDArray[np.int32]]:
-    sound = np.concatenate(
-        [
-            block
-            for file in sorted((FIXTURES / "noise").glob("*.ogg"))
-            for block in read_recording(file)
-        ]
-    ).astype(np.float64)
-    level = 32768 * 10 ** (NOISE_DB / 20) / np.sqrt(np.mean(sound**2))
-    return _in_blocks([np.rint(sound * level).clip(-32768, 32767).astype(np.int16)])
+    return _in_blocks([breath, speech(file)])
 
 
 def _in_blocks(parts: Iterable[NDArray[np.int16]]) -> deque[NDArray[np.int32]]:

@@ -167,6 +167,9 @@ class Segmenter:
             if self._paused is not None and not self._paused.cut and hangover_s is not None:
                 self._hangover_s = hangover_s(self._paused)
         if silence_s >= self._hangover_s:
+            # what the detector remembers of this voice makes it slow to find the next: of 98 phrases
+            # that followed on others' talk and 20 s of cabin it found 16 more than 0.1 s late, else none
+            self._vad.reset()
             return self._close(cut=False)
         if frame.end_s - self._open[0].start_s >= LONGEST_S:
             # what follows without a pause belongs to the same, too long, utterance
