@@ -103,7 +103,7 @@ def test_nothing_to_ask() -> None:
     """Where all is known, that is said, and no check runs."""
     talking = started()
     told(
-        talking, "unloaded", "chamber upright", "tubing secured", "drain levelled", "drain zeroed",
+        talking, "patient out of vehicle", "chamber upright", "tubing secured", "drain levelled", "drain zeroed",
         "both stopcocks back on", "drain open",
     )  # fmt: skip
     assert talking.says("check after the move") == "check after the move: nothing left to ask"
@@ -302,11 +302,11 @@ def taken(number: int, text: str, *, confirmed: bool = True) -> Taken:
 @pytest.mark.parametrize(
     ("entries", "levelled"),
     [
-        ([taken(1, "drain levelled"), taken(2, "loaded")], False),
-        ([taken(1, "loaded"), taken(2, "drain levelled")], True),
-        ([taken(1, "loaded"), taken(2, "drain levelled", confirmed=False)], False),
-        ([taken(1, "loaded"), taken(2, "drain levelled five minutes ago")], False),
-        ([taken(1, "loaded"), taken(2, "drain levelled"), taken(3, "unloaded")], False),
+        ([taken(1, "drain levelled"), taken(2, "patient on board")], False),
+        ([taken(1, "patient on board"), taken(2, "drain levelled")], True),
+        ([taken(1, "patient on board"), taken(2, "drain levelled", confirmed=False)], False),
+        ([taken(1, "patient on board"), taken(2, "drain levelled five minutes ago")], False),
+        ([taken(1, "patient on board"), taken(2, "drain levelled"), taken(3, "patient out of vehicle")], False),
         ([taken(1, "drain levelled")], False),
         ([taken(5, "drain levelled")], True),
     ],
