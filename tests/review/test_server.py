@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import socket
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
@@ -7,10 +8,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.review.conftest import SAND
+from voice.entries.errors import LegbookError
 from voice.record.shelf import load, verify
 from voice.review.doorkeeper import IDLE_MIN, TOKEN_MIN, Doorkeeper
 from voice.review.guard import ALWAYS, LARGEST_BYTES
-from voice.review.server import Server
+from voice.review.server import Server, serve
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -467,3 +469,15 @@ def test_a_fault_of_the_program_is_told_in_a_sentence(
     assert answer.json()["error"]
     assert "ZeroDivisionError" in setup.told[-1]
     assert "ZeroDivisionError" not in answer.text
+
+
+def test_a_port_that_is_taken_is_told(desk: Desk) -> None:
+    """Another program at the port is told in a sentence, and no address is shown."""
+    told: list[str] = []
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        with pytest.raises(LegbookError, match="Name another with --port"):
+            serve(desk, Doorkeeper(Hand()), told.append, (), port)
+    assert told == []

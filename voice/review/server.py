@@ -289,6 +289,7 @@ def serve(
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((HOST, port))
+            listener.listen()  # whoever is quick with the address waits a moment
         except OSError as taken:
             raise LegbookError(
                 f"Port {port} cannot be used: {taken.strerror}. Name another with --port."
