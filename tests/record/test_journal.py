@@ -414,6 +414,19 @@ def test_a_crash_before_the_head_was_noted_is_no_tampering(journal: Journal, fol
     assert verify(folder).intact
 
 
+@pytest.mark.parametrize("torn", ["", "7 ", "\0\0\0\0 0a1b2c", "\0" * 70])
+def test_a_torn_head_line_takes_none_with_it(journal: Journal, folder: Path, torn: str) -> None:
+    """Whatever a power loss leaves of the last line of the head file, the lines before it stand."""
+    fill(journal, 2)
+    journal.close()
+    head = folder / "head"
+    lines = head.read_text().splitlines(keepends=True)
+    head.write_text("".join(lines[:-2]) + torn)
+    with Journal.open(folder, at(10)) as again:
+        again.append(kept(3))
+    assert verify(folder).findings == ()
+
+
 def test_a_damaged_leg_is_not_written_to(journal: Journal, folder: Path) -> None:
     """A leg that is not as it was written is left as it is."""
     fill(journal, 2)

@@ -78,8 +78,8 @@ def unguard(folder: Path) -> None:
 def edit_head(folder: Path) -> None:
     """Change one line of the head file."""
     path = folder / "head"
-    lines = path.read_text().splitlines(keepends=True)
-    path.write_text("".join([*lines[:5], f"5 {'0' * 64}\n", *lines[6:]]))
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join(f"5 {'0' * 64}" if line[:2] == "5 " else line for line in lines))
 
 
 def overwrite_middle(folder: Path) -> None:

@@ -73,10 +73,11 @@ def replace_file(path: Path, content: bytes) -> None:
 def append_line(path: Path, line: str) -> None:
     """Add a line to a file, which is made where it is missing; raises OSError.
 
-    The line feed comes first, so that a line torn by an earlier failure does not swallow this one.
+    A line feed stands on both sides: a line that an earlier failure tore does not swallow this one, and
+    if this one is torn, whatever comes of it, those before it stand.
     """
     new = not path.exists()
-    _write(_open(path, os.O_APPEND), f"\n{line}".encode())
+    _write(_open(path, os.O_APPEND), f"\n{line}\n".encode())
     if new:
         sync_folder(path.parent)
 
