@@ -28,6 +28,7 @@ from voice.dialogue.events import (
     TimePassed,
     Trouble,
 )
+from voice.dialogue.standing import STANDS_BY_S
 from voice.dialogue.state import DialogueState, StateName
 from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.kinds.leg import SpokenNote
@@ -370,6 +371,18 @@ def test_standing_by_hears_resume_only() -> None:
     assert talking.says("start leg") == "standing by; say resume"
     assert talking.says("resume") == "listening"
     assert talking.says("confirm") == "nothing to confirm"
+
+
+def test_a_forgotten_stand_by_is_told() -> None:
+    """After fifteen minutes of standing by it says so, and again after as long, until "resume"."""
+    talking = started()
+    talking.says("stand by")
+    assert talking.on(TimePassed(), after_s=STANDS_BY_S - 1) == ()
+    assert talking.says(TimePassed(), after_s=1) == "still standing by; say resume"
+    assert talking.on(TimePassed(), after_s=STANDS_BY_S - 1) == ()
+    assert talking.says(TimePassed(), after_s=1) == "still standing by; say resume"
+    talking.says("resume")
+    assert talking.on(TimePassed(), after_s=STANDS_BY_S) == ()
 
 
 def test_trouble_is_told_before_the_read_back_comes_again() -> None:

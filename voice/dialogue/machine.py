@@ -75,6 +75,7 @@ from voice.dialogue.standing import (
     stand_by,
     standing_by,
     start,
+    still_standing_by,
 )
 from voice.dialogue.state import DialogueState, StateName
 from voice.dialogue.turn import Step, Transition, Turn, leave, speak
@@ -282,7 +283,7 @@ TABLE = _table({
     Kind.FELL_SILENT:
         (ignore, ignore, ignore, wait, wait, wait, wait),
     Kind.TIME_PASSED:
-        (ignore, ignore, ignore, leave_unconfirmed, stop_check_late, drop_question_late, drop_note),
+        (ignore, still_standing_by, ignore, leave_unconfirmed, stop_check_late, drop_question_late, drop_note),
     Kind.MUTE:
         (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back, not_read_back),
     Kind.TROUBLE:

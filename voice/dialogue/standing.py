@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from voice.dialogue.turn import Step, Turn
 
 
+STANDS_BY_S = 15 * 60.0
+"""How long it stands by before it says that it still does, and from then to the next time (common
+practice, no source: the usual time between two readings, so that few entries are said in vain)."""
+
+
 def ignore(turn: Turn) -> Step:
     """Nothing."""
     return turn.state, ()
@@ -58,7 +63,17 @@ def already_started(turn: Turn) -> Step:
 def stand_by(turn: Turn) -> Step:
     """Goes deaf to all but "resume"; a waiting entry stays unconfirmed."""
     state, left = leave(turn)
-    state, say = speak(replace(state, name=StateName.STANDING_BY), f"{left}standing by")
+    state = replace(state, name=StateName.STANDING_BY, quiet_since_s=turn.at_s)
+    state, say = speak(state, f"{left}standing by")
+    return state, (say,)
+
+
+def still_standing_by(turn: Turn) -> Step:
+    """Every 15 minutes: says that it still stands by, in case that was forgotten."""
+    if turn.at_s - turn.state.quiet_since_s < STANDS_BY_S:
+        return turn.state, ()
+    state = replace(turn.state, quiet_since_s=turn.at_s)
+    state, say = speak(state, "still standing by; say resume")
     return state, (say,)
 
 

@@ -100,7 +100,7 @@ class DialogueState:
     misses: int = 0
     """How often in a row something for us was not understood."""
     quiet_since_s: float = 0.0
-    """Since when the nurse could have answered, on the source's clock."""
+    """Since when the nurse could have answered, or has not been told that it stands by; on the source's clock."""
 
     @classmethod
     def resumed(cls, leg: Leg) -> DialogueState:
