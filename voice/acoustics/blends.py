@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Sound = NDArray[np.float32]
 
-CHUNK = 40
+CHUNK = 10
 """Utterances a file."""
 STRANGERS = ("jf_alpha", "jf_gongitsune", "jf_nezumi", "jf_tebukuro")
 """The voices of `voice.acoustics.strangers`: in no blend."""

@@ -42,6 +42,7 @@ from voice.meaning.decision import Accept, AskBetween, NotForUs, NotUnderstood
 from voice.meaning.expression import Either, Row, Word
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
+from voice.session.patience import patience_s
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -205,7 +206,7 @@ def _outcome(model: Path, case: Case) -> Outcome:
     listener = _listener(model, case.test)
     said: AbstractSet[Meaning | str] = set() if case.said is None else _meanings(case.said)
     started = time.process_time()
-    heard = [(listener.hear(segment), segment.cut) for segment in _segments(case.sound)]
+    heard = _heard(listener, case.sound, patient=case.test in (*OF_THE_LEG, *TALK))
     computing_s = time.process_time() - started
     decided = [(_decision(hearing, said, cut=cut), hearing.alternatives) for hearing, cut in heard]
     decision, alternatives = min(
@@ -234,10 +235,28 @@ def _detector() -> SileroVad:
     return SileroVad()
 
 
-def _segments(sound: NDArray[np.int16]) -> list[Segment]:
-    """What the detector cuts out of a sound, as it does on a leg; it forgets the sound at its end."""
+def _heard(
+    listener: VoskListener, sound: NDArray[np.int16], *, patient: bool
+) -> list[tuple[Hearing, bool]]:
+    """What is heard in each segment that the detector cuts out, and whether its end was cut off.
+
+    With ``patient`` what was heard so far tells how long a pause is, as on a leg (`voice.session.patience`).
+    """
+    last: list[tuple[Segment, Hearing]] = []
+
+    def hear(segment: Segment) -> Hearing:
+        if not last or last[0][0] is not segment:
+            last[:] = [(segment, listener.hear(segment))]
+        return last[0][1]
+
+    def pause_s(segment: Segment) -> float:
+        hearing, grammar = hear(segment), load_grammar()
+        decision = decide(hearing, grammar, Listening.LISTENING, LegSettings(), cut=segment.cut)
+        return patience_s(hearing, decision, grammar, Listening.LISTENING)
+
     segmenter = Segmenter(_detector())
-    return [*segmenter.feed(Block(0.0, sound)), *segmenter.flush()]
+    segments = segmenter.feed(Block(0.0, sound), pause_s if patient else None)
+    return [(hear(segment), segment.cut) for segment in (*segments, *segmenter.flush())]
 
 
 def _decision(hearing: Hearing, said: AbstractSet[Meaning | str], *, cut: bool) -> str:
