@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.report.export.documents import NAMES, document_of, golden
 from tests.report.legs import LEGS, read_leg
 from voice.report.export.document import ExportError, from_json, to_json
-from voice.report.export.draw import drawn
+from voice.report.export.draw import drawn, main
 
 DOCS = Path(__file__).parents[3] / "docs"
 SCHEMA = json.loads((DOCS / "schema" / "leg.schema.json").read_text("utf-8"))
@@ -39,6 +39,13 @@ def test_what_is_drawn_is_up_to_date() -> None:
     """The published schema and the list of columns are those that the types of entries give."""
     for name, text in drawn().items():
         assert (DOCS / name).read_text("utf-8") == text, f"draw {name} anew: DEVELOPERS.md"
+
+
+def test_drawing_writes_them_all(tmp_path: Path) -> None:
+    """What is drawn lies where it is looked for."""
+    (tmp_path / "schema").mkdir()
+    main(tmp_path)
+    assert {name: (tmp_path / name).read_text("utf-8") for name in drawn()} == drawn()
 
 
 @each_leg

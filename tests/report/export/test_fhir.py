@@ -18,6 +18,7 @@ from tests.report.test_wording import EXPECTED
 from voice.entries.history import EntryTurn
 from voice.entries.kinds.drain import Pressure
 from voice.entries.kinds.drugs import InfusionStarted, InfusionStopped
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.kinds.vitals import MeanPressure
 from voice.entries.leg import EntryState, LegEntry
 from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
@@ -282,6 +283,26 @@ def test_a_pressure_after_a_failed_zero_is_not_final() -> None:
         assert one["status"] == "preliminary"
         assert {"text": "not to be relied on: zero failed 23:35."} in one["note"]
     assert by_id["entry-99"]["status"] == "final"
+
+
+def test_an_infusion_that_was_withdrawn_ran_at_no_time() -> None:
+    """What no longer counts has no time over which it ran."""
+    start = said(
+        InfusionStarted(drug="propofol", rate=4, unit="mg/kg/h"), state=EntryState.WITHDRAWN
+    )
+    (gone,) = resources(bundle(with_entries(start)), "MedicationAdministration")
+    assert gone["status"] == "entered-in-error"
+    assert "effectivePeriod" not in gone
+
+
+def test_a_note_that_was_written_down_is_told_in_its_words() -> None:
+    """A spoken note tells where its sound lies; written down, it is sent in those words."""
+    note = said(SpokenNote(), clip="0007.flac")
+    (bare,) = resources(bundle(with_entries(note)), "Communication")
+    assert any("0007.flac" in one["text"] for one in bare["note"])
+    written = note.model_copy(update={"written_down": "the family was told"})
+    (told,) = resources(bundle(with_entries(written)), "Communication")
+    assert told["payload"] == [{"contentString": "the family was told"}]
 
 
 def test_an_infusion_whose_end_is_in_doubt_is_not_completed() -> None:

@@ -110,6 +110,7 @@ def test_a_catheter_is_as_old_as_it_was() -> None:
         (datetime(2026, 4, 30, tzinfo=UTC), datetime(2026, 5, 3, 10, tzinfo=UTC)),
         (datetime(2025, 12, 29, tzinfo=UTC), datetime(2026, 1, 2, 10, tzinfo=UTC)),
         (datetime(2024, 2, 29, tzinfo=UTC), datetime(2024, 3, 1, 10, tzinfo=UTC)),
+        (datetime(2024, 12, 31, tzinfo=UTC), datetime(2025, 1, 1, 10, tzinfo=UTC)),
     ):
         told = document.leg.entries[0].model_copy(
             update={"entry": CatheterPlaced(month=placed.month, day=placed.day)}
@@ -121,6 +122,17 @@ def test_a_catheter_is_as_old_as_it_was() -> None:
         day = datetime(1999, catheter.month, catheter.day, tzinfo=UTC)
         assert moved.started_at.date() - day.date() == started.date() - placed.date()
         assert moved.started_at == datetime(2000, 1, 1, 10, tzinfo=UTC)
+
+
+def test_a_leap_day_is_taken_for_the_last_there_was() -> None:
+    """A catheter of 29 February, told in a year without one, is of the last year that had one."""
+    document = document_of("quiet")
+    told = document.leg.entries[0].model_copy(update={"entry": CatheterPlaced(month=2, day=29)})
+    started = datetime(2025, 1, 2, 10, tzinfo=UTC)
+    leg = document.leg.model_copy(update={"started_at": started, "entries": (told,)})
+    catheter = without_identity(document.model_copy(update={"leg": leg})).leg.entries[0].entry
+    assert isinstance(catheter, CatheterPlaced)
+    assert (catheter.month, catheter.day) == (2, 27)  # 308 days before 1 January 2000
 
 
 def test_the_clock_stays_the_legs_own() -> None:
