@@ -6,6 +6,7 @@ No browser, but all that the page asks for: the routes, the desk, and the journa
 from __future__ import annotations
 
 import argparse
+import gc
 import random
 import sys
 import tempfile
@@ -114,6 +115,7 @@ class Bench:
     def _read(self, folder: Path) -> None:
         desk = Desk(folder, load_grammar(), lambda: END + timedelta(days=1))
         desk.view()
+        gc.freeze()
         self.server = Server(desk, Doorkeeper(time.monotonic), PORT, print, ())
 
     def open(self) -> Took:
@@ -126,6 +128,11 @@ class Bench:
         self.page.get(self.server.new_address())
         self.page.get("/")
         self.leg = self.page.get("/data/leg").json()
+
+    def close(self) -> None:
+        """Let the journal and the leg go."""
+        self.server.close()
+        gc.unfreeze()
 
     def get(self, path: str) -> Took:
         """Until it is answered."""
@@ -166,7 +173,7 @@ def main() -> None:
         clips = (row["clip"] for row in bench.leg["rows"])
         _tell("listened", [bench.act("listened", clip=next(clips)) for _ in numbers])
         _tell("sign off", [bench.act("sign_off")])
-        bench.server.close()
+        bench.close()
 
 
 def _tell(what: str, took: Sequence[Took]) -> None:

@@ -14,4 +14,4 @@ def test_a_long_leg_is_worked_on_without_waiting(tmp_path: Path) -> None:
     assert bench.open().cpu_s < 1
     acts = [bench.act("approve", number=number) for number in range(1, 6)]
     assert min(act.cpu_s for act in acts) < 0.1
-    bench.server.close()
+    bench.close()

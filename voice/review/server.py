@@ -7,6 +7,7 @@ cross; sounds are sent beside it.
 from __future__ import annotations
 
 import asyncio
+import gc
 import socket
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -295,6 +296,7 @@ def serve(
                 f"Port {port} cannot be used: {taken.strerror}. Name another with --port."
             ) from taken
         desk.view()  # so that the page need not wait for it
+        gc.freeze()  # nor an act for the garbage collector, to which the leg is thousands of objects
         server = Server(desk, doorkeeper, listener.getsockname()[1], show, needs)
         show(f"The desk is open at: {server.new_address()}")
         show("The address lets one browser in, once. Close the desk with Ctrl-C.")
