@@ -81,6 +81,15 @@ def test_what_has_commas_and_quotes_comes_back() -> None:
     assert row["heard"] == heard
 
 
+def test_no_words_are_worked_out_as_a_formula() -> None:
+    """What a reviewer writes is words to a spreadsheet, whatever they begin with."""
+    document = document_of("quiet")
+    entry = document.leg.entries[0].model_copy(update={"written_down": '=HYPERLINK("x")'})
+    leg = document.leg.model_copy(update={"entries": (entry,)})
+    (row,) = read(to_csv(document.model_copy(update={"leg": leg})))
+    assert row["written_down"] == """'=HYPERLINK("x")"""
+
+
 def test_a_mark_stands_in_its_row() -> None:
     """A pressure that was read after a failed zero says so in the table too."""
     rows = read(to_csv(document_of("troubled")))

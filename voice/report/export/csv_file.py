@@ -26,6 +26,7 @@ _DATATYPES: dict[ColumnType, str] = {
     "yes or no": "boolean",
     "time": "dateTime",
 }
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def to_csv(document: LegDocument) -> str:
@@ -35,8 +36,17 @@ def to_csv(document: LegDocument) -> str:
     names = [column.name for column in COLUMNS]
     writer.writerow(names)
     for row in rows(document):
-        writer.writerow([written(row[name]) for name in names])
+        writer.writerow([_harmless(row[name]) for name in names])
     return text.getvalue()
+
+
+def _harmless(cell: Cell) -> str:
+    """The cell as text; words that a spreadsheet would work out as a formula are shown instead.
+
+    Source: OWASP, "CSV Injection" (from memory). Only what reviewers write can begin so.
+    """
+    text = written(cell)
+    return f"'{text}" if isinstance(cell, str) and text.startswith(_FORMULA) else text
 
 
 def metadata(document: LegDocument, csv_name: str) -> str:
