@@ -306,7 +306,14 @@ def taken(number: int, text: str, *, confirmed: bool = True) -> Taken:
         ([taken(1, "patient on board"), taken(2, "drain levelled")], True),
         ([taken(1, "patient on board"), taken(2, "drain levelled", confirmed=False)], False),
         ([taken(1, "patient on board"), taken(2, "drain levelled five minutes ago")], False),
-        ([taken(1, "patient on board"), taken(2, "drain levelled"), taken(3, "patient out of vehicle")], False),
+        (
+            [
+                taken(1, "patient on board"),
+                taken(2, "drain levelled"),
+                taken(3, "patient out of vehicle"),
+            ],
+            False,
+        ),
         ([taken(1, "drain levelled")], False),
         ([taken(5, "drain levelled")], True),
     ],

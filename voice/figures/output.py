@@ -26,11 +26,12 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import ChamberEmptied, ChamberReading, Drained, Flushed
 from voice.figures.facts import Fact, count_unconfirmed, facts
+from voice.figures.once import once
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from voice.entries.leg import LegEntry
+    from voice.entries.leg import Leg, LegEntry
 
 EMPTYING_S = 5 * 60.0
 """How long before its emptying, in seconds, the chamber must have been read for nothing to be lost.
@@ -129,6 +130,12 @@ def output(entries: Iterable[LegEntry], started_at: datetime, zone: timezone) ->
         questions=tuple(ledger.questions),
         unconfirmed=count_unconfirmed(told),
     )
+
+
+@once
+def output_of(leg: Leg) -> OutputFigures:
+    """The output of ``leg``, on its own clock; several reminders, sections and answers ask for it."""
+    return output(leg.entries, leg.started_at, leg.settings.zone)
 
 
 def hourly(

@@ -21,7 +21,7 @@ from voice.entries.leg import EntryState
 from voice.figures.drain import standing
 from voice.figures.facts import facts, last
 from voice.figures.order import order
-from voice.figures.output import output
+from voice.figures.output import output_of
 from voice.report.telling import Telling, doubt, ml
 from voice.report.wording import entry_text, value
 
@@ -90,7 +90,7 @@ def _level(told: Telling) -> Iterator[str]:
 
 def _output(told: Telling) -> Iterator[str]:
     leg = told.leg
-    hours = dict(output(leg.entries, leg.started_at, leg.settings.zone).by_hour)
+    hours = dict(output_of(leg).by_hour)
     hour = leg.local(told.until).replace(minute=0, second=0, microsecond=0)
     limit = order(leg.entries).hourly_limit
     at_most = f", order at most {ml(limit.told.volume_ml)}{doubt(limit)}" if limit else ""

@@ -9,7 +9,7 @@ from voice.entries.kinds.drain import ChamberEmptied, Flushed, StopcockClosed
 from voice.entries.kinds.order import OrderFlushLimit, OrderHourlyLimit
 from voice.figures.consequences.rule import Spell
 from voice.figures.consequences.runs import counting
-from voice.figures.output import output
+from voice.figures.output import output_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,7 +62,7 @@ def hour_at_limit(leg: Leg) -> Iterator[Spell]:
     orders = counting(leg, OrderHourlyLimit)
     if not orders:
         return
-    for hour, volume_ml in output(leg.entries, leg.started_at, leg.settings.zone).by_hour:
+    for hour, volume_ml in output_of(leg).by_hour:
         limit_ml = hourly_limit_ml(orders, hour)
         if round(volume_ml, 6) >= limit_ml:
             yield Spell(hour, hour + _HOUR, None, {"limit": f"{limit_ml:g} mL"})

@@ -9,7 +9,8 @@ from voice.entries.kinds.order import OrderHourlyLimit
 from voice.figures.consequences.outputs import hourly_limit_ml
 from voice.figures.consequences.runs import counting
 from voice.figures.hour_so_far import filled
-from voice.figures.output import output
+from voice.figures.once import once
+from voice.figures.output import output_of
 from voice.figures.reminding.rule import Cause
 
 if TYPE_CHECKING:
@@ -60,11 +61,14 @@ def output_reached(leg: Leg) -> Iterator[Cause]:
             yield Cause(hour, stand.at + REACHED, hour + _HOUR, values=values)
 
 
-def _hours(leg: Leg) -> Iterator[tuple[datetime, float, list[HourSoFar]]]:
+@once
+def _hours(leg: Leg) -> tuple[tuple[datetime, float, list[HourSoFar]], ...]:
     """Each clock hour in which something drained, its ordered limit in mL, and how it filled."""
     orders = counting(leg, OrderHourlyLimit)
     if not orders:
-        return
-    figures = output(leg.entries, leg.started_at, leg.settings.zone)
-    for hour, _ in figures.by_hour:
-        yield hour, hourly_limit_ml(orders, hour), filled(figures.increments, hour)
+        return ()
+    figures = output_of(leg)
+    return tuple(
+        (hour, hourly_limit_ml(orders, hour), filled(figures.increments, hour))
+        for hour, _ in figures.by_hour
+    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.order import OrderHourlyLimit
 from voice.figures.facts import last
-from voice.figures.output import output
+from voice.figures.output import output_of
 from voice.report.answers.asking import counted, doubt, in_parts, mils
 
 if TYPE_CHECKING:
@@ -60,8 +60,7 @@ def output_and_order(_: Question, asking: Asking) -> tuple[str, ...]:
 
 
 def _figures(asking: Asking) -> OutputFigures:
-    leg = asking.leg
-    return output(leg.entries, leg.started_at, leg.settings.zone)
+    return output_of(asking.leg)
 
 
 def _this_hour(asking: Asking) -> datetime:

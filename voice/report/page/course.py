@@ -17,7 +17,7 @@ from voice.entries.kinds.drugs import (
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drain import clamp_periods
 from voice.figures.order import order
-from voice.figures.output import output
+from voice.figures.output import output_of
 from voice.figures.perfusion import perfusion
 from voice.figures.pressure import GAP_S, readings
 from voice.figures.units import convert
@@ -146,7 +146,7 @@ class Course:
 def course(told: Telling) -> Course | None:
     """The course of a leg; ``None`` where neither pressure nor output was told."""
     leg = told.leg
-    drained = output(leg.entries, leg.started_at, leg.settings.zone)
+    drained = output_of(leg)
     series = readings(leg.entries, leg.settings.pressure_unit)
     if not series and not drained.by_hour:
         return None

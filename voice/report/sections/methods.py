@@ -10,7 +10,7 @@ from voice.entries.kinds.fluids import BloodGiven, FluidIn, UrineOut
 from voice.figures.drip_test import TEST_S, drip_tests
 from voice.figures.effects import WINDOW_S as EFFECT_S
 from voice.figures.lumps import LUMP_MIN, lumps
-from voice.figures.output import output
+from voice.figures.output import output_of
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
 from voice.figures.units import convert, level_error_mmhg
@@ -77,7 +77,7 @@ INFUSIONS = """
 def methods(told: Telling) -> list[str]:
     """What always holds, then what holds for figures that this leg has."""
     leg = told.leg
-    increments = output(leg.entries, leg.started_at, leg.settings.zone).increments
+    increments = output_of(leg).increments
     where_used = {
         EFFECTS: answers(told),
         CLOSED: told.counting(Stopcocks, DisconnectionStep),
