@@ -21,7 +21,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import soundfile
-from scipy.signal import resample_poly
 
 from voice.acoustics.corpus import HELD_OUT_VOICES, SAMPLE_RATE
 
@@ -84,6 +83,8 @@ def _styles(folder: Path) -> dict[str, Sound]:
 
 def speak(model: Path, folder: Path, job: dict[str, Any]) -> Sound:
     """One utterance at 16 kHz: by the voice that the job names, or by one blended from its seed."""
+    from scipy.signal import resample_poly  # noqa: PLC0415 - slow to import, needed only here
+
     voices = _styles(folder)
     ids = job["ids"]
     if job["voice"] in voices:
