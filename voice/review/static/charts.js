@@ -73,7 +73,10 @@ export class Charts extends EventTarget {
     if (!course) return;
     for (const plot of this.plots) plot.destroy();
     const box = byId("charts");
-    const ink = getComputedStyle(box);
+    const style = getComputedStyle(box);
+    const [colour, faint, paper] = ["--ink", "--line", "--paper"].map((name) =>
+      style.getPropertyValue(name).trim());
+    const ink = { colour, faint, paper, width: Math.max(box.clientWidth, 200) };
     const lanes = lanesOf(course);
     fill(box);
     this.plots = lanes.map((lane, at) =>
@@ -86,18 +89,15 @@ export class Charts extends EventTarget {
    * @param {Element} box
    * @param {Lane} lane
    * @param {Course} course
-   * @param {CSSStyleDeclaration} ink
+   * @param {{colour: string, faint: string, paper: string, width: number}} ink
    * @param {boolean} last
    */
-  plot(box, lane, course, ink, last) {
-    const colour = ink.getPropertyValue("--ink").trim();
-    const faint = ink.getPropertyValue("--line").trim();
-    const paper = ink.getPropertyValue("--paper").trim();
+  plot(box, lane, course, { colour, faint, paper, width }, last) {
     const axis = { stroke: colour, grid: { stroke: faint, width: 1 }, ticks: { stroke: faint }, font };
     const frame = h("div", { class: "lane" }, h("h3", {}, lane.title));
     box.append(frame);
     const options = {
-      width: Math.max(frame.clientWidth, 200),
+      width,
       height: LANE_PX + (last ? TIMES_PX : 0),
       padding: last ? [...PADDING.slice(0, 2), 0, 0] : PADDING,
       legend: { show: false },
