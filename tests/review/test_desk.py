@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import random
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -353,3 +354,44 @@ def test_there_must_be_a_leg(tmp_path: Path) -> None:
     """A folder without a leg is refused in a sentence."""
     with pytest.raises(JournalError, match="no leg"):
         Desk(tmp_path, load_grammar(), lambda: at(99))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_two_people_do_the_chain_holds(
+    open_desk: Callable[[], Desk], folder: Path, seed: int
+) -> None:
+    """After any acts of two people the journal is whole, both see one leg, and the flight is untouched."""
+    rng = random.Random(seed)
+    desks = [open_desk(), open_desk()]
+    flown = desks[0].leg
+    heads = [desk.head for desk in desks]
+    done = refused = 0
+    for _ in range(40):
+        who = rng.randrange(2)
+        if rng.random() < 0.3:
+            heads[who] = desks[who].head
+        acts: list[tuple[str, dict[str, Any]]] = [
+            ("approve", {}),
+            ("withdraw", {}),
+            ("type", {"text": str(rng.randrange(10, 60))}),
+            ("alternative", {"index": rng.randrange(3)}),
+            ("time", {"time": f"23:{rng.randrange(30, 42)}"}),
+            ("comment", {"text": "seen"}),
+            ("add", {"text": "drained 6 ml", "clip": f"000{rng.randrange(1, 10)}.flac"}),
+        ]
+        name, told = rng.choice(acts)
+        if name != "add":
+            told["number"] = rng.randrange(1, 15)
+        try:
+            do(desks[who], name, by=(SAND, MOSS)[who], head=heads[who], **told)
+            done += 1
+        except LegbookError:
+            refused += 1
+    assert done
+    assert refused
+    assert verify(folder).intact
+    assert desks[0].leg == desks[1].leg == load(folder)
+    assert desks[0].flown() == desks[1].flown() == flown
+    for one in desks:
+        shown, read = one.view(), open_desk().view()
+        assert shown == read

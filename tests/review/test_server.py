@@ -101,9 +101,9 @@ POSTED = ["/who", "/check", "/acts", "/seats", "/lock"]
 @pytest.mark.parametrize("path", PRIVATE)
 def test_nothing_is_told_without_a_session(setup: Setup, path: str) -> None:
     """Without a cookie, with an invented one, or with a token, no route tells anything of the leg."""
-    for cookies in ({}, {f"legbook_desk_{PORT}": "x" * 43}):
-        setup.browser.cookies.update(cookies)
-        answer = setup.browser.get(path)
+    for key in ("", "x" * 43, "\xe9" * 43):
+        cookie = f"legbook_desk_{PORT}={key}".encode("latin-1")
+        answer = setup.browser.get(path, headers={b"cookie": cookie})
         assert answer.status_code == 401
         assert answer.json()["error"].startswith("The desk is locked")
 
@@ -125,9 +125,10 @@ def test_an_address_lets_one_browser_in_once(setup: Setup) -> None:
     assert "HttpOnly" in cookie
     assert "SameSite=strict" in cookie
     setup.browser.cookies.clear()
-    again = setup.browser.get(address)
-    assert again.status_code == 401
-    assert "locked" in again.text
+    for used in (address, "/?token=", "/?token=%E9%FF", "/?token=x&token=y"):
+        again = setup.browser.get(used)
+        assert again.status_code == 401
+        assert "locked" in again.text
 
 
 def test_an_address_gets_old(setup: Setup) -> None:

@@ -18,7 +18,6 @@ import uvicorn
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from pydantic import ValidationError
 from starlette.applications import Starlette
-from starlette.middleware import Middleware
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
@@ -82,10 +81,7 @@ class Server:
             undefined=StrictUndefined,
         )
         hosts = frozenset({f"{HOST}:{port}", f"localhost:{port}"})
-        self.app = Starlette(
-            routes=self._routes(),
-            middleware=[Middleware(Guard, hosts=hosts)],
-        )
+        self.app = Guard(Starlette(routes=self._routes()), hosts)
 
     def new_address(self) -> str:
         """An address that lets one browser in, once."""
