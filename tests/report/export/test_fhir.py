@@ -19,6 +19,7 @@ from voice.entries.history import EntryTurn
 from voice.entries.kinds.drain import Pressure
 from voice.entries.kinds.drugs import InfusionStarted, InfusionStopped
 from voice.entries.kinds.leg import SpokenNote
+from voice.entries.kinds.patient import Diagnosis
 from voice.entries.kinds.vitals import MeanPressure
 from voice.entries.leg import EntryState, LegEntry
 from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
@@ -369,6 +370,19 @@ def test_the_words_are_well_formed(document: LegDocument) -> None:
         for text in filter(None, texts):
             html5lib.HTMLParser(strict=True).parseFragment(text["div"])
             assert text["div"].startswith('<div xmlns="http://www.w3.org/1999/xhtml"><p>')
+
+
+def test_the_encounter_says_why_the_patient_travels() -> None:
+    """A diagnosis that somebody stands for is the reason of the encounter, any other is not."""
+    told = [
+        said(Diagnosis(diagnosis="stroke"), 1),
+        said(Diagnosis(diagnosis="aneurysm"), 2, state=EntryState.UNCONFIRMED),
+        said(Diagnosis(diagnosis="meningitis"), 3, state=EntryState.WITHDRAWN),
+    ]
+    (encounter,) = resources(bundle(with_entries(*told)), "Encounter")
+    assert encounter["reasonCode"] == [{"text": "stroke"}]
+    (without,) = resources(bundle(with_entries()), "Encounter")
+    assert "reasonCode" not in without
 
 
 def test_the_caution_stands_first() -> None:

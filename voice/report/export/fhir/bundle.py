@@ -10,6 +10,7 @@ import json
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from voice.entries.kinds.patient import Diagnosis
 from voice.report.export.document import to_json
 from voice.report.export.fhir.acts import (
     COMMUNICATIONS,
@@ -166,6 +167,8 @@ def _encounter(context: Context) -> Json:
     period = {"start": instant(leg.started_at)}
     if leg.ended_at:
         period["end"] = instant(leg.ended_at)
+    told = (e.entry for e in leg.entries if e.confirmed)
+    reasons = [{"text": entry.diagnosis} for entry in told if isinstance(entry, Diagnosis)]
     return {
         "resourceType": "Encounter",
         "id": "encounter",
@@ -180,6 +183,7 @@ def _encounter(context: Context) -> Json:
         "type": [{"text": "transport between units"}],
         "subject": context.to("patient"),
         "period": period,
+        **({"reasonCode": reasons} if reasons else {}),
     }
 
 
