@@ -148,6 +148,9 @@ async function lock() {
 }
 
 async function showSummary() {
+  if (byId("summary-lines").childElementCount === 0) {
+    fill(byId("summary-lines"), h("p", {}, "It is being worked out; the page can be used meanwhile."));
+  }
   await attempt(async () => {
     const { lines } = await get("/data/summary");
     const shown = byId("whole-summary").checked ? lines : changes(lines);
