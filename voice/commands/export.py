@@ -120,9 +120,13 @@ def prove(folder: Path, file: Path) -> str:
 
 
 def _form(content: bytes) -> Form | None:
-    """In which form a file seems to be."""
-    begins = {b"PAR1": Form.PARQUET, b'{\n  "format"': Form.JSON, b'{\n "resourceType"': Form.FHIR}
-    begins[b"leg,"] = Form.CSV
+    """In which form a file seems to be, by its first bytes."""
+    begins = {
+        b"leg,": Form.CSV,
+        b'{\n  "format"': Form.JSON,
+        b'{\n "resourceType"': Form.FHIR,
+        b"PAR1": Form.PARQUET,
+    }
     return next((form for first, form in begins.items() if content.startswith(first)), None)
 
 

@@ -100,7 +100,7 @@ def _turns(event: Event | HeardInShort, replaces: dict[int, int | None]) -> Iter
             yield EntryTurn(number=number, became="approved", at=event.at, by=by, why=why)
         case Withdrawn(number=number) | DeskWithdrawn(number=number):
             yield EntryTurn(number=number, became="withdrawn", at=event.at, by=by, why=why)
-            if replaced := replaces[number]:
+            if replaced := replaces.get(number):
                 yield EntryTurn(
                     number=replaced, became="restored", at=event.at, by=by, why=why, other=number
                 )
