@@ -77,6 +77,13 @@ def test_a_typed_value_is_parsed_as_speech_is(desk: Desk, folder: Path, text: st
     assert state(folder, 9) is EntryState.REVIEWED
 
 
+def test_a_time_may_be_typed_with_the_value(desk: Desk, folder: Path) -> None:
+    """What is typed about the time counts from when the entry was said, or by the leg's clock."""
+    do(desk, "type", number=3, text="pressure 19 at 23:31")
+    do(desk, "type", number=6, text="pressure 20 five minutes ago")
+    assert [entry(folder, number).happened_at for number in (9, 10)] == [at(1), at(0)]
+
+
 @pytest.mark.parametrize("text", ["190", "pressure 190", "pressure", "19 20", "1,9", "confirm", ""])
 def test_what_cannot_be_said_cannot_be_typed(desk: Desk, text: str) -> None:
     """A value out of range, half a phrase, or a word to the program is refused; nothing is written."""

@@ -162,9 +162,10 @@ def _far(course: Sequence[tuple[LegEntry, float]]) -> dict[int, Reason]:
         beside = [other for i, other in enumerate(course[start : start + 3], start) if i != at]
         apart = min(abs(number - other) for _, other in beside)
         between = abs(beside[0][1] - beside[1][1])
+        if apart <= max(SHARE * abs(number), between):
+            continue
         others = [step for i, step in enumerate(steps) if i not in {at - 1, at}]
-        usual = median(others) if others else 0
-        if apart > max(STEPS * usual, SHARE * abs(number), between):
+        if not others or apart > STEPS * median(others):
             told = " and ".join(value(other.entry) for other, _ in beside)
             found[entry.number] = Reason(FAR, f"far from its neighbours, {told}")
     return found
