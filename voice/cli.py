@@ -20,6 +20,7 @@ from voice.capture.recordings import Pace
 from voice.commands import demo, devices, phrases
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
+from voice.commands.drop_sound import drop_sounds
 from voice.commands.export import Form, export_leg, prove, summary_of_export
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
@@ -43,6 +44,7 @@ from voice.hearing import official
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.proof import code
+from voice.record.retention import Policy
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
 from voice.report.page.paper import Paper
 from voice.session import preferences
@@ -379,6 +381,32 @@ def verify_leg(
     out.print(f"Its whole seal: {verdict.head.hash}")
     if exported is not None:
         out.print(prove(folder, exported), markup=False)
+
+
+@app.command("drop-sound")
+def drop_sound(
+    leg: Annotated[
+        str | None,
+        typer.Argument(metavar="LEG", help="One leg; else all.", show_default=False),
+    ] = None,
+    *,
+    signed: Annotated[
+        bool, typer.Option("--signed", help="Of legs that a reviewer has signed off.")
+    ] = False,
+    after_days: Annotated[
+        int | None,
+        typer.Option(metavar="DAYS", min=0, help="Of legs that ended so many days ago."),
+    ] = None,
+) -> None:
+    """Remove the kept sound of legs, for good, by the programme's policy; all else stays."""
+    if not signed and after_days is None:
+        raise typer.BadParameter("Say whose sound may go: --signed, --after-days, or both.")
+    folders = (
+        [_folder(leg)] if leg else [legs_root() / one.id for one in legs(legs_root(), spare_root())]
+    )
+    told = list(drop_sounds(folders, Policy(signed, after_days), _now()))
+    for sentence in told or ["No sound had to go."]:
+        out.print(sentence, markup=False)
 
 
 @app.command("hear")

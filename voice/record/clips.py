@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import soundfile
 
 from voice.record.durable import is_there, listed, make_file, make_folder
-from voice.record.events import Clip
+from voice.record.events import Clip, SoundDropped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     import numpy as np
     from numpy.typing import NDArray
+
+    from voice.record.events import Event
 
 FOLDER = "clips"
 
@@ -37,13 +39,15 @@ def names(folders: Iterable[Path]) -> set[str]:
     return {path.name for folder in folders for path in listed(folder / FOLDER, "*.flac")}
 
 
-def numbers(folders: Iterable[Path]) -> set[int]:
-    """Numbers of all clip files of a leg."""
-    return {int(name) for name in map(_stem, names(folders)) if name.isdecimal()}
+def dropped(events: Iterable[Event]) -> set[str]:
+    """Names of the clips that had to go by policy."""
+    return {name for event in events if isinstance(event, SoundDropped) for name in event.clips}
 
 
-def _stem(name: str) -> str:
-    return name.removesuffix(".flac")
+def highest_number(names: Iterable[str]) -> int:
+    """The highest number of these clips; 0 where there are none."""
+    stems = (name.removesuffix(".flac") for name in names)
+    return max((int(stem) for stem in stems if stem.isdecimal()), default=0)
 
 
 def find(folders: Iterable[Path], name: str) -> Path | None:

@@ -14,7 +14,7 @@ from voice.record.desk_events import (
     SignedOff,
     WrittenDown,
 )
-from voice.record.events import Sealed
+from voice.record.events import Sealed, SoundDropped
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -34,7 +34,7 @@ class DeskReplay:
 
     @property
     def signed(self) -> SignOff | None:
-        """The sign-off that stands; ``None`` where anything but listening came after it."""
+        """The sign-off that stands; ``None`` where anything but listening, or dropping the sound, came after it."""
         return self.sign_offs[-1] if self._signed else None
 
     def comments(self, number: int | None = None) -> tuple[Comment, ...]:
@@ -44,7 +44,7 @@ class DeskReplay:
     def take(self, event: BaseModel) -> None:
         """Take what was done; it is known to fit."""
         self._signed = isinstance(event, SignedOff) or (
-            self._signed and isinstance(event, ListenedTo | Sealed)
+            self._signed and isinstance(event, ListenedTo | SoundDropped | Sealed)
         )
         match event:
             case DeskEntry(number=number, replaces=replaces):

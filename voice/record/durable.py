@@ -70,6 +70,12 @@ def replace_file(path: Path, content: bytes) -> None:
     sync_folder(path.parent)
 
 
+def remove_file(path: Path) -> None:
+    """Remove a file, for good also after a power loss; raises OSError. Its bytes are not overwritten."""
+    path.unlink()
+    sync_folder(path.parent)
+
+
 def append_line(path: Path, line: str) -> None:
     """Add a line to a file, which is made where it is missing; raises OSError.
 

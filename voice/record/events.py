@@ -149,6 +149,15 @@ class LegEnded(EventBase):
     event: Literal["leg_ended"] = "leg_ended"
 
 
+class SoundDropped(EventBase):
+    """Kept sound is removed by the programme's policy; its hashes stay, in the events that named it."""
+
+    event: Literal["sound_dropped"] = "sound_dropped"
+    clips: tuple[str, ...] = Field(min_length=1)
+    why: str
+    """The policy, in a whole sentence."""
+
+
 class Sealed(EventBase):
     """Always the last event: nothing can be added after it."""
 
@@ -170,6 +179,7 @@ Event = Annotated[
     | Continued
     | LegEnded
     | DeskEvent
+    | SoundDropped
     | Sealed,
     Field(discriminator="event"),
 ]

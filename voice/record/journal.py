@@ -163,6 +163,7 @@ class Journal:
         self._replay = chain.replay
         self._head = chain.head
         self._part_number = chain.last_part_number
+        self._clip_number = clips.highest_number(clips.dropped(chain.events))
         self._last_at = chain.last_at
         if chain.last_part is not None:
             self._folder = chain.last_part.parent
@@ -244,7 +245,8 @@ class Journal:
         failures = []
         for folder in sorted(self._folders, key=lambda f: f != self._folder):
             # a failed try may leave its name behind
-            self._clip_number = max([self._clip_number, *clips.numbers(self._folders)]) + 1
+            there = clips.highest_number(clips.names(self._folders))
+            self._clip_number = max(self._clip_number, there) + 1
             try:
                 return clips.write(folder, self._clip_number, samples, rate_hz)
             except OSError as error:

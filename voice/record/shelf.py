@@ -104,15 +104,27 @@ def verify(folder: Path, spare: Path | None = None, noted: str | None = None) ->
     folders = leg_folders(folder, spare)
     chain = _chain(folder, spare, in_short=False)
     kept = [event.clip for event in chain.events if isinstance(event, Heard) and event.clip]
-    faults = [fault for clip in kept if (fault := clips.fault(folders, clip))]
+    gone = clips.dropped(chain.events)
+    faults = [
+        fault for clip in kept if clip.name not in gone and (fault := clips.fault(folders, clip))
+    ]
     against = contradiction(noted, chain.rows) if noted else None
-    unnamed = sorted(clips.names(folders) - {clip.name for clip in kept})
+    there = clips.names(folders)
+    unnamed = sorted(there - {clip.name for clip in kept})
     return Verdict(
         leg_id=folder.name,
         head=chain.head,
         sealed=chain.replay.sealed,
         findings=(*chain.findings, *faults, *([against] if against else [])),
-        notes=(*chain.notes, *(f"No event names sound clip {name}." for name in unnamed)),
+        notes=(
+            *chain.notes,
+            *(f"No event names sound clip {name}." for name in unnamed),
+            *([f"By policy the sound of {len(gone)} stretches was dropped."] if gone else []),
+            *(
+                f"Sound clip {name} was to be dropped and is there."
+                for name in sorted(gone & there)
+            ),
+        ),
     )
 
 
