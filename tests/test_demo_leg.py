@@ -137,8 +137,9 @@ def test_the_troubled_leg_is_longer() -> None:
 
 @each_leg
 def test_entries_end_up_in_every_state(demo_leg: DemoLeg) -> None:
-    """In each leg something is confirmed, left unconfirmed, corrected and withdrawn."""
-    assert {one.state for one in expected_entries(demo_leg)} == set(EntryState)
+    """In each leg something ends in every state that a voice can bring about."""
+    by_voice = set(EntryState) - {EntryState.REVIEWED}
+    assert {one.state for one in expected_entries(demo_leg)} == by_voice
 
 
 @pytest.mark.parametrize(
