@@ -122,5 +122,8 @@ class Part:
 
 def read(path: Path) -> tuple[list[Row], list[str]]:
     """The rows of a file and its faults as a database; raises sqlite3.Error."""
-    with closing(Part(path)) as part:
-        return part.rows(), part.faults()
+    try:
+        with closing(Part(path)) as part:
+            return part.rows(), part.faults()
+    except UnicodeDecodeError as error:  # SQLite quotes a damaged name in its message
+        raise sqlite3.DatabaseError("it is damaged") from error

@@ -18,6 +18,7 @@ import re
 import shutil
 import tempfile
 import zipfile
+import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -128,6 +129,18 @@ def _own_key() -> Ed25519PrivateKey:
     return key
 
 
+_UNREADABLE = (
+    OSError,
+    KeyError,
+    ValueError,
+    EOFError,
+    RuntimeError,  # a password is asked for, or a way of packing is not known
+    zipfile.BadZipFile,
+    zlib.error,
+)
+"""What a damaged archive ends in."""
+
+
 def read_pack(file: Path) -> tuple[Pack, Mapping[str, bytes]]:
     """What a pack says and holds, once the signature and every file were compared.
 
@@ -163,7 +176,7 @@ def read_pack(file: Path) -> tuple[Pack, Mapping[str, bytes]]:
             f"The signature of {file.name} is not right: it was changed after it was packed. "
             "Have it sent again."
         ) from error
-    except (OSError, KeyError, ValueError, zipfile.BadZipFile, NotImplementedError) as error:
+    except _UNREADABLE as error:
         raise PackError(
             f"{file.name} is no pack of phrases, or is damaged ({error}). Have it sent again."
         ) from error
