@@ -63,6 +63,11 @@ ALONE_S = 20.0
 """So long the program speaks alone; it has learned by the half of it."""
 SOON_S = (2.0, 4.0)
 LEARNED_S = 8.0
+SCENES = (
+    (0.0, None, True), (-10.0, None, True), (-20.0, None, True), (-10.0, 15.0, True),
+    (0.0, None, False), (-20.0, None, False),
+)  # fmt: skip
+"""Echo and noise against the nurse, in dB, and whether there is a room."""
 EACH_S = 2.4
 """From the beginning of one word of the nurse to that of the next."""
 
@@ -79,14 +84,19 @@ class Scene:
     """What the nurse says, and when that begins, in s."""
 
 
-def scene(voice: str, echo_db: float, snr_db: float | None) -> Scene:
-    """The program's own voice comes back so much louder than the nurse's, and noise so much fainter."""
+def scene(voice: str, echo_db: float, snr_db: float | None, *, room: bool) -> Scene:
+    """The program's own voice comes back so much louder than the nurse's, and noise so much fainter.
+
+    Without a ``room`` it comes back once, as it does through a cable or from an earpiece on a microphone.
+    """
     ends_s = ALONE_S + EACH_S * len(WORDS) + 1.0
     count = round(ends_s * SAMPLE_RATE) // FRAME_SAMPLES * FRAME_SAMPLES
     played = np.resize(_own_voice(), count).astype(np.float64)
     rng = np.random.default_rng(5)
     walls = rng.standard_normal(1900) * np.exp(-np.arange(1900) / 320) * 0.3
     walls[0] = 1.0
+    if not room:
+        walls = walls[:1]
     late = np.concatenate((np.zeros(round(DELAY_S * SAMPLE_RATE)), np.convolve(played, walls)))
     gain = 10 ** (echo_db / 20) * LEVEL / OWN_LEVEL / np.sqrt((walls**2).sum())
     echo = gain * late[:count]
@@ -288,10 +298,10 @@ def main() -> None:
     equipment = Equipment()
     listener = equipment.model.interruptions(equipment.listened)
     tried = cancellers()
-    sys.stdout.write("| echo, noise | | taken out | left speech | heard | lead | cost |\n")
+    sys.stdout.write("| echo | | taken out | left speech | heard | lead | cost |\n")
     sys.stdout.write("|---|---|---|---|---|---|---|\n")
-    for echo_db, snr_db in ((0.0, None), (-10.0, None), (-20.0, None), (-10.0, 15.0)):
-        scenes = [scene(voice, echo_db, snr_db) for voice in VOICES]
+    for echo_db, snr_db, room in SCENES:
+        scenes = [scene(voice, echo_db, snr_db, room=room) for voice in VOICES]
         for name, canceller in tried.items():
             out_db, share, heard = [], [], list[tuple[bool, float]]()
             soon_db = []
@@ -305,7 +315,9 @@ def main() -> None:
                 out_db.append(taken_out_db(one, left, LEARNED_S, ALONE_S))
                 share.append(left_speech(one, left))
                 heard += leads(one, left, listener)
-            told = "no noise" if snr_db is None else f"noise {snr_db:g} dB below her"
+            told = "room" if room else "delay alone"
+            if snr_db is not None:
+                told += f", noise {snr_db:g} dB below her"
             sys.stdout.write(
                 f"| {echo_db:g} dB, {told} | {name} | {np.mean(soon_db):.0f}, {np.mean(out_db):.0f} dB "
                 f"| {100 * np.mean(share):.0f} % | {sum(sure for sure, _ in heard)} of {len(heard)} "
