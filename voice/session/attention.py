@@ -5,8 +5,8 @@ Around a nurse people speak to each other, to the patient and over the intercom.
 * ``always``: everything is heard, and what is no phrase is passed over.
 * ``button``: nothing is heard until a key is pressed; then one utterance is. The surest of the
   three, for whoever has a foot or a finger to spare.
-* ``word``: an entry is one only behind an attention word (``voice.meaning.attention``). What comes
-  without it was said to somebody else: nothing of it is kept, not even its sound.
+* ``word``: an entry, or a "confirm", is one only behind an attention word (``voice.meaning.attention``).
+  What comes without it was said to somebody else: nothing of it is kept, not even its sound.
 """
 
 from __future__ import annotations
