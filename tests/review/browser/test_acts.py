@@ -149,6 +149,24 @@ def test_what_is_no_entry_is_refused_and_stays_as_typed(page: Page, desk: OpenDe
     assert len(desk.leg().entries) == entries
 
 
+def test_what_is_typed_is_there_again_after_a_look_elsewhere(page: Page) -> None:
+    """A look at another entry, as to compare, costs nothing that was typed and not sent."""
+    _at(page, "entry-10")
+    page.keyboard.press("c")
+    page.keyboard.type("Half a thought")
+    page.click("#entry-2")
+    page.keyboard.press("c")
+    assert page.input_value("#act-form [name=text]") == ""
+    page.keyboard.press("Escape")
+    _at(page, "entry-10")
+    page.keyboard.press("c")
+    assert page.input_value("#act-form [name=text]") == "Half a thought"
+    page.keyboard.press("Escape")
+    page.keyboard.press("c")
+    assert page.input_value("#act-form [name=text]") == ""
+    page.keyboard.press("Escape")
+
+
 def test_the_time_is_changed(
     hands: Hands, page: Page, desk: OpenDesk, request: pytest.FixtureRequest
 ) -> None:

@@ -43,6 +43,8 @@ export class Panel {
     this.key = null;
     /** @type {Alternative[]} */
     this.alternatives = [];
+    /** What was typed and not sent, by what it was typed for. @type {Map<string, FormData>} */
+    this.drafts = new Map();
     list.addEventListener("choose", (event) => {
       void this.show(/** @type {CustomEvent} */ (event).detail);
     });
@@ -56,6 +58,7 @@ export class Panel {
 
   /** @param {string | null} key */
   async show(key) {
+    if (this.formOpen) this.drafts.set(this.draft, new FormData(byId("act-form")));
     this.key = key;
     this.closeForm();
     this.tell();
@@ -260,6 +263,9 @@ export class Panel {
           h("kbd", {}, "Esc"))),
     );
     byId("act-place").hidden = false;
+    for (const [field, text] of this.drafts.get(this.draft) ?? []) {
+      byId("act-form").elements[field].value = text;
+    }
     this.tellActs(item);
     this.focusForm();
   }
@@ -275,11 +281,17 @@ export class Panel {
 
   /** @param {boolean} [back] whether the list is gone on with */
   closeForm(back = false) {
+    if (back) this.drafts.delete(this.draft);
     delete byId("act-form").dataset.act;
     byId("act-place").hidden = true;
     fill(byId("act-fields"));
     if (this.item) this.tellActs(this.item);
     if (back) this.list.box.focus();
+  }
+
+  /** Under which name what is typed now is kept. */
+  get draft() {
+    return `${this.key} ${byId("act-form").dataset.act}`;
   }
 
   get formOpen() {
@@ -301,7 +313,9 @@ export class Panel {
   async do(act, body) {
     if (!(await this.known())) return;
     try {
+      const draft = this.draft;
       const answer = await this.leg.act(act, body);
+      this.drafts.delete(draft);
       this.closeForm(true);
       say(answer.said);
     } catch (error) {
