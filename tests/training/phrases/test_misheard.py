@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from shutil import copytree
 from typing import TYPE_CHECKING
 
 import pytest
@@ -20,10 +21,10 @@ if TYPE_CHECKING:
     from voice.record.events import Event
 
 
-@pytest.fixture
-def reviewed(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A leg with things misheard, which were put right at the desk; not signed off yet."""
-    flight = Flight(tmp_path / "legs")
+    flight = Flight(tmp_path_factory.mktemp("made"))
     flight.say("pressure fourteen", "pressure forty")
     flight.say("pressure fourteen", "pressure forty")
     flight.say("pressure fifteen")
@@ -41,6 +42,12 @@ def reviewed(tmp_path: Path) -> Path:
     do(folder, "time", number=6, time="23:30")
     do(folder, "add", text="drained 60 ml", clip="0008.flac")
     return folder
+
+
+@pytest.fixture
+def reviewed(made: Path, tmp_path: Path) -> Path:
+    """A copy of it."""
+    return copytree(made, tmp_path / "legs" / made.name)
 
 
 def do(folder: Path, name: str, **told: object) -> None:
