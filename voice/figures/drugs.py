@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _MINUTES = {"min": 1.0, "h": 60.0}
 _MG = {"mcg": 0.001, "mg": 1.0, "g": 1000.0}
 Infusion = InfusionStarted | InfusionChanged | InfusionStopped
+_OF_SUMS = (DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped, Weight)
 
 
 class Doses(NamedTuple):
@@ -143,7 +144,7 @@ def drug_figures(entries: Iterable[LegEntry], until: datetime) -> tuple[DrugFigu
     which it ran, times the weight where it is per kilogram: arithmetic, no source needed. What is
     left in the line and what the pump itself counted are not known here.
     """
-    entries = list(entries)
+    entries = [one for one in entries if isinstance(one.entry, _OF_SUMS)]
     told: list[Fact[DrugGiven | Infusion]] = [*facts(entries, DrugGiven), *_infusions(entries)]
     drugs = dict.fromkeys(f.told.drug for f in sorted(told, key=lambda f: (f.at, f.number)))
     kg = weight_kg(entries)

@@ -36,11 +36,13 @@ def drugs(told: Telling) -> list[str]:
 def drug_sums(told: Telling) -> list[str]:
     """What runs now, the weight, last doses before the leg, and sums."""
     found = drug_figures(told.leg.entries, told.until)
+    confirmed = drug_figures(confirmed_only(told.leg.entries), told.until)
+    alone = {one.drug: one for one in confirmed}
     return [
         *_running(told, found),
         *told.in_order(Weight),
         *_before(told),
-        *(line for one in found for line in _sums(told, one)),
+        *(line for one in found for line in _sums(told, one, alone.get(one.drug))),
     ]
 
 
@@ -68,14 +70,19 @@ def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
     return [f"Running: {'; '.join(rates)}."] if rates else []
 
 
-def _sums(told: Telling, one: DrugFigures) -> list[str]:
-    """A line for a drug of which more was given than one dose, or of which weight tells more."""
+def _sums(told: Telling, one: DrugFigures, alone: DrugFigures | None) -> list[str]:
+    """A line for a drug of which more was given than one dose, or of which weight tells more.
+
+    ``alone`` is what the confirmed entries tell of it, if anything.
+    """
     parts = _parts(told, one)
     if not parts:
         return []
     if one.last_dose_at:
         parts.append(f"last dose {told.day_and_time(one.last_dose_at)}")
-    return [f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{_unsure(told, one)}."]
+    return [
+        f"{one.drug[0].upper()}{one.drug[1:]} in all: {'; '.join(parts)}{_unsure(told, one, alone)}."
+    ]
 
 
 def _parts(told: Telling, one: DrugFigures) -> list[str]:
@@ -88,15 +95,15 @@ def _parts(told: Telling, one: DrugFigures) -> list[str]:
     return parts
 
 
-def _unsure(told: Telling, one: DrugFigures) -> str:
+def _unsure(told: Telling, one: DrugFigures, alone: DrugFigures | None) -> str:
     """How much of it was never confirmed, and what it is without."""
     if not one.unconfirmed:
         return ""
-    sure = drug_figures(confirmed_only(told.leg.entries), told.until)
-    alone = [other for other in sure if other.drug == one.drug]
-    kg = weight_kg(confirmed_only(told.leg.entries))
-    parts = [_doses(doses, kg) for other in alone for doses in other.doses]
-    parts += [f"ran in {_amount(amount)}" for other in alone for amount in other.ran_in]
+    parts: list[str] = []
+    if alone:
+        kg = weight_kg(confirmed_only(told.leg.entries))
+        parts += [_doses(doses, kg) for doses in alone.doses]
+        parts += [f"ran in {_amount(amount)}" for amount in alone.ran_in]
     return f"; unconfirmed entries {one.unconfirmed}, without them {'; '.join(parts) or 'nothing'}"
 
 
