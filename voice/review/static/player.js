@@ -54,6 +54,7 @@ export class Player extends EventTarget {
     this.audio.pause();
     this.clip = clip;
     this.peaks = [];
+    this.canvas.setAttribute("aria-label", "Picture of the sound, not there yet");
     this.draw();
     if (clip === null) {
       this.audio.removeAttribute("src");
