@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from math import fsum
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import (
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from voice.figures.facts import Fact
     from voice.report.telling import Telling
 
 
@@ -49,8 +51,7 @@ def output_sums(told: Telling) -> list[str]:
     if found.by_hour:
         lines.append(f"By clock hour: {_hours(told, found.by_hour)}.")
         if left := departure(told.leg.entries):
-            since = hourly(found.increments, left.at)
-            lines.append(f"By hour since {left.told.mark}: {_hours(told, since)}.")
+            lines.append(_since(told, left, hourly(found.increments, left.at)))
     lines += [*_against_order(told, found), *_rate(told, found)]
     if found.unconfirmed:
         sure = output_of(
@@ -72,6 +73,14 @@ def output_sums(told: Telling) -> list[str]:
             "off the output."
         )
     return [*lines, *_in_lumps(told, found)]
+
+
+def _since(told: Telling, left: Fact[LegMark], by_hour: Sequence[tuple[datetime, float]]) -> str:
+    """What drained in each hour since the patient left, and before in one sum."""
+    before = [volume_ml for hour, volume_ml in by_hour if hour < left.at]
+    since = [one for one in by_hour if one[0] >= left.at]
+    earlier = f"{ml(fsum(before))} before; " if before else ""
+    return f"By hour since {left.told.mark}: {earlier}{_hours(told, since) or 'nothing read yet'}."
 
 
 def _against_order(told: Telling, found: OutputFigures) -> list[str]:
