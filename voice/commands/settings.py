@@ -52,7 +52,7 @@ VolumeOption = Annotated[
 _LISTENS = {
     Way.ALWAYS: "to everybody; what is no phrase is passed over",
     Way.BUTTON: "to one utterance after each press of a key of this terminal",
-    Way.WORD: 'to what begins with "{word}"; answers to a read-back go without',
+    Way.WORD: 'to what begins with "{word}", "confirm" too; other answers go without',
 }
 
 
