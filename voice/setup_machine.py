@@ -86,6 +86,15 @@ SOUND_SERVER = (
 BROWSER = (SystemPackage("chromium", _program("chromium")),)
 """A browser without a screen: the tests look at the reviewer's desk in it."""
 
+COMPILER = (
+    SystemPackage("gcc", _program("cc")),
+    SystemPackage("libc6-dev", lambda: Path("/usr/include/stdio.h").exists()),
+)
+"""The tests let a disk fail by a shim in C."""
+
+FOR_TESTS = (*SOUND_SERVER, *BROWSER, *COMPILER)
+"""What the gate needs beside what legbook needs."""
+
 
 def command(arguments: Sequence[str]) -> list[str]:
     """The command that does what was asked for, on a machine made ready for it.
@@ -118,7 +127,7 @@ def prepare(root: Path, *, testing: bool) -> Path:
 
     print("legbook: setting up; this happens once and takes a minute or two.", flush=True)
     if sys.platform == "linux":
-        install_system((VENV_MODULE, *SOUND, *((*SOUND_SERVER, *BROWSER) if testing else ())))
+        install_system((VENV_MODULE, *SOUND, *(FOR_TESTS if testing else ())))
     elif os.name != "posix":
         raise SetupError(
             "This set-up knows Linux and macOS only. Make a virtual environment by hand, install "
