@@ -41,6 +41,10 @@ class DeskReplay:
         """The remarks about an entry; without ``number``, those about the leg."""
         return tuple(self._comments.get(number, ()))
 
+    def flown_on(self) -> None:
+        """Something was heard on the leg."""
+        self._signed = False
+
     def take(self, event: BaseModel) -> None:
         """Take what was done; it is known to fit."""
         self._signed = isinstance(event, SignedOff) or (

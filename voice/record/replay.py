@@ -79,6 +79,8 @@ class Replay:
                 if self._started is None
                 else "The leg has been started already."
             )
+        if isinstance(event, Heard | HeardInShort):
+            return
         match event:
             case Kept(number=number) | DeskEntry(number=number) if number < self.next_number:
                 raise EventRefusedError(f"Entry {number} is there already.")
@@ -127,6 +129,10 @@ class Replay:
         """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
         self.check(event)
         self._leg = None
+        if isinstance(event, Heard | HeardInShort):  # half of a journal, so it goes the short way
+            self._outcomes[event.decision.outcome] += 1
+            self._desk.flown_on()
+            return
         for part in event.parts if isinstance(event, Together) else (event,):
             self._take(part)
             self._forget(getattr(part, "number", None))
@@ -137,14 +143,12 @@ class Replay:
             self._entries.pop(number, None)
             self._entries.pop(self._kept[number].replaces or 0, None)
 
-    def _take(self, event: Event | HeardInShort) -> None:
+    def _take(self, event: Event) -> None:
         """`HeardBy` tells whoever looks into the journal: the leg is the same."""
         self._desk.take(event)
         match event:
             case LegStarted():
                 self._started = event
-            case Heard(decision=decision) | HeardInShort(decision=decision):
-                self._outcomes[decision.outcome] += 1
             case Kept(number=number) | DeskEntry(number=number):
                 self._kept[number] = event
                 self._replaced_by[event.replaces] = number
