@@ -62,6 +62,29 @@ def test_a_page_shows_what_somebody_else_has_changed(browser: Browser, desk: Ope
         expect(second.locator("#entry-8 .state")).to_have_text("withdrawn")
 
 
+def test_what_was_taken_over_meanwhile_is_still_in_the_way(
+    browser: Browser, desk: OpenDesk
+) -> None:
+    """What the other did counts from when one began to decide, though the page shows it by then."""
+    with looking(browser, desk.address) as first, looking(browser, desk.address) as second:
+        second.clock.install()
+        second.reload()
+        second.wait_for_selector("html[data-ready]")
+        second.click("#entry-5")
+        second.keyboard.press("e")
+        second.keyboard.type("18")
+        first.click("#entry-5")
+        first.keyboard.press("y")
+        first.keyboard.press("Enter")
+        expect(first.locator("#entry-5 .state")).to_have_text("reviewed")
+        second.clock.run_for(16_000)
+        expect(second.locator("#entry-5 .state")).to_have_text("reviewed")
+        second.keyboard.press("Enter")
+        expect(second.locator("#trouble")).to_contain_text("Entry 5 was")
+        second.keyboard.press("Enter")
+        expect(second.locator("#said")).to_contain_text("18 mmHg")
+
+
 def test_a_leg_that_is_only_looked_at_offers_no_act(
     browser: Browser, tmp_path: Path, grammar: Grammar
 ) -> None:

@@ -58,10 +58,11 @@ export class Leg extends EventTarget {
    * Do something to the leg, and take over what came of it.
    * @param {string} act
    * @param {object} about
+   * @param {string} [head] where the leg stood when it was decided on
    * @returns {Promise<any>} the answer; its `said` is a sentence
    */
-  async act(act, about) {
-    const answer = await post("/acts", { act, head: this.view.head, ...about });
+  async act(act, about, head = this.view.head) {
+    const answer = await post("/acts", { act, head, ...about });
     this.take(answer);
     return answer;
   }

@@ -43,6 +43,12 @@ export class Panel {
     this.key = null;
     /** @type {Alternative[]} */
     this.alternatives = [];
+    /**
+     * Where the leg stood when somebody began to decide: what others change after that is in the
+     * way of the act, though the page has taken it over since.
+     * @type {string | null}
+     */
+    this.decidedOn = null;
     /** What was typed and not sent, by what it was typed for. @type {Map<string, FormData>} */
     this.drafts = new Map();
     list.addEventListener("choose", (event) => {
@@ -60,6 +66,7 @@ export class Panel {
   async show(key) {
     if (this.formOpen) this.drafts.set(this.draft, new FormData(byId("act-form")));
     this.key = key;
+    this.decidedOn = null;
     this.closeForm();
     this.tell();
     byId("first-record").open = false;
@@ -183,7 +190,8 @@ export class Panel {
         return h("li", {},
           h("label", {},
             h("input", { type: "radio", name: "index", value: one.index, disabled: !can,
-              required: true, checked: can && String(one.index) === before }),
+              required: true, checked: can && String(one.index) === before,
+              onchange: () => this.decide() }),
             " ", h("kbd", {}, String(at + 1)), " ",
             h("span", { class: "what" }, one.written ?? quoted(one.text)),
             one.written !== null && h("span", { class: "detail" }, ` ${quoted(one.text)}`),
@@ -218,7 +226,13 @@ export class Panel {
     } else {
       input.checked = true;
       input.focus();
+      this.decide();
     }
+  }
+
+  /** From now on somebody decides, by what the page shows now. */
+  decide() {
+    this.decidedOn = this.leg.view.head;
   }
 
   async takeAlternative() {
@@ -250,6 +264,7 @@ export class Panel {
       this.focusForm();
       return;
     }
+    this.decide();
     byId("act-form").dataset.act = name;
     byId("act-title").textContent = act.name;
     fill(
@@ -314,8 +329,9 @@ export class Panel {
     if (!(await this.known())) return;
     try {
       const draft = this.draft;
-      const answer = await this.leg.act(act, body);
+      const answer = await this.leg.act(act, body, this.decidedOn ?? this.leg.view.head);
       this.drafts.delete(draft);
+      this.decidedOn = null;
       this.closeForm(true);
       say(answer.said);
     } catch (error) {
@@ -326,7 +342,10 @@ export class Panel {
   /** @param {unknown} error */
   refused(error) {
     if (!(error instanceof Refused)) throw error;
-    if (error.status === 409) this.leg.take(error.answer);
+    if (error.status === 409) {
+      this.leg.take(error.answer);
+      this.decide(); // the sentence tells what has changed
+    }
     say(error.message, { trouble: true });
   }
 

@@ -22,12 +22,13 @@ export function windows(leg) {
   byId("lock").addEventListener("click", () => void lock());
   byId("sign-off-form").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
-    void signOff(leg);
+    void signOff(leg, decidedOn);
   });
   byId("leg-comment").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
     void comment(leg);
   });
+  let decidedOn = "";
   leg.addEventListener("change", () => tellLeg(leg));
   tellLeg(leg);
   const open = {
@@ -43,6 +44,7 @@ export function windows(leg) {
       }
       const { listened, of } = leg.view.counter;
       byId("sign-off-counter").textContent = `You have listened to ${listened} of ${of} sounds.`;
+      decidedOn = leg.view.head;
       byId("sign-off").showModal();
     },
   };
@@ -112,12 +114,15 @@ function tellLeg(leg) {
   );
 }
 
-/** @param {import("./leg.js").Leg} leg */
-async function signOff(leg) {
+/**
+ * @param {import("./leg.js").Leg} leg
+ * @param {string} decidedOn where it stood when the window was opened
+ */
+async function signOff(leg, decidedOn) {
   const may_teach = byId("may-teach").checked;
   byId("sign-off").close();
   if (!(await known(leg))) return;
-  await attempt(async () => say((await leg.act("sign_off", { may_teach })).said));
+  await attempt(async () => say((await leg.act("sign_off", { may_teach }, decidedOn)).said));
 }
 
 /** @param {import("./leg.js").Leg} leg */
