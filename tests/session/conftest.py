@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+from functools import partial
 from typing import TYPE_CHECKING, NoReturn
 
 import numpy as np
@@ -19,21 +20,19 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+def speak(folder: Path, text: str, after_s: float = 0.0) -> Path:
+    """Words as a recording in ``folder``, after so many seconds of silence."""
+    path = folder / f"{text}.wav"
+    sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
+    silence = np.zeros(round(after_s * SAMPLE_RATE), np.int16)
+    soundfile.write(path, np.concatenate((silence, sound)), SAMPLE_RATE)
+    return path
+
+
 @pytest.fixture
 def spoken(tmp_path: Path) -> Callable[..., Path]:
     """Words as a recording, after so many seconds of silence."""
-
-    def speak(text: str, after_s: float = 0.0) -> Path:
-        path = tmp_path / f"{text}.wav"
-        sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
-        soundfile.write(
-            path,
-            np.concatenate((np.zeros(round(after_s * SAMPLE_RATE), np.int16), sound)),
-            SAMPLE_RATE,
-        )
-        return path
-
-    return speak
+    return partial(speak, tmp_path)
 
 
 @pytest.fixture
