@@ -32,7 +32,7 @@ from voice.session.progress import LegOver, Progress
 from voice.speech.manner import Manner
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from voice.session.preferences import Preferences
     from voice.session.setups import Equipment
@@ -42,11 +42,10 @@ CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def home(tmp_path: Path, move_in: Callable[[Path], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """A machine on which no leg was ever kept."""
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
     monkeypatch.setenv("COLUMNS", "200")
-    return tmp_path
+    return move_in(tmp_path)
 
 
 @pytest.fixture

@@ -31,16 +31,16 @@ from voice.session.models import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from voice.meaning.decide import Thresholds
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def home(tmp_path: Path, move_in: Callable[[Path], Path]) -> Path:
     """A machine with the shipped model alone."""
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
-    return tmp_path
+    return move_in(tmp_path)
 
 
 @pytest.fixture

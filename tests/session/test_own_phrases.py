@@ -32,6 +32,7 @@ from voice.session.own_phrases import (
 from voice.session.setups import Equipment
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 NOW = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
@@ -44,8 +45,8 @@ say = "drain nulled again"
 
 
 @pytest.fixture(autouse=True)
-def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path / "home"))
+def _home(tmp_path: Path, move_in: Callable[[Path], Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    move_in(tmp_path / "home")
     monkeypatch.delenv("LEGBOOK_PHRASES", raising=False)
 
 

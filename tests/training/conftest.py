@@ -9,15 +9,15 @@ import pytest
 from tests.hearing.tiny_model.build import lay_out
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def home(tmp_path: Path, move_in: Callable[[Path], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """A machine on which there is nothing yet."""
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path / "home"))
     monkeypatch.setenv("COLUMNS", "200")
-    return tmp_path / "home"
+    return move_in(tmp_path / "home")
 
 
 @pytest.fixture

@@ -252,7 +252,6 @@ def test_a_check_that_cannot_be_read_is_named() -> None:
 
 def test_a_check_that_cannot_be_kept_says_so(home: Path) -> None:
     """Where the folder cannot be made, the sentence says what to do."""
-    home.mkdir()
     checks_root().write_text("in the way")
     with pytest.raises(KeptCheckError, match="cannot be kept"):
         keep(check_of({}))

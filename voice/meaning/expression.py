@@ -71,6 +71,11 @@ class Slot:
         return frozenset(form[0] if form else None for form in self.forms)
 
     @cached_property
+    def words(self) -> frozenset[str]:
+        """Every word of its forms."""
+        return frozenset(word for form in self.forms for word in form)
+
+    @cached_property
     def most_words(self) -> int:
         """How many words the longest form has."""
         return max(map(len, self.forms))

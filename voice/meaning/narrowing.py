@@ -151,8 +151,8 @@ def words_of(node: Expression) -> set[str]:
             return {text}
         case Row(parts) | Either(parts):
             return {word for part in parts for word in words_of(part)}
-        case Slot(_, forms):
-            return {word for form in forms for word in form}
+        case Slot():
+            return set(node.words)
         case Marked(part):
             return words_of(part)
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from voice.meaning.listening import Listening
 
 MOST = 12
-"""How many are kept: those of the last grammars."""
+"""How many are kept: those used last."""
 
 
 def cache_folder() -> Path:
@@ -42,7 +42,10 @@ def acceptor(grammar: Grammar, state: Listening, folder: Path | None = None) -> 
     name = f"{grammar.digest}{_code()}{grammar.alike(state)}"
     file = folder / f"{hashlib.sha256(name.encode()).hexdigest()}.json"
     with suppress(OSError, ValueError, LookupError, TypeError):
-        return from_bytes(file.read_bytes())
+        kept = from_bytes(file.read_bytes())
+        with suppress(OSError):
+            file.touch()
+        return kept
     compiled = compiled_apart(grammar.expression(state))
     with suppress(OSError):
         _write(file, as_bytes(compiled))

@@ -1,0 +1,35 @@
+"""What tests of every kind share."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+
+@pytest.fixture(scope="session")
+def acceptors(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where every process of this run keeps the phrases that it has compiled."""
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent
+    (folder / "acceptors").mkdir(exist_ok=True)
+    return folder / "acceptors"
+
+
+@pytest.fixture
+def move_in(acceptors: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], Path]:
+    """Makes a folder legbook's home: nothing is in it, but what takes seconds to compile is not done twice."""
+
+    def to(home: Path) -> Path:
+        (home / "cache").mkdir(parents=True)
+        (home / "cache" / "acceptors").symlink_to(acceptors)
+        monkeypatch.setenv("LEGBOOK_HOME", str(home))
+        return home
+
+    return to
