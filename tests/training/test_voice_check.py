@@ -250,7 +250,7 @@ def test_a_check_that_cannot_be_read_is_named() -> None:
         last_check("")
 
 
-def test_a_check_that_cannot_be_kept_says_so(home: Path) -> None:
+def test_a_check_that_cannot_be_kept_says_so() -> None:
     """Where the folder cannot be made, the sentence says what to do."""
     checks_root().write_text("in the way")
     with pytest.raises(KeptCheckError, match="cannot be kept"):
