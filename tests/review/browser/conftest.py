@@ -159,6 +159,8 @@ def looking(
         page.fill("#who [name=role]", "nurse")
         page.keyboard.press("Enter")
         page.wait_for_selector("#who", state="hidden")
+        # its sentence moves the list down: a click before that would hit the neighbour
+        page.wait_for_selector("#said:has-text('You review as')")
     yield page
     opened.close()
     assert troubles == []
