@@ -33,7 +33,7 @@ WHOLE = (
     "--maxprocesses",
     "4",
     "--dist",
-    "worksteal",
+    "loadfile",  # the tests of a page follow each other
 )
 """What pytest is told when all tests run: with coverage, on each core (a process takes 0.5 GB)."""
 
