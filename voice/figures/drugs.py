@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.drugs import (
+    GIVEN,
     DoseUnit,
     DrugGiven,
     InfusionChanged,
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 _MINUTES = {"min": 1.0, "h": 60.0}
 _MG = {"mcg": 0.001, "mg": 1.0, "g": 1000.0}
 Infusion = InfusionStarted | InfusionChanged | InfusionStopped
-_OF_SUMS = (DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped, Weight)
+_OF_SUMS = (*GIVEN, Weight)
 
 
 class Doses(NamedTuple):

@@ -57,6 +57,10 @@ class InfusionStopped(Frozen):
     """Generic name, as in the grammar's list of drugs."""
 
 
+GIVEN = (DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped)
+"""What tells that a drug was given on the leg: doses, and every turn of an infusion."""
+
+
 class LastDose(Frozen):
     """When a drug was last given by those who had the patient before, by the leg's clock."""
 

@@ -8,12 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.drain import DrainLevel
-from voice.entries.kinds.drugs import (
-    DrugGiven,
-    InfusionChanged,
-    InfusionStarted,
-    InfusionStopped,
-)
+from voice.entries.kinds.drugs import GIVEN, InfusionChanged, InfusionStarted
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drain import clamp_periods
 from voice.figures.order import order
@@ -33,8 +28,6 @@ if TYPE_CHECKING:
     from voice.entries.leg import LegEntry
     from voice.figures.facts import Fact
     from voice.report.telling import Telling
-
-GIVEN = (DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped)
 
 
 class Reading(NamedTuple):

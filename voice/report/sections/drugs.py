@@ -4,14 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.kinds.drugs import (
-    DrugGiven,
-    InfusionChanged,
-    InfusionStarted,
-    InfusionStopped,
-    LastDose,
-    Weight,
-)
+from voice.entries.kinds.drugs import GIVEN, LastDose, Weight
 from voice.figures.drugs import (
     Amount,
     Doses,
@@ -58,7 +51,7 @@ def _before(told: Telling) -> list[str]:
 
 def given(told: Telling) -> list[str]:
     """A line for each dose and each turn of an infusion."""
-    return told.in_order(DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped)
+    return told.in_order(*GIVEN)
 
 
 def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
