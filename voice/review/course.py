@@ -6,17 +6,12 @@ from typing import TYPE_CHECKING
 
 from voice.entries.frozen import Frozen
 from voice.entries.kinds.drain import DrainLevel, PressureUnit
-from voice.entries.kinds.drugs import (
-    DrugGiven,
-    InfusionChanged,
-    InfusionStarted,
-    InfusionStopped,
-)
+from voice.entries.kinds.drugs import GIVEN
 from voice.entries.kinds.leg import Delay, HandedOver, LegMark, UnitCalled, VehicleChange
 from voice.figures.drain import clamp_periods
 from voice.figures.facts import facts
 from voice.figures.order import order
-from voice.figures.output import output
+from voice.figures.output import output_of
 from voice.figures.perfusion import perfusion
 from voice.figures.pressure import GAP_S, readings
 from voice.figures.units import convert
@@ -30,7 +25,6 @@ if TYPE_CHECKING:
 
     from voice.entries.leg import Leg
 
-GIVEN = (DrugGiven, InfusionStarted, InfusionChanged, InfusionStopped)
 EVENTS = (LegMark, VehicleChange, Delay, UnitCalled, HandedOver)
 
 
@@ -134,9 +128,7 @@ def course(leg: Leg) -> Course:
         ),
         output=tuple(
             Hour(start_s=start_at.timestamp(), volume_ml=volume_ml)
-            for start_at, volume_ml in output(
-                leg.entries, leg.started_at, leg.settings.zone
-            ).by_hour
+            for start_at, volume_ml in output_of(leg).by_hour
         ),
         hourly_limit_ml=None if hourly is None else hourly.told.volume_ml,
         given=_done(told, GIVEN),

@@ -25,8 +25,8 @@ from voice.figures.facts import confirmed_only
 from voice.figures.hour_so_far import filled
 from voice.figures.lumps import lumps
 from voice.figures.order import order
-from voice.figures.output import OutputFigures, hourly
-from voice.figures.output import output as output_of
+from voice.figures.output import OutputFigures, hourly, output_of
+from voice.figures.output import output as output_figures
 from voice.report.telling import doubt, ml
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def output_sums(told: Telling) -> list[str]:
             lines.append(_since(told, left, hourly(found.increments, left.at)))
     lines += [*_against_order(told, found), *_rate(told, found)]
     if found.unconfirmed:
-        sure = output_of(
+        sure = output_figures(
             confirmed_only(told.leg.entries), told.leg.started_at, told.leg.settings.zone
         )
         lines.append(
@@ -170,5 +170,4 @@ def questions(told: Telling) -> list[str]:
 
 
 def _figures(told: Telling) -> OutputFigures:
-    leg = told.leg
-    return output_of(leg.entries, leg.started_at, leg.settings.zone)
+    return output_of(told.leg)
