@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voice.entries.errors import LegbookError
 from voice.record.desk_events import DeskEvent, ListenedTo
 from voice.record.errors import JournalError
 from voice.record.headfile import NAME
@@ -14,7 +15,7 @@ from voice.review.heard import Sounds
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from voice.entries.leg import Leg
+    from voice.entries.leg import Leg, LegEntry
     from voice.record.events import Event
 
 
@@ -59,6 +60,13 @@ class LegAtHand:
         self._seen = self._sizes()
         self.head += 1
         self.leg = self._replay.leg()
+
+    def entry(self, number: int) -> LegEntry:
+        """An entry; raises ``LegbookError`` where there is none of this number."""
+        for entry in self.leg.entries:
+            if entry.number == number:
+                return entry
+        raise LegbookError(f"There is no entry {number}.")
 
     @property
     def sealed(self) -> bool:

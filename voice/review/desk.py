@@ -180,10 +180,8 @@ class Desk:
 
     def entry(self, number: int) -> LegEntry:
         """An entry; raises ``LegbookError`` where there is none of this number."""
-        for entry in self.leg.entries:
-            if entry.number == number:
-                return entry
-        raise LegbookError(f"There is no entry {number}.")
+        self._at_hand.refresh()
+        return self._at_hand.entry(number)
 
     def clip(self, name: str) -> Path:
         """Where a sound lies.

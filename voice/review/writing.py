@@ -85,7 +85,9 @@ class Writer:
             case WithdrawEntry():
                 return self._withdraw(act)
             case WriteComment(number=number, text=text):
-                about = "the leg" if number is None else f"entry {self._entry(number).number}"
+                about = (
+                    "the leg" if number is None else f"entry {self._at_hand.entry(number).number}"
+                )
                 event = Commented(at=self._now, by=self._by, number=number, text=text)
                 return Written(event, f"Comment on {about} kept.")
             case WriteDown():
@@ -203,7 +205,7 @@ class Writer:
         event = DeskWithdrawn(at=self._now, by=self._by, number=act.number, why=_why(act))
         told = f"Entry {act.number}, {entry_text(entry.entry)}, is withdrawn."
         if entry.replaces is not None:
-            before = self._entry(entry.replaces)
+            before = self._at_hand.entry(entry.replaces)
             told += f" Entry {before.number}, {entry_text(before.entry)}, stands again."
         return Written(event, told)
 
@@ -227,14 +229,8 @@ class Writer:
 
     # --- looking up ------------------------------------------------------------------------------
 
-    def _entry(self, number: int) -> LegEntry:
-        for entry in self._leg.entries:
-            if entry.number == number:
-                return entry
-        raise LegbookError(f"There is no entry {number}.")
-
     def _counting(self, number: int) -> LegEntry:
-        entry = self._entry(number)
+        entry = self._at_hand.entry(number)
         if not entry.counts:
             raise LegbookError(f"Entry {number} no longer counts: it was {entry.state}.")
         return entry
