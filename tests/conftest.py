@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.pulse import SoundServer, sound_server
+
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 
@@ -33,3 +35,12 @@ def move_in(acceptors: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[Path]
         return home
 
     return to
+
+
+@pytest.fixture
+def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
+    """A sound server that this process finds as its own."""
+    with sound_server() as running:
+        for name, value in running.environment.items():
+            monkeypatch.setenv(name, value)
+        yield running

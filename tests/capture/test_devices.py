@@ -11,7 +11,7 @@ import pytest
 import soundfile
 
 from tests.hearing.conftest import Say, acceptor_of, say
-from tests.pulse import DEVICE, SoundServer, sound_server
+from tests.pulse import DEVICE, SoundServer
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.capture.microphone import Microphone, MicrophoneError
 from voice.capture.speaker import Speaker, SpeakerError
@@ -22,21 +22,11 @@ from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from voice.entries.heard import Segment
 
 __all__ = ["say"]
-
-
-@pytest.fixture
-def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
-    """A sound server that this process finds as its own."""
-    with sound_server() as running:
-        for name, value in running.environment.items():
-            monkeypatch.setenv(name, value)
-        yield running
 
 
 def first_segment(microphone: Microphone, within_s: float) -> Segment:

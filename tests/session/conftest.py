@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 import soundfile
 
-from tests.pulse import SoundServer, sound_server
 from voice.entries.heard import SAMPLE_RATE
 from voice.session.progress import Progress, Spoken
 from voice.speech.espeak import EspeakNg
@@ -46,15 +45,6 @@ def _time_limit() -> Iterator[None]:
     signal.alarm(100)
     yield
     signal.alarm(0)
-
-
-@pytest.fixture
-def server(monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundServer]:
-    """A sound server that this process finds as its own."""
-    with sound_server() as running:
-        for name, value in running.environment.items():
-            monkeypatch.setenv(name, value)
-        yield running
 
 
 def until(kind: type[Progress], progress: Generator[Progress]) -> list[Progress]:

@@ -33,13 +33,13 @@ import numpy as np
 import soundfile
 
 from tests.pulse import DEVICE, SoundServer, sound_server
+from tests.session.conftest import speak
 from voice.capture.microphone import Microphone
 from voice.entries.heard import SAMPLE_RATE
 from voice.session.ears import Ears
 from voice.session.mouth import Aloud, Mouth
 from voice.session.progress import SegmentHeard, Sounded, Spoken
 from voice.session.setups import Equipment, live, uptime_s
-from voice.speech.espeak import EspeakNg
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -211,7 +211,7 @@ def _talk(server: SoundServer, folder: Path) -> None:
         speaker=DEVICE,
     )
     with closing(session.run()) as progress:
-        server.speak_into_microphone(_recording(left.pop(0), folder))
+        server.speak_into_microphone(speak(folder, left.pop(0), BREATH_S))
         answered = True
         for one in progress:
             if isinstance(one, SegmentHeard):
@@ -220,16 +220,8 @@ def _talk(server: SoundServer, folder: Path) -> None:
                 answered = True
                 if not left:
                     break
-                server.speak_into_microphone(_recording(left.pop(0), folder))
+                server.speak_into_microphone(speak(folder, left.pop(0), BREATH_S))
     time.sleep(1)
-
-
-def _recording(text: str, folder: Path) -> Path:
-    path = folder / f"{text}.wav"
-    sound = EspeakNg().speak(text).at_rate(SAMPLE_RATE).samples // 2
-    silence = np.zeros(round(BREATH_S * SAMPLE_RATE), dtype=np.int16)
-    soundfile.write(path, np.concatenate((silence, sound)), SAMPLE_RATE)
-    return path
 
 
 def _stretches(recording: Path) -> list[tuple[float, float]]:
