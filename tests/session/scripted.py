@@ -32,6 +32,7 @@ from voice.session.barge_in import BargeIn
 from voice.session.ears import Ears
 from voice.session.keeper import Keeper, Origin
 from voice.session.mouth import DEAF_AFTER_S, Mouth, Silent
+from voice.session.patience import patience_s
 from voice.session.progress import Progress, Sounded, Spoken
 from voice.session.session import Session
 from voice.speech.waveform import Waveform
@@ -145,6 +146,14 @@ class ScriptedEars(Ears):
             case [one, two]:
                 return Hearing(alternatives), AskBetween(first=one, second=two)
         return Hearing((Alternative("[unk]", 0.0),)), NotForUs()
+
+    def patience_s(self, segment: Segment, listening: Listening) -> float:
+        """By what the script says."""
+        return patience_s(*self.make_out(segment, listening), self._grammar, listening)
+
+    def likely(self, segment: Segment, listening: Listening) -> Decision:
+        """What the script says."""
+        return self.make_out(segment, listening)[1]
 
 
 class NoEcho(EchoCanceller):

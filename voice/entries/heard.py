@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -62,8 +63,34 @@ class Alternative:
     score: float
 
 
+class Stand(StrEnum):
+    """How the second listener's opinion stands to the first's."""
+
+    AGREED = "agreed"
+    """Its likeliest phrase means the same."""
+    DIFFERED = "differed"
+    """Its likeliest phrase means something else."""
+    NOTHING = "nothing"
+    """It made out no phrase: other talk, or nothing at all."""
+    LATE = "late"
+    """It was not done in time, and was not waited for."""
+    FAILED = "failed"
+    """It broke down over the sound."""
+
+
+@dataclass(frozen=True, slots=True)
+class SecondOpinion:
+    """What a second, independently trained listener made of the same sound."""
+
+    stand: Stand
+    alternatives: tuple[Alternative, ...] = ()
+    """Likeliest first; empty where it was late, failed, or heard nothing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Hearing:
     """What the recogniser made of a segment, likeliest first; empty where nothing was heard."""
 
     alternatives: tuple[Alternative, ...]
+    second: SecondOpinion | None = None
+    """``None`` where no second listener was asked."""

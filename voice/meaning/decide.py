@@ -82,7 +82,7 @@ guesses.
 
 
 @dataclass(frozen=True, slots=True)
-class _Reading:
+class Reading:
     """One meaning, or words without any, by the likeliest alternative."""
 
     text: str
@@ -116,7 +116,7 @@ def decide(  # noqa: PLR0913 - what was heard, what it is read by, and two optio
     if cut:
         return NotUnderstood(doubt=Doubt.CUT)
     phrases = [alternative for alternative in alternatives if not is_unknown(alternative)]
-    readings = _readings(phrases, grammar, state, settings)
+    readings = readings_of(phrases, grammar, state, settings)
     unknown = max((a.score for a in alternatives if is_unknown(a)), default=-math.inf)
     if readings[0].score - unknown < _room_for_us(readings[0].meaning, thresholds):
         return NotUnderstood(doubt=Doubt.FAINT)
@@ -124,7 +124,7 @@ def decide(  # noqa: PLR0913 - what was heard, what it is read by, and two optio
 
 
 def _choose(
-    readings: list[_Reading], state: Listening, thresholds: Thresholds
+    readings: list[Reading], state: Listening, thresholds: Thresholds
 ) -> Accept | AskBetween | NotUnderstood:
     """The likeliest reading, if nothing else comes near; the question, if just one rival does."""
     first, *others = readings
@@ -132,23 +132,23 @@ def _choose(
     if first.meaning is not None and not rivals:
         return Accept(heard=first.heard())
     # no question within a question: the choice itself must be clear
-    if state is not Listening.CHOOSING and len(rivals) == 1 and _comparable(first, rivals[0]):
+    if state is not Listening.CHOOSING and len(rivals) == 1 and comparable(first, rivals[0]):
         return AskBetween(first=first.heard(), second=rivals[0].heard())
     return NotUnderstood(doubt=Doubt.CLOSE)
 
 
-def _readings(
+def readings_of(
     alternatives: Iterable[Alternative],
     grammar: Grammar,
     state: Listening,
     settings: LegSettings,
-) -> list[_Reading]:
+) -> list[Reading]:
     """Every meaning once, and all words that have none, likeliest first."""
-    readings: dict[Meaning | str, _Reading] = {}
+    readings: dict[Meaning | str, Reading] = {}
     for alternative in alternatives:
         text = alternative.text
         for meaning in grammar.parse(text, settings, state) or (None,):
-            readings.setdefault(meaning or text, _Reading(text, meaning, alternative.score))
+            readings.setdefault(meaning or text, Reading(text, meaning, alternative.score))
     return list(readings.values())
 
 
@@ -164,7 +164,7 @@ def _room_for_us(meaning: Meaning | None, thresholds: Thresholds) -> float:
     return thresholds.confirm if meaning.talk is Talk.CONFIRM else thresholds.command
 
 
-def _room(first: _Reading, rival: _Reading, thresholds: Thresholds) -> float:
+def _room(first: Reading, rival: Reading, thresholds: Thresholds) -> float:
     """By how much ``first`` must lead ``rival``."""
     one, other = first.meaning, rival.meaning
     if one is None or other is None:
@@ -176,7 +176,8 @@ def _room(first: _Reading, rival: _Reading, thresholds: Thresholds) -> float:
     return thresholds.twin_margin if twin_meanings(one, other) else thresholds.margin
 
 
-def _comparable(one: _Reading, other: _Reading) -> bool:
+def comparable(one: Reading, other: Reading) -> bool:
+    """Whether the nurse can be asked between the two."""
     return (
         one.meaning is not None
         and other.meaning is not None

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
+from voice.entries.heard import Stand
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.reminder import ReminderKey
@@ -59,6 +60,15 @@ class ScoredText(Frozen):
     score: float = Field(allow_inf_nan=False)
 
 
+class SecondHeard(Frozen):
+    """What a second listener made of the same sound."""
+
+    stand: Stand
+    """How that stands to what the first made of it."""
+    alternatives: tuple[ScoredText, ...] = Field(default=(), max_length=5)
+    """Likeliest first; their scores cannot be compared with the first listener's."""
+
+
 class Heard(EventBase):
     """One stretch of speech and what was made of it, whether or not an entry came of it."""
 
@@ -67,6 +77,8 @@ class Heard(EventBase):
     end_at: Instant
     alternatives: tuple[ScoredText, ...]
     """Likeliest first; empty where nothing was made out."""
+    second: SecondHeard | None = None
+    """``None`` where no second listener was asked: there was none, or it is asked about entries only."""
     decision: Annotated[Decision, Field(discriminator="outcome")]
     dialogue_state: str
     """The state of the talk in which it was heard."""

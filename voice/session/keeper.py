@@ -17,6 +17,7 @@ from voice.record.events import (
     Noticed,
     Reminded,
     ScoredText,
+    SecondHeard,
     Together,
     Withdrawn,
 )
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.dialogue.state import StateName
-    from voice.entries.heard import Hearing
+    from voice.entries.heard import Alternative, Hearing, SecondOpinion
     from voice.entries.leg import Leg, LegSettings
     from voice.meaning.decision import Decision
     from voice.record.events import Event
@@ -115,9 +116,8 @@ class Keeper:
             at=now,
             start_at=start_at,
             end_at=end_at,
-            alternatives=tuple(
-                ScoredText(text=one.text, score=one.score) for one in hearing.alternatives
-            ),
+            alternatives=_scored(hearing.alternatives),
+            second=_second(hearing.second),
             decision=decision,
             dialogue_state=state.value,
             clip=clip,
@@ -242,6 +242,16 @@ class Keeper:
         if self._journal is None:
             raise EventRefusedError("No leg has been started.")
         return self._journal
+
+
+def _scored(alternatives: Sequence[Alternative]) -> tuple[ScoredText, ...]:
+    return tuple(ScoredText(text=one.text, score=one.score) for one in alternatives)
+
+
+def _second(opinion: SecondOpinion | None) -> SecondHeard | None:
+    if opinion is None:
+        return None
+    return SecondHeard(stand=opinion.stand, alternatives=_scored(opinion.alternatives))
 
 
 def _reminded(action: Remind, now: datetime) -> Reminded:
