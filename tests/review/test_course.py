@@ -5,8 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from tests.report.legs import GOLDEN, read_leg
+from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import Leg
-from voice.review.course import course
+from voice.review.course import Courses, course
 
 START = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 
@@ -97,3 +98,16 @@ def test_every_value_lies_within_the_time_line(name: str) -> None:
     at = [*(one.at_s for one in values), *(one.at_s for one in done)]
     assert all(found.start_s <= moment <= found.end_s for moment in at)
     assert type(found).model_validate_json(found.model_dump_json()) == found
+
+
+def test_a_course_is_worked_out_again_where_an_entry_has_changed() -> None:
+    """A remark about the leg leaves its course the same object; a changed entry makes a new one."""
+    leg = _leg({"kind": "pressure", "value": 14, "unit": "mmHg", "minute": 1})
+    courses = Courses()
+    first = courses.of(leg)
+    assert courses.of(leg.model_copy(update={"not_understood": 3})) is first
+    (one,) = leg.entries
+    changed = one.model_copy(update={"entry": Pressure(value=15, unit="mmHg")})
+    assert [
+        v.value for v in courses.of(leg.model_copy(update={"entries": (changed,)})).pressure
+    ] == [15]

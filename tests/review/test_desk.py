@@ -307,6 +307,31 @@ def test_a_leg_that_is_recorded_is_only_looked_at(
     assert do(desk, "approve", number=3).rows
 
 
+def test_getting_ready_writes_nothing(open_desk: Callable[..., Desk], folder: Path) -> None:
+    """A desk that has opened the journal for acts to come has changed nothing, and keeps nobody out."""
+    before = {path: path.read_bytes() for path in folder.rglob("*.sqlite")}
+    desk = open_desk()
+    desk.get_ready()
+    open_desk(readonly=True).get_ready()
+    assert {path: path.read_bytes() for path in folder.rglob("*.sqlite")} == before
+    do(open_desk(), "approve", number=1)
+    do(desk, "approve", number=3)
+    assert verify(folder).intact
+
+
+def test_a_desk_does_not_wait_to_get_ready(
+    folder: Path, open_desk: Callable[[], Desk], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the leg is still recorded, the desk asks for it once and goes on."""
+    desk = open_desk()
+    waits: list[float] = []
+    monkeypatch.setattr("voice.review.desk.time.sleep", waits.append)
+    with Journal.open(folder, at(99)):
+        desk.get_ready()
+    assert waits == []
+    do(desk, "approve", number=1)
+
+
 def test_read_only_writes_nothing(open_desk: Callable[..., Desk]) -> None:
     """A desk that was opened to look only says so, and takes no act."""
     desk = open_desk(readonly=True)

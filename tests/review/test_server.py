@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 import socket
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,7 @@ from tests.review.conftest import SAND
 from voice.entries.errors import LegbookError
 from voice.record.shelf import load, verify
 from voice.review.doorkeeper import IDLE_MIN, TOKEN_MIN, Doorkeeper
+from voice.review.files import FOLDER
 from voice.review.guard import ALWAYS, LARGEST_BYTES
 from voice.review.server import Server, serve
 
@@ -285,6 +287,35 @@ def test_no_path_leads_out(page: TestClient, folder: Path, path: str) -> None:
     assert answer.status_code in {404, 405}
     assert b"SQLite" not in answer.content
     assert b"import" not in answer.content
+
+
+@pytest.mark.parametrize(
+    ("name", "status"),
+    [
+        ("desk.js", 200),
+        ("uplot/uPlot.iife.min.js", 200),
+        ("desk.css", 200),
+        ("icon.svg", 200),
+        ("uplot/release.toml", 404),
+        ("", 404),
+    ],
+)
+def test_the_files_of_the_page_are_sent_as_they_lie(
+    page: TestClient, name: str, status: int
+) -> None:
+    """What a browser uses is sent byte for byte, as what it is; nothing else of the folder is."""
+    answer = page.get(f"/static/{name}")
+    assert answer.status_code == status
+    if status == 200:
+        assert answer.content == (FOLDER / name).read_bytes()
+        kinds = {"js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
+        assert answer.headers["content-type"].startswith(kinds[name.rsplit(".", maxsplit=1)[-1]])
+
+
+def test_a_page_asks_for_all_its_scripts_at_once(page: TestClient) -> None:
+    """Every module is named in the page, so that none is found only when another has come."""
+    named = set(re.findall(r'rel="modulepreload" href="/static/(\S+)"', page.get("/").text))
+    assert named == {path.name for path in FOLDER.glob("*.js")}
 
 
 # --- what is told and done -----------------------------------------------------------------------

@@ -13,8 +13,10 @@ from voice.record.errors import JournalError
 from voice.record.times import happened_at
 from voice.report.summary import summary_text
 from voice.report.wording import entry_text
+from voice.review.acts import REASONS
 from voice.review.desk import ClipError, ClosedError
 from voice.review.guard import error
+from voice.review.rows import Opened
 from voice.review.typed import TypedError, typed
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
     from voice.entries.errors import LegbookError
     from voice.entries.leg import Leg
+    from voice.entries.review import Reviewer
     from voice.meaning.handoff import Need
     from voice.review.desk import Desk
 
@@ -59,6 +62,12 @@ class Checked(Frozen):
     read_back: str
     time: str | None
     """When it would have happened, where that was typed with it."""
+
+
+def opened(desk: Desk, who: Reviewer | None) -> Opened:
+    """What a page is told when it opens."""
+    view = desk.view()
+    return Opened(**dict(view), readonly=desk.closed, who=who, reasons=REASONS, damage=desk.damage)
 
 
 def summaries(flown: Leg, leg: Leg, now: datetime, needs: tuple[Need, ...]) -> Summaries:

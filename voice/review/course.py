@@ -88,6 +88,20 @@ class Course(Frozen):
     events: tuple[Done, ...]
 
 
+class Courses:
+    """The course of one leg, worked out again only where an entry has changed."""
+
+    def __init__(self) -> None:
+        self._last: tuple[tuple[object, ...], Course] | None = None
+
+    def of(self, leg: Leg) -> Course:
+        """As `course`."""
+        told = (leg.started_at, leg.ended_at, leg.settings, leg.entries)
+        if self._last is None or self._last[0] != told:
+            self._last = (told, course(leg))
+        return self._last[1]
+
+
 def course(leg: Leg) -> Course:
     """The course of a leg up to its end, or to the last that was told of it.
 

@@ -6,7 +6,7 @@ Nothing here may be called from two threads at once.
 from __future__ import annotations
 
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
@@ -200,6 +200,12 @@ class Desk:
 
     # --- acting ----------------------------------------------------------------------------------
 
+    def get_ready(self) -> None:
+        """Open the journal for acts, so that the first need not wait; where it can be, and without waiting."""
+        if self.closed is None:
+            with suppress(LegbookError), self._writing(tries=1):
+                pass
+
     def do(self, act: Act, by: Reviewer) -> Done:
         """Write an act into the journal; when this returns it is on the disk.
 
@@ -268,16 +274,16 @@ class Desk:
         self._at_hand.take(event)
 
     @contextmanager
-    def _writing(self) -> Iterator[Journal]:
+    def _writing(self, tries: int = _TRIES) -> Iterator[Journal]:
         """The journal, ours alone for the moment of an act."""
-        journal = self._open()
+        journal = self._open(tries)
         try:
             yield journal
         finally:
             journal.rest()
 
-    def _open(self) -> Journal:
-        for left in reversed(range(_TRIES)):
+    def _open(self, tries: int) -> Journal:
+        for left in reversed(range(tries)):
             try:
                 if self._journal is not None and not self._journal.wake():
                     self._journal.close()

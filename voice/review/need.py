@@ -9,22 +9,17 @@ All weights and limits are common practice, no source; the leads are compared wi
 
 from __future__ import annotations
 
-from itertools import pairwise
-from statistics import median
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState
-from voice.entries.measured import MEASURED
-from voice.entries.subject import subject_of
 from voice.meaning.decide import SHIPPED
 from voice.meaning.decision import AskBetween
 from voice.meaning.twins import TEN_FOR_TEEN, twin_words
-from voice.report.wording import value
 from voice.review.heard import lead_over_other_talk, phrases, was_for_us, why
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
 
     from voice.entries.leg import LegEntry
     from voice.record.events import Heard
@@ -47,10 +42,6 @@ NEAR = SHIPPED.margin
 """A rival as near as this would have been asked about."""
 NOT_FAR = 2 * NEAR
 FAINT_LEAD = 2 * SHIPPED.entry
-STEPS = 4
-"""So many times the usual step between two readings is far from both neighbours …"""
-SHARE = 0.15
-"""… if it is this share of the value as well."""
 
 DOSES = frozenset({"drug_given", "infusion_started", "infusion_changed"})
 _TEENS = frozenset(TEN_FOR_TEEN)
@@ -109,8 +100,7 @@ def has_twin(words: str) -> bool:
 def reasons(entry: LegEntry, heard: Sequence[Reason], far: Reason | None) -> tuple[Reason, ...]:
     """Why ``entry`` needs a look, the weightiest first; none where a reviewer stands for it.
 
-    ``heard`` comes of `heard_reasons`, ``far`` of
-    `far_from_neighbours`.
+    ``heard`` comes of `heard_reasons`, ``far`` of `voice.review.neighbours`.
     """
     if not entry.counts or entry.state is EntryState.REVIEWED:
         return ()
@@ -133,39 +123,3 @@ def gap_reasons(heard: Heard, added: Sequence[int]) -> tuple[Reason, ...]:
     if added:
         return ()
     return (Reason(NOTHING_CAME if was_for_us(heard) else OTHER_TALK, why(heard)),)
-
-
-def far_from_neighbours(entries: Iterable[LegEntry]) -> dict[int, Reason]:
-    """By number, the measured values that lie far from those just before and after them."""
-    series: dict[tuple[object, ...], list[tuple[LegEntry, float]]] = {}
-    for entry in entries:
-        name = MEASURED.get(entry.entry.kind)
-        if name is not None and entry.counts:
-            unit = getattr(entry.entry, "unit", None)
-            number = float(getattr(entry.entry, name))
-            series.setdefault((*subject_of(entry.entry), unit), []).append((entry, number))
-    found: dict[int, Reason] = {}
-    for course in series.values():
-        course.sort(key=lambda one: one[0].happened_at)
-        found |= _far(course)
-    return found
-
-
-def _far(course: Sequence[tuple[LegEntry, float]]) -> dict[int, Reason]:
-    """A value is far where it lies much farther from its two nearest in time than they from each other."""
-    if len(course) < 3:
-        return {}
-    steps = [abs(one - other) for (_, one), (_, other) in pairwise(course)]
-    found = {}
-    for at, (entry, number) in enumerate(course):
-        start = min(max(at - 1, 0), len(course) - 3)
-        beside = [other for i, other in enumerate(course[start : start + 3], start) if i != at]
-        apart = min(abs(number - other) for _, other in beside)
-        between = abs(beside[0][1] - beside[1][1])
-        if apart <= max(SHARE * abs(number), between):
-            continue
-        others = [step for i, step in enumerate(steps) if i not in {at - 1, at}]
-        if not others or apart > STEPS * median(others):
-            told = " and ".join(value(other.entry) for other, _ in beside)
-            found[entry.number] = Reason(FAR, f"far from its neighbours, {told}")
-    return found

@@ -11,9 +11,9 @@ from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState
 from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
 from voice.report.telling import CAUTION
-from voice.report.wording import entry_text, label, value
-from voice.review.heard import why
-from voice.review.need import far_from_neighbours, gap_reasons, heard_reasons, reasons
+from voice.report.wording import entry_text
+from voice.review.need import gap_reasons, heard_reasons, reasons
+from voice.review.neighbours import Neighbours
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,13 +24,6 @@ if TYPE_CHECKING:
     from voice.record.events import Heard
     from voice.review.heard import Sounds
     from voice.review.need import Reason
-
-
-class Said(Frozen):
-    """One thing that may have been said, and how far it is behind the likeliest."""
-
-    text: str
-    behind: float
 
 
 class Remark(Frozen):
@@ -57,12 +50,8 @@ class Row(Frozen):
     """An entry as the page lists it."""
 
     number: int
-    kind: str
-    about: str
-    value: str
     written: str
     state: EntryState
-    was_confirmed: bool
     heard: str
     spoken_at: datetime
     happened_at: datetime
@@ -72,8 +61,6 @@ class Row(Frozen):
     replaced_by: int | None
     clip: str | None
     listened: bool
-    alternatives: tuple[Said, ...]
-    """Likeliest first; what is no phrase as well."""
     need: int
     """The higher, the sooner somebody should look; 0 says only that nothing is known against it."""
     why_look: tuple[str, ...]
@@ -90,13 +77,12 @@ class Gap(Frozen):
     id: int
     """Number of its event in the journal."""
     start_at: datetime
-    end_at: datetime
     time: str
     clip: str | None
     listened: bool
     outcome: Literal["accept", "ask", "not_understood", "not_for_us"]
-    why: str
-    alternatives: tuple[Said, ...]
+    heard: str
+    """The likeliest of what it may have been, be it no phrase."""
     need: int
     why_look: tuple[str, ...]
     became: tuple[int, ...]
@@ -139,6 +125,19 @@ class View(Frozen):
     sign_offs: tuple[Signature, ...]
 
 
+class Opened(View):
+    """The leg, and what else a page has to know from the start."""
+
+    readonly: str | None
+    """Why nothing can be written; ``None`` where it can."""
+    who: Reviewer | None
+    """Who sits there, where that was said before."""
+    reasons: dict[str, tuple[str, ...]]
+    """What is offered as the reason of an act, by its name."""
+    damage: tuple[str, ...]
+    """What is wrong with the journal, in whole sentences."""
+
+
 class Viewer:
     """Makes views of one leg, again and again while it is worked on.
 
@@ -150,11 +149,12 @@ class Viewer:
         self._grammar = grammar
         self._fixed: dict[int, _Fixed] = {}
         self._rows: dict[int, tuple[_Changing, Row]] = {}
+        self._neighbours = Neighbours()
         self._means = lru_cache(maxsize=4096)(grammar.parse)
 
     def view(self, leg: Leg, head: int, sounds: Sounds, listened: AbstractSet[str]) -> View:
         """The leg as it stands after event ``head``; ``listened`` are the clips that were played."""
-        far = far_from_neighbours(leg.entries)
+        far = self._neighbours.far(leg.entries)
         rows = tuple(self._row(leg, entry, sounds, listened, far) for entry in leg.entries)
         gaps = tuple(_gap(leg, number, event, sounds, listened) for number, event in sounds.gaps())
         clips = {*(row.clip for row in rows), *(gap.clip for gap in gaps)} - {None}
@@ -200,12 +200,8 @@ class Viewer:
         look = reasons(entry, fixed.against, far)
         return Row(
             number=entry.number,
-            kind=entry.entry.kind,
-            about=fixed.about,
-            value=fixed.value,
             written=fixed.written,
             state=entry.state,
-            was_confirmed=entry.was_confirmed,
             heard=entry.heard,
             spoken_at=entry.spoken_at,
             happened_at=entry.happened_at,
@@ -214,7 +210,6 @@ class Viewer:
             replaced_by=entry.replaced_by,
             clip=entry.clip,
             listened=listened,
-            alternatives=fixed.alternatives,
             need=sum(reason.weight for reason in look),
             why_look=tuple(reason.words for reason in look),
             note=isinstance(entry.entry, SpokenNote),
@@ -226,13 +221,7 @@ class Viewer:
     def _look(self, leg: Leg, entry: LegEntry, sounds: Sounds) -> _Fixed:
         heard = sounds.of(entry.spoken_at)
         against = heard_reasons(heard, entry.heard, lambda text: self._means(text, leg.settings))
-        return _Fixed(
-            about=label(entry.entry),
-            value=value(entry.entry),
-            written=entry_text(entry.entry),
-            alternatives=() if heard is None else said(heard),
-            against=against,
-        )
+        return _Fixed(written=entry_text(entry.entry), against=against)
 
 
 class _Changing(NamedTuple):
@@ -244,19 +233,8 @@ class _Changing(NamedTuple):
 
 
 class _Fixed(NamedTuple):
-    about: str
-    value: str
     written: str
-    alternatives: tuple[Said, ...]
     against: tuple[Reason, ...]
-
-
-def said(heard: Heard) -> tuple[Said, ...]:
-    """The alternatives, likeliest first."""
-    listed = sorted(heard.alternatives, key=lambda one: -one.score)
-    return tuple(
-        Said(text=one.text, behind=round(listed[0].score - one.score, 1)) for one in listed
-    )
 
 
 def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: AbstractSet[str]) -> Gap:
@@ -266,13 +244,11 @@ def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: Abstract
     return Gap(
         id=number,
         start_at=event.start_at,
-        end_at=event.end_at,
         time=_time(leg, event.start_at),
         clip=clip,
         listened=clip in listened,
         outcome=event.decision.outcome,
-        why=why(event),
-        alternatives=said(event),
+        heard=event.alternatives[0].text if event.alternatives else "",
         need=sum(reason.weight for reason in look),
         why_look=tuple(reason.words for reason in look),
         became=became,

@@ -10,7 +10,6 @@ import asyncio
 import gc
 import socket
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 from traceback import format_exc
 from typing import TYPE_CHECKING, TypeVar
 
@@ -18,18 +17,24 @@ import uvicorn
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from pydantic import ValidationError
 from starlette.applications import Starlette
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse
-from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
+from starlette.responses import (
+    FileResponse,
+    HTMLResponse,
+    JSONResponse,
+    RedirectResponse,
+    Response,
+)
+from starlette.routing import Route
 
 from voice.entries.errors import LegbookError
 from voice.entries.review import Reviewer
 from voice.report.telling import CAUTION
-from voice.review.acts import ACT, REASONS
-from voice.review.answers import ToCheck, checked, refused, summaries
-from voice.review.course import course
+from voice.review.acts import ACT
+from voice.review.answers import ToCheck, checked, opened, refused, summaries
+from voice.review.course import Courses
 from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
+from voice.review.files import PageFiles
 from voice.review.guard import Guard, error
 from voice.review.waveform import waveform
 
@@ -38,7 +43,6 @@ if TYPE_CHECKING:
 
     from pydantic import BaseModel
     from starlette.requests import Request
-    from starlette.responses import Response
 
     from voice.meaning.handoff import Need
     from voice.review.desk import Desk
@@ -47,7 +51,6 @@ if TYPE_CHECKING:
 HOST = "127.0.0.1"
 """This machine and no other."""
 
-_FOLDER = Path(__file__).parent
 _T = TypeVar("_T")
 
 
@@ -75,11 +78,15 @@ class Server:
         # a cookie is for a host, whatever its port: two desks must not take each other's
         self._cookie = f"legbook_desk_{port}"
         self._worker = ThreadPoolExecutor(max_workers=1)
-        self._pages = Environment(
+        self._files = PageFiles()
+        self._courses = Courses()
+        pages = Environment(
             loader=PackageLoader("voice.review"),
             autoescape=select_autoescape(default=True),
             undefined=StrictUndefined,
         )
+        self._open_page = pages.get_template("desk.html")
+        self._locked_page = pages.get_template("locked.html")
         hosts = frozenset({f"{HOST}:{port}", f"localhost:{port}"})
         self.app = Guard(Starlette(routes=self._routes()), hosts)
 
@@ -87,11 +94,11 @@ class Server:
         """An address that lets one browser in, once."""
         return f"{self._address}?token={self._doorkeeper.new_token()}"
 
-    def _routes(self) -> list[Route | Mount]:
+    def _routes(self) -> list[Route]:
         get, post = ["GET"], ["POST"]
         return [
             Route("/", self._page, methods=get),
-            Mount("/static", StaticFiles(directory=_FOLDER / "static")),
+            Route("/static/{name:path}", self._files.send, methods=get),
             Route("/data/leg", self._let_in(self._leg), methods=get),
             Route("/data/head", self._let_in(self._head, use=False), methods=get),
             Route("/data/changes", self._let_in(self._changes, use=False), methods=get),
@@ -113,6 +120,11 @@ class Server:
             Route("/lock", self._let_in(self._lock), methods=post),
         ]
 
+    def get_ready(self) -> None:
+        """Work out what a page asks for first, so that it need not wait for it."""
+        self._desk.view()
+        self._courses.of(self._desk.leg)
+
     def close(self) -> None:
         """Let the journal go."""
         self._worker.submit(self._desk.close).result()
@@ -131,13 +143,16 @@ class Server:
             answer.set_cookie(self._cookie, key, httponly=True, samesite="strict")
             return answer
         if self._session(request) is None:
-            page = self._pages.get_template("locked.html")
-            return HTMLResponse(page.render(sentence=self._locked()), 401)
-        closed = await self._ask(lambda: self._desk.closed)
-        leg = await self._ask(lambda: self._desk.leg.id)
-        page = self._pages.get_template("desk.html")
+            return HTMLResponse(self._locked_page.render(sentence=self._locked()), 401)
+        leg, closed = await self._ask(lambda: (self._desk.leg.id, self._desk.closed))
         return HTMLResponse(
-            page.render(leg=leg, caution=CAUTION, readonly=closed is not None, idle_min=IDLE_MIN)
+            self._open_page.render(
+                leg=leg,
+                caution=CAUTION,
+                readonly=closed is not None,
+                idle_min=IDLE_MIN,
+                modules=self._files.modules,
+            )
         )
 
     def _session(self, request: Request, *, use: bool = True) -> Session | None:
@@ -185,16 +200,7 @@ class Server:
     # --- looking ---------------------------------------------------------------------------------
 
     async def _leg(self, _request: Request, session: Session) -> Response:
-        view = await self._ask(self._desk.view)
-        return JSONResponse(
-            {
-                **view.model_dump(mode="json"),
-                "readonly": self._desk.closed,
-                "who": None if session.who is None else session.who.model_dump(),
-                "reasons": REASONS,
-                "damage": self._desk.damage,
-            }
-        )
+        return _told(await self._ask(lambda: opened(self._desk, session.who)))
 
     async def _head(self, _request: Request, _session: Session) -> Response:
         return JSONResponse({"head": await self._ask(lambda: self._desk.head)})
@@ -213,7 +219,7 @@ class Server:
 
     async def _course(self, _request: Request, _session: Session) -> Response:
         leg = await self._ask(lambda: self._desk.leg)
-        return _told(await asyncio.to_thread(course, leg))
+        return _told(await asyncio.to_thread(self._courses.of, leg))
 
     async def _waveform(self, request: Request, _session: Session) -> Response:
         name = request.path_params["clip"]
@@ -246,6 +252,7 @@ class Server:
 
     async def _who(self, request: Request, session: Session) -> Response:
         session.who = Reviewer.model_validate_json(await request.body())
+        self._worker.submit(self._desk.get_ready)  # while the reviewer reads on
         return JSONResponse({"who": session.who.model_dump()})
 
     async def _check(self, request: Request, _session: Session) -> Response:
@@ -267,8 +274,8 @@ class Server:
         return JSONResponse({})
 
 
-def _told(model: BaseModel) -> JSONResponse:
-    return JSONResponse(model.model_dump(mode="json"))
+def _told(model: BaseModel) -> Response:
+    return Response(model.model_dump_json(), media_type="application/json")
 
 
 def serve(
@@ -291,9 +298,9 @@ def serve(
             raise LegbookError(
                 f"Port {port} cannot be used: {taken.strerror}. Name another with --port."
             ) from taken
-        desk.view()  # so that the page need not wait for it
-        gc.freeze()  # nor an act for the garbage collector, to which the leg is thousands of objects
         server = Server(desk, doorkeeper, listener.getsockname()[1], show, needs)
+        server.get_ready()
+        gc.freeze()  # an act need not wait for the garbage collector, to which a leg is much
         show(f"The desk is open at: {server.new_address()}")
         show("The address lets one browser in, once. Close the desk with Ctrl-C.")
         config = uvicorn.Config(

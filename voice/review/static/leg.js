@@ -6,15 +6,14 @@ import { get, post } from "./server.js";
  * @typedef {{name: string, role: string}} Person
  * @typedef {{at: string, time: string, by: Person, text: string}} Comment
  * @typedef {{at: string, time: string, by: Person, may_teach: boolean}} SignOff
- * @typedef {{number: number, kind: string, about: string, value: string, written: string,
- *   state: string, heard: string, spoken_at: string, happened_at: string, time: string,
- *   replaces: number | null, replaced_by: number | null, clip: string | null, listened: boolean,
- *   alternatives: {text: string, behind: number}[], need: number, why_look: string[],
+ * @typedef {{number: number, written: string, state: string, heard: string, spoken_at: string,
+ *   happened_at: string, time: string, replaces: number | null, replaced_by: number | null,
+ *   clip: string | null, listened: boolean, need: number, why_look: string[],
  *   note: boolean, written_down: string | null,
  *   desk: {act: string, at: string, by: Person, why: string} | null, comments: Comment[]}} Row
- * @typedef {{id: number, start_at: string, end_at: string, time: string, clip: string | null,
- *   listened: boolean, outcome: string, why: string, alternatives: {text: string}[],
- *   need: number, why_look: string[], became: number[]}} Gap
+ * @typedef {{id: number, start_at: string, time: string, clip: string | null, listened: boolean,
+ *   outcome: string, heard: string, need: number, why_look: string[],
+ *   became: number[]}} Gap
  * @typedef {{type: "entry", key: string, row: Row} | {type: "gap", key: string, gap: Gap}} Item
  */
 
@@ -159,6 +158,6 @@ export function inWords(item) {
   if (item.type === "entry" && item.row.note) {
     return item.row.written_down === null ? "free words" : `written down ${quoted(item.row.written_down)}`;
   }
-  const text = item.type === "entry" ? item.row.heard : (item.gap.alternatives[0]?.text ?? "");
+  const text = item.type === "entry" ? item.row.heard : item.gap.heard;
   return anyWords(text) ? `heard ${quoted(text)}` : "no words made out";
 }
