@@ -10,6 +10,7 @@ import pytest
 
 from tests.session.scripted import GRAMMAR, SETTINGS, Said, Sitting, says
 from voice.capture.recordings import TAIL_S
+from voice.dialogue.actions import Tone
 from voice.entries.heard import SAMPLE_RATE, Alternative, Hearing, Segment
 from voice.hearing.segmenter import AROUND_S, HANGOVER_S
 from voice.meaning.decide import decide
@@ -19,6 +20,7 @@ from voice.session.patience import UNFINISHED_S, WHOLE_S, patience_s
 from voice.session.progress import SegmentHeard, Sounded, Spoken
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
 STATE = Listening.CONFIRMING
@@ -95,3 +97,19 @@ def test_confirm_is_answered_sooner_than_a_number(tmp_path: Path) -> None:
 def test_silence_after_a_recording_ends_every_phrase() -> None:
     """What is put after a recording is longer than any pause that is waited for."""
     assert TAIL_S >= UNFINISHED_S + 0.05
+
+
+def test_the_answer_is_made_in_the_pause(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is said after the pause was begun within it, when the entry was not kept yet."""
+    sitting = Sitting(tmp_path, says("start leg", "pressure fourteen", "confirm", "last pressure"))
+    begun: list[tuple[int, list[str]]] = []
+
+    def prepare(turn: Sequence[Tone | str]) -> None:
+        kept = len(sitting.leg().entries) if sitting.keeper.running else 0
+        begun.append((kept, [what for what in turn if not isinstance(what, Tone)]))
+
+    monkeypatch.setattr(sitting.mouth, "prepare", prepare)
+    sitting.run()
+    said = [one.text for one in sitting.progress if isinstance(one, Spoken)]
+    assert [texts for _, texts in begun if texts] == [[text] for text in said]
+    assert (0, ["pressure, one four"]) in begun

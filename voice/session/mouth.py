@@ -13,6 +13,7 @@ import numpy as np
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.dialogue.actions import Tone
 from voice.speech import tones
+from voice.speech.ahead import Ahead
 from voice.speech.manner import Manner
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ PAUSE_S = 0.2
 """Between a tone and words, or two sentences, of one turn."""
 LONG = 60
 """Letters from which on a text is spoken sentence by sentence: the first sounds while the next is made."""
+PREPARED = 2
+"""Sentences of a turn that are made before it is sure to come: the next are made while the first sounds."""
 DEAF_AFTER_S = 0.25
 """How long after our own sound the microphone stays deaf: echoes, and sound still in the device."""
 
@@ -153,13 +156,18 @@ class Mouth:
         volume_percent: int = Manner().volume_percent,
     ) -> None:
         """Speak and play at so many % of full scale."""
-        self._synthesiser = synthesiser
+        self._voice = Ahead(synthesiser)
         self._volume_percent = volume_percent
         self._player = player
         self._mixdown = mixdown
         self._parts: list[_Part] = []  # what sounds, or sounded last
         self.deaf_until_s = 0.0
         """Until when the microphone is deaf, on the source's clock."""
+
+    def prepare(self, turn: Sequence[Tone | str]) -> None:
+        """Make the first words of a turn that may come next; returns at once, and whatever fails is told then."""
+        texts = [what for what in _parts(turn) if not isinstance(what, Tone)]
+        self._voice.prepare(texts[:PREPARED])
 
     def utter(self, turn: Sequence[Tone | str], at_s: float) -> float:
         """Speak the texts and play the tones of one turn; when they will have ended, in s.
@@ -170,7 +178,7 @@ class Mouth:
         self._parts = [part for part in self._parts if part.end_s > at_s]
         ends_s, pause_s = at_s, 0.0
         for what in _parts(turn):
-            sound = TONES[what] if isinstance(what, Tone) else self._synthesiser.speak(what)
+            sound = TONES[what] if isinstance(what, Tone) else self._voice.speak(what)
             sound = sound.at_volume(self._volume_percent)
             ends_s = self._player.play(sound.after(pause_s), at_s)
             start_s, pause_s = ends_s - sound.duration_s, PAUSE_S
@@ -205,6 +213,7 @@ class Mouth:
 
     def close(self) -> None:
         """Give the device back."""
+        self._voice.close()
         self._player.close()
 
 

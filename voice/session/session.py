@@ -266,12 +266,17 @@ class Session:
             return Hearing(()), NotUnderstood(doubt=Doubt.NO_WORDS)
 
     def _patience_s(self, segment: Segment) -> float:
-        """How much silence ends ``segment``; what fails here fails again, and is told, when it has ended."""
-        listening = self._talk.state.listening
+        """How much silence ends ``segment``; its answer is made while that is waited for.
+
+        What fails here fails again, and is told, when it has ended.
+        """
+        patience_s, listening = HANGOVER_S, self._talk.state.listening
         if listening is not None:
             with suppress(Exception):
-                return self._ears.patience_s(segment, listening)
-        return HANGOVER_S
+                patience_s = self._ears.patience_s(segment, listening)
+                likely = decision_as_event(self._ears.likely(segment, listening))
+                self._talk.foresee(likely, segment.speech_end_s)
+        return patience_s
 
     def _note_down(
         self, segment: Segment, hearing: Hearing, decision: Decision, state: StateName

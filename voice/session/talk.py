@@ -11,6 +11,7 @@ from voice.dialogue.actions import (
     EndLeg,
     Keep,
     Record,
+    Remark,
     Sound,
     StartLeg,
     Tone,
@@ -98,6 +99,15 @@ class Talk:
         self._state = state
         self.utter(*actions)
         return True
+
+    def foresee(self, event: Event, at_s: float) -> None:
+        """Have ready what ``event`` would have us say, should it happen; nothing is changed by that.
+
+        What has to be said of an entry that is not kept yet cannot be known before.
+        """
+        _, actions = step(self._state, event, at_s, self._words)
+        known = [action for action in actions if not isinstance(action, Remark)]
+        self._mouth.prepare(turn_of(known, self._keeper.leg, self._clock.now(), self._programme))
 
     def remind(self, at_s: float) -> None:
         """Say what is due, one thing at a time, and never into our own words."""
