@@ -17,13 +17,14 @@ from rich.table import Table
 
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import demo, devices, phrases
+from voice.commands import demo, devices, keys, phrases
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
 from voice.commands.drop_sound import drop_sounds
 from voice.commands.export import Form, export_leg, prove, summary_of_export
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
+from voice.commands.seal import seal_all, seal_leg, signed_off_by, told_verdict
 from voice.commands.settings import (
     AttentionOption,
     PitchOption,
@@ -46,6 +47,7 @@ from voice.record.journal import Journal
 from voice.record.proof import code
 from voice.record.retention import Policy
 from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
+from voice.record.signing import public_key
 from voice.report.page.paper import Paper
 from voice.session import preferences
 from voice.session.attention import Way
@@ -78,6 +80,7 @@ model_app = typer.Typer(
 )
 app.add_typer(model_app, name="model")
 app.add_typer(phrases.app, name="phrases")
+app.add_typer(keys.app, name="key")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 
@@ -346,7 +349,7 @@ def list_legs() -> None:
         out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
         return
     table = Table(box=None)
-    for heading in ("leg", "started", "ended", "entries", "unconfirmed", "journal"):
+    for heading in ("leg", "started", "ended", "entries", "unconfirmed", "signed off", "journal"):
         table.add_column(heading)
     for one in kept:
         table.add_row(*_row(one))
@@ -361,6 +364,12 @@ def verify_leg(
         str | None,
         typer.Option("--code", help="A code from a summary or a page, or a whole seal."),
     ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(
+            help="A public key: that the leg was sealed and signed with it.", metavar="KEY"
+        ),
+    ] = None,
     exported: Annotated[
         Path | None,
         typer.Option("--export", help="Check that this file was exported of it.", metavar="FILE"),
@@ -368,7 +377,8 @@ def verify_leg(
 ) -> None:
     """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
     folder = _folder(leg)
-    verdict = verify(folder, spare_folder(folder), noted)
+    signer = public_key(key) if key else None
+    verdict = verify(folder, spare_folder(folder), noted, signer)
     for sentence in (*verdict.findings, *verdict.notes):
         out.print(sentence, markup=False)
     if not verdict.intact:
@@ -377,10 +387,42 @@ def verify_leg(
     out.print(f"Leg {verdict.leg_id} is as it was written: {verdict.head.number} events.")
     if noted:
         out.print(f"It had the seal {noted} that was noted: up to there nothing was changed since.")
+    for sentence in told_verdict(verdict, signer):
+        out.print(sentence, markup=False)
     out.print(f"Its code, to compare with one on paper: {code(verdict.head)}")
     out.print(f"Its whole seal: {verdict.head.hash}")
     if exported is not None:
         out.print(prove(folder, exported), markup=False)
+
+
+@app.command("seal")
+def seal(
+    leg: Annotated[
+        str | None,
+        typer.Argument(metavar="LEG", help="Which leg.", show_default=False),
+    ] = None,
+    *,
+    every: Annotated[
+        bool, typer.Option("--all", help="Every leg that a reviewer has signed off.")
+    ] = False,
+    sign: Annotated[
+        bool, typer.Option("--sign", help="And sign it, with the key of this machine.")
+    ] = False,
+    key: keys.KeyFile = None,
+    unsigned: Annotated[
+        bool, typer.Option("--unsigned", help="Though no reviewer has signed it off.")
+    ] = False,
+) -> None:
+    """Close a leg for good, once it is signed off: nothing can be added or put right any more."""
+    if (leg is None) != every or (every and unsigned):
+        raise typer.BadParameter("Name one leg, or --all that a reviewer has signed off.")
+    signer = keys.opened_key(key) if sign or key else None
+    if leg is None:
+        told = list(seal_all(_now(), signer)) or ["No leg is signed off and not sealed."]
+    else:
+        told = [seal_leg(_folder(leg), _now(), signer, unsigned=unsigned)]
+    for sentence in told:
+        out.print(sentence, markup=False)
 
 
 @app.command("drop-sound")
@@ -599,9 +641,10 @@ def _gone_on_with(asked: str, now: datetime) -> Journal:
 
 
 def _row(one: KeptLeg) -> tuple[str, ...]:
-    state = "damaged" if one.findings else "sealed" if one.sealed else "as written"
+    sealed = "sealed, signed" if one.seal and one.seal.signature else "sealed"
+    state = "damaged" if one.findings else sealed if one.sealed else "as written"
     if one.leg is None:
-        return (one.id, "", "", "", "", state)
+        return (one.id, "", "", "", "", "", state)
     leg = one.leg
     unconfirmed = sum(entry.state is EntryState.UNCONFIRMED for entry in leg.entries)
     return (
@@ -610,6 +653,7 @@ def _row(one: KeptLeg) -> tuple[str, ...]:
         f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
         str(len(leg.entries)),
         str(unconfirmed),
+        signed_off_by(leg),
         state,
     )
 

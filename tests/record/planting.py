@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from contextlib import closing
-from typing import TYPE_CHECKING
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
-from voice.record.chain import BEFORE_FIRST, link
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from voice.record.chain import BEFORE_FIRST, Head, link
 from voice.record.part import SCHEMA
+from voice.record.signing import SigningKey
 
 if TYPE_CHECKING:
     from pathlib import Path
     from random import Random
+
+_CANONICAL: dict[str, Any] = {"sort_keys": True, "separators": (",", ":"), "ensure_ascii": False}
+"""As the journal writes JSON."""
 
 
 def unguarded(folder: Path, *statements: str) -> None:
@@ -107,6 +115,69 @@ def forge(folder: Path, chance: Random) -> None:
     rechain(folder, heads_too=True)
 
 
+def forge_sealed(folder: Path, chance: Random) -> None:
+    """One value changed in a sealed leg, everything after it worked out anew, also the head that the seal names."""
+    number, text = chance.choice([one for one in rows(folder) if '"event":"kept"' in one[1]])
+    _write_row(folder, number, text.replace(".0}", ".5}"))
+    rechain(folder, heads_too=True)
+    number, text = rows(folder)[-1]
+    before = _hash(folder, number - 1)
+    _write_row(folder, number, json.dumps(json.loads(text) | {"head": before}, **_CANONICAL))
+    rechain(folder, heads_too=True)
+
+
+def strip_signature(folder: Path, chance: Random) -> None:
+    """A forged leg, sealed as if it had never been signed."""
+    forge_sealed(folder, chance)
+    number, text = rows(folder)[-1]
+    _write_row(folder, number, json.dumps(json.loads(text) | {"signature": None}, **_CANONICAL))
+    rechain(folder, heads_too=True)
+
+
+def sign_anew(folder: Path, chance: Random) -> None:
+    """A forged leg, signed in the same name with another key."""
+    forge_sealed(folder, chance)
+    number, text = rows(folder)[-1]
+    sealed = json.loads(text)
+    key = SigningKey(sealed["signature"]["by"], Ed25519PrivateKey.generate())
+    head = Head(number - 1, sealed["head"])
+    signature = key.sign(folder.name, head, datetime.fromisoformat(sealed["at"]))
+    sealed["signature"] = signature.model_dump()
+    _write_row(folder, number, json.dumps(sealed, **_CANONICAL))
+    rechain(folder, heads_too=True)
+
+
+def cut_seal_off(folder: Path, _chance: Random) -> None:
+    """The seal gone, with its signature and its head, so that the leg takes more."""
+    cut_off(folder, len(rows(folder)) - 1)
+
+
+def change_signature(folder: Path, chance: Random) -> None:
+    """Another letter in the signature, or another name; every hash worked out anew."""
+    number, text = rows(folder)[-1]
+    sealed = json.loads(text)
+    if chance.random() < 0.5:
+        sealed["signature"]["by"] += chance.choice("abcdef")
+    else:
+        value = sealed["signature"]["value"]
+        at = chance.randrange(len(value))
+        other = chance.choice([c for c in "0123456789abcdef" if c != value[at]])
+        sealed["signature"]["value"] = f"{value[:at]}{other}{value[at + 1 :]}"
+    _write_row(folder, number, json.dumps(sealed, **_CANONICAL))
+    rechain(folder, heads_too=True)
+
+
+def _write_row(folder: Path, number: int, text: str) -> None:
+    text = text.replace("'", "''")
+    unguarded(folder, f"UPDATE event SET text = '{text}' WHERE number = {number}")
+
+
+def _hash(folder: Path, number: int) -> str:
+    with closing(sqlite3.connect(folder / "journal.sqlite")) as db:
+        (digest,) = db.execute("SELECT hash FROM event WHERE number = ?", (number,)).fetchone()
+    return str(digest)
+
+
 def _clips(folder: Path) -> list[Path]:
     return sorted((folder / "clips").iterdir())
 
@@ -152,3 +223,5 @@ SEEN_INSIDE = (
 """Kinds that the folder itself tells of."""
 SEEN_BY_CODE = (cut_off_with_heads, forge)
 """Kinds that only a code outside the folder tells of."""
+SEEN_BY_KEY = (forge_sealed, strip_signature, sign_anew, cut_seal_off, change_signature)
+"""Kinds, in a signed leg, of which the public key tells."""

@@ -11,26 +11,30 @@ from pathlib import Path
 from random import Random
 
 from tests.record.conftest import START, at, fill
-from tests.record.planting import SEEN_BY_CODE, SEEN_INSIDE
+from tests.record.planting import SEEN_BY_CODE, SEEN_BY_KEY, SEEN_INSIDE
 from voice.entries.leg import LegSettings
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
 from voice.record.proof import code
 from voice.record.shelf import verify
+from voice.record.signing import make_key
 
 Plant = Callable[[Path, Random], None]
 
 
-def missed(  # noqa: PLR0917 - what is planted, where, how often
-    leg: Path, root: Path, plant: Plant, times: int, chance: Random, noted: str | None = None
+def missed(
+    leg: Path, root: Path, plant: Plant, times: int, chance: Random, **known: str
 ) -> list[int]:
-    """Plant one kind of change so often, each time into a whole leg; which of them were not found."""
+    """Plant one kind of change so often, each time into a whole leg; which of them were not found.
+
+    ``known`` is what ``verify`` is given from outside the leg's folder.
+    """
     found = []
     for time in range(times):
         copy = root / leg.name
         shutil.copytree(leg, copy)
         plant(copy, chance)
-        if verify(copy, noted=noted).intact:
+        if verify(copy, **known).intact:
             found.append(time)
         shutil.rmtree(root)
     return found
@@ -50,10 +54,19 @@ def main() -> None:
             fill(journal, 12)
             journal.append(LegEnded(at=at(40)))
             noted = code(journal.head)
-        for plant in (*SEEN_INSIDE, *SEEN_BY_CODE):
-            by_code = noted if plant in SEEN_BY_CODE else None
+        signed, key = Path(temporary) / "signed" / "leg", make_key(Path(temporary) / "key", "A")
+        shutil.copytree(leg, signed)
+        with Journal.open(signed, at(50)) as journal:
+            journal.seal(at(50), key)
+        for plant in (*SEEN_INSIDE, *SEEN_BY_CODE, *SEEN_BY_KEY):
+            known = {}
+            if plant in SEEN_BY_CODE:
+                known = {"noted": noted}
+            elif plant in SEEN_BY_KEY:
+                known = {"key": key.public}
             chance = Random(f"{asked.seed} {plant.__name__}")
-            left = missed(leg, Path(temporary) / "copy", plant, asked.times, chance, by_code)
+            planted = signed if plant in SEEN_BY_KEY else leg
+            left = missed(planted, Path(temporary) / "copy", plant, asked.times, chance, **known)
             sys.stdout.write(
                 f"{plant.__name__:20} planted {asked.times}, found {asked.times - len(left)}\n"
             )

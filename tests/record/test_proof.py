@@ -49,7 +49,7 @@ def test_what_the_folder_hides_the_code_on_paper_tells(
     """A rolled-back or wholly forged leg looks whole from inside, and not beside the noted code."""
     head = verify(leg).head
     for noted in (code(head), head.hash):
-        assert plants.missed(leg, tmp_path / "copy", plant, 4, Random(7), noted) == []
+        assert plants.missed(leg, tmp_path / "copy", plant, 4, Random(7), noted=noted) == []
     copy = tmp_path / "copy" / leg.name
     shutil.copytree(leg, copy)
     plant(copy, Random(7))

@@ -7,10 +7,13 @@ from enum import StrEnum
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
+from voice.commands.seal import told_seal
 from voice.meaning.handoff import load_needs
+from voice.record.chain import Head
 from voice.record.durable import replace_file
 from voice.record.proof import code
 from voice.record.shelf import leave, spare_folder
+from voice.record.signing import holds
 from voice.record.story import story, story_until
 from voice.report.export.csv_file import metadata, to_csv
 from voice.report.export.document import ExportError, JournalHead, LegDocument, from_json, to_json
@@ -23,6 +26,7 @@ from voice.session.own_phrases import handoff_lists
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from voice.entries.leg import Leg
     from voice.record.story import Story
 
 _SEAL = re.compile(rb"[0-9a-f]{64}")
@@ -85,7 +89,20 @@ def summary_of_export(file: Path) -> str:
         return f"{text}\n\nThe journal\n  The leg was exported without identity: no seal is known."
     return (
         f"{text}\n\nThe journal\n  {journal.events} events, as the file tells. Its code:\n"
-        f"    {journal.code}\n  Its whole seal:\n    {journal.seal}"
+        f"    {journal.code}\n  Its whole seal:\n    {journal.seal}\n  {_told_signature(document.leg, journal)}"
+    )
+
+
+def _told_signature(leg: Leg, journal: JournalHead) -> str:
+    """What an export by itself proves of the seal that it names, and what only the leg does."""
+    told, seal = told_seal(leg, journal.sealed), journal.sealed
+    if seal is None or seal.signature is None:
+        return told
+    if not holds(seal.signature, leg.id, Head(seal.events, seal.head), seal.at):
+        return f"{told} The signature does NOT hold: do not rely on the file."
+    return (
+        f"{told} The signature holds for a leg of this id with that many events. That this file "
+        "tells what stands in them, only the leg itself proves: legbook verify --export"
     )
 
 
@@ -134,7 +151,9 @@ def _document(told: Story) -> LegDocument:
     return LegDocument(
         program_version=version("legbook"),
         as_of=told.as_of,
-        journal=JournalHead(events=told.head.number, seal=told.head.hash, code=code(told.head)),
+        journal=JournalHead(
+            events=told.head.number, seal=told.head.hash, code=code(told.head), sealed=told.seal
+        ),
         leg=told.leg,
         history=told.turns,
     )

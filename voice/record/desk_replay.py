@@ -14,7 +14,7 @@ from voice.record.desk_events import (
     SignedOff,
     WrittenDown,
 )
-from voice.record.events import Sealed, SoundDropped
+from voice.record.events import Continued, Sealed, SoundDropped
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -34,7 +34,10 @@ class DeskReplay:
 
     @property
     def signed(self) -> SignOff | None:
-        """The sign-off that stands; ``None`` where anything but listening, or dropping the sound, came after it."""
+        """The sign-off that stands; ``None`` where something came after it.
+
+        Listening, dropping the sound, sealing, and going on in a new file because a disk failed do not count.
+        """
         return self.sign_offs[-1] if self._signed else None
 
     def comments(self, number: int | None = None) -> tuple[Comment, ...]:
@@ -48,7 +51,7 @@ class DeskReplay:
     def take(self, event: BaseModel) -> None:
         """Take what was done; it is known to fit."""
         self._signed = isinstance(event, SignedOff) or (
-            self._signed and isinstance(event, ListenedTo | SoundDropped | Sealed)
+            self._signed and isinstance(event, ListenedTo | SoundDropped | Sealed | Continued)
         )
         match event:
             case DeskEntry(number=number, replaces=replaces):

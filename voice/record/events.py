@@ -16,6 +16,7 @@ from voice.entries.heard import Stand
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.reminder import ReminderKey
+from voice.entries.seal import Signature
 from voice.meaning.decision import Decision
 from voice.record.desk_events import DeskEvent
 from voice.record.event_base import EventBase, Instant
@@ -171,11 +172,13 @@ class SoundDropped(EventBase):
 
 
 class Sealed(EventBase):
-    """Always the last event: nothing can be added after it."""
+    """The leg was closed: afterwards sound may go by policy, and nothing else can be added."""
 
     event: Literal["sealed"] = "sealed"
     head: Sha256
     """The chain's head just before."""
+    signature: Signature | None = None
+    """Over that head; ``None`` where it was sealed without a key."""
 
 
 Event = Annotated[

@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.entries.leg import Leg, LegSettings
+    from voice.record.signing import SigningKey
 
 
 class Journal:
@@ -130,8 +131,12 @@ class Journal:
         raise JournalError(f"The leg cannot be started. {failures[0]}")
 
     @classmethod
-    def open(cls, folder: Path, at: datetime, *, spare: Path | None = None) -> Self:
+    def open(
+        cls, folder: Path, at: datetime, *, spare: Path | None = None, though_sealed: bool = False
+    ) -> Self:
         """Go on with a leg where it was, after a crash or a break.
+
+        A sealed leg is opened only where that is asked for, to let its sound go.
 
         Raises:
             JournalBusyError: where another program writes to it.
@@ -144,21 +149,21 @@ class Journal:
         journal = cls(folders, Replay(), START)
         try:
             journal._lock_all()
-            journal._go_on(at)
+            journal._go_on(at, though_sealed=though_sealed)
         except JournalError:
             journal.close()
             raise
         return journal
 
     @uncollected()
-    def _go_on(self, at: datetime) -> None:
+    def _go_on(self, at: datetime, *, though_sealed: bool) -> None:
         chain = read_chain(self._folders, in_short=True)
         if chain.findings:
             raise JournalDamagedError(
                 f"The journal of leg {self.leg_id} is damaged: {chain.findings[0]} "
                 "Leave its folder as it is and start a new leg."
             )
-        if chain.replay.sealed:
+        if chain.replay.sealed and not though_sealed:
             raise JournalError(f"Leg {self.leg_id} is sealed: nothing can be added to it.")
         self._replay = chain.replay
         self._head = chain.head
@@ -277,9 +282,10 @@ class Journal:
             return
         raise JournalError("No journal can be written any more: write by hand from now on.")
 
-    def seal(self, at: datetime) -> Head:
-        """Close the leg for good; gives the head to be noted elsewhere. Raises as `append`."""
-        self.append(Sealed(at=at, head=self._head.hash))
+    def seal(self, at: datetime, key: SigningKey | None = None) -> Head:
+        """Close the leg for good, and sign it; gives the head to be noted elsewhere. Raises as `append`."""
+        signature = key.sign(self.leg_id, self._head, at) if key else None
+        self.append(Sealed(at=at, head=self._head.hash, signature=signature))
         return self._head
 
     def rest(self) -> None:

@@ -19,6 +19,7 @@ from voice.record.events import Event, LegStarted, Sealed, from_text
 from voice.record.headfile import HeadFile
 from voice.record.in_short import HeardInShort, from_text_in_short
 from voice.record.replay import Replay
+from voice.record.signing import holds
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -170,8 +171,20 @@ def _take(chain: Chain, row: Row, understand: Callable[[str], Event | HeardInSho
         chain.last_at = event.at
         if not isinstance(event, HeardInShort):
             chain.events.append(event)
-        if isinstance(event, Sealed) and event.head != row.previous:
-            chain.findings.append("The seal names another head.")
+        if type(event) is Sealed:
+            chain.findings += _faults_of_seal(chain, row, event)
+
+
+def _faults_of_seal(chain: Chain, row: Row, sealed: Sealed) -> Iterator[str]:
+    if sealed.head != row.previous:
+        yield "The seal names another head."
+    leg_id, signature = chain.replay.leg().id, sealed.signature
+    closes = Head(row.number - 1, sealed.head)
+    if signature is not None and not holds(signature, leg_id, closes, sealed.at):
+        yield (
+            f"The signature of {signature.by} does not hold: "
+            "the leg, or the signature, was changed after it was sealed."
+        )
 
 
 def _check_name(chain: Chain, name: str) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from voice.entries.leg import EntryState, Leg, LegEntry, Notice
 from voice.entries.reminder import ReminderTurn
+from voice.entries.seal import Seal
 from voice.record.desk_events import (
     Commented,
     DeskApproved,
@@ -26,6 +27,7 @@ from voice.record.events import (
     Noticed,
     Reminded,
     Sealed,
+    SoundDropped,
     Together,
     Withdrawn,
 )
@@ -38,6 +40,10 @@ if TYPE_CHECKING:
     from voice.record.events import Event
 
 
+_AFTER_THE_SEAL = SoundDropped | Continued
+"""The programme's policy lets sound go, and a disk may fail just then; neither tells of the leg."""
+
+
 class Replay:
     """A leg growing event by event.
 
@@ -47,7 +53,8 @@ class Replay:
     def __init__(self) -> None:
         self._started: LegStarted | None = None
         self._ended_at: datetime | None = None
-        self._sealed = False
+        self._events = 0
+        self._seal: Seal | None = None
         self._kept: dict[int, Kept | DeskEntry] = {}
         self._confirmed: set[int] = set()
         self._withdrawn: set[int] = set()
@@ -59,10 +66,23 @@ class Replay:
         self._leg: Leg | None = None  # as it stands, once somebody has asked
         self._entries: dict[int, LegEntry] = {}  # likewise
 
+    @classmethod
+    def of(cls, events: Iterable[Event]) -> Self:
+        """All these events taken; raises `EventRefusedError` where one contradicts those before it."""
+        story = cls()
+        for event in events:
+            story.add(event)
+        return story
+
+    @property
+    def seal(self) -> Seal | None:
+        """How the leg was closed; ``None`` where it was not."""
+        return self._seal
+
     @property
     def sealed(self) -> bool:
-        """Whether nothing can be added any more."""
-        return self._sealed
+        """Whether nothing that was said or done can be added any more."""
+        return self._seal is not None
 
     @property
     def next_number(self) -> int:
@@ -71,7 +91,7 @@ class Replay:
 
     def check(self, event: Event | HeardInShort) -> None:
         """Raise `EventRefusedError` where the event contradicts what came before."""
-        if self._sealed:
+        if self.sealed and not isinstance(event, _AFTER_THE_SEAL):
             raise EventRefusedError("The leg is sealed: nothing can be added to it.")
         if (self._started is None) != isinstance(event, LegStarted):
             raise EventRefusedError(
@@ -128,6 +148,7 @@ class Replay:
     def add(self, event: Event | HeardInShort) -> None:
         """Take the event; raise `EventRefusedError`, with nothing changed, where it does not fit."""
         self.check(event)
+        self._events += 1
         self._leg = None
         if isinstance(event, Heard | HeardInShort):  # half of a journal, so it goes the short way
             self._outcomes[event.decision.outcome] += 1
@@ -163,8 +184,8 @@ class Replay:
                 self._notices.append(Notice(at=at, text=text))
             case LegEnded(at=at):
                 self._ended_at = at
-            case Sealed():
-                self._sealed = True
+            case Sealed(at=at, head=head, signature=signature):
+                self._seal = Seal(at=at, events=self._events - 1, head=head, signature=signature)
 
     def leg(self) -> Leg:
         """The leg as it stands, the same object until the next event.
@@ -229,7 +250,4 @@ def replay(events: Iterable[Event]) -> Leg:
     Raises:
         EventRefusedError: where an event contradicts those before it, or none starts the leg.
     """
-    story = Replay()
-    for event in events:
-        story.add(event)
-    return story.leg()
+    return Replay.of(events).leg()

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import platformdirs
 
 from voice.entries.leg import Leg, Notice
-from voice.record import clips, headfile
+from voice.record import clips, headfile, signing
 from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
+    from voice.entries.seal import Seal
     from voice.record.chain import Head
 
 
@@ -79,11 +80,19 @@ class Verdict:
     leg_id: str
     head: Head
     """Compare it with what was noted outside the machine."""
-    sealed: bool
+    seal: Seal | None
+    """How the leg was closed; ``None`` where it was not. A signature that does not hold is among the findings."""
+    leg: Leg | None
+    """``None`` where nothing can be read of it."""
     findings: tuple[str, ...]
     """Signs that something was changed, removed or lost, each a whole sentence."""
     notes: tuple[str, ...]
     """Traces of a crash or a failed disk, by which nothing was lost."""
+
+    @property
+    def sealed(self) -> bool:
+        """Whether nothing that was said or done can be added any more."""
+        return self.seal is not None
 
     @property
     def intact(self) -> bool:
@@ -91,11 +100,14 @@ class Verdict:
         return not self.findings
 
 
-def verify(folder: Path, spare: Path | None = None, noted: str | None = None) -> Verdict:
+def verify(
+    folder: Path, spare: Path | None = None, noted: str | None = None, key: str | None = None
+) -> Verdict:
     """Check everything a leg's folder holds against its hashes.
 
     Whoever can write to the folder can also work out a wholly new chain, or cut off its end, head file
-    and all: only ``noted``, a seal or its code from outside the machine, tells of that.
+    and all: only what comes from outside the machine tells of that. ``noted`` is a seal or its code;
+    ``key`` the public key (in hexadecimal) with which the leg is to have been sealed.
 
     Raises:
         JournalError: where there is no leg in the folder.
@@ -108,14 +120,19 @@ def verify(folder: Path, spare: Path | None = None, noted: str | None = None) ->
     faults = [
         fault for clip in kept if clip.name not in gone and (fault := clips.fault(folders, clip))
     ]
-    against = contradiction(noted, chain.rows) if noted else None
+    seal = chain.replay.seal
+    against = [
+        contradiction(noted, chain.rows) if noted else None,
+        signing.contradiction(key, seal) if key else None,
+    ]
     there = clips.names(folders)
     unnamed = sorted(there - {clip.name for clip in kept})
     return Verdict(
         leg_id=folder.name,
         head=chain.head,
-        sealed=chain.replay.sealed,
-        findings=(*chain.findings, *faults, *([against] if against else [])),
+        seal=seal,
+        leg=chain.replay.leg() if chain.last_at else None,
+        findings=(*chain.findings, *faults, *filter(None, against)),
         notes=(
             *chain.notes,
             *(f"No event names sound clip {name}." for name in unnamed),
@@ -162,11 +179,17 @@ class KeptLeg:
     id: str
     leg: Leg | None
     """``None`` where nothing can be read of it."""
-    sealed: bool
+    seal: Seal | None
+    """How it was closed; ``None`` where it was not."""
     findings: tuple[str, ...]
     """What is wrong with its journal; the sound clips are not looked at."""
     last_at: datetime | None = None
     """When its last event was written; ``None`` where nothing can be read of it."""
+
+    @property
+    def sealed(self) -> bool:
+        """Whether nothing that was said or done can be added any more."""
+        return self.seal is not None
 
     @property
     def broken_off(self) -> bool:
@@ -214,7 +237,7 @@ def _kept(folder: Path, chain: Chain) -> KeptLeg:
         leg = _leg(folder, chain)
     except JournalError:
         leg = None
-    return KeptLeg(folder.name, leg, chain.replay.sealed, tuple(chain.findings), chain.last_at)
+    return KeptLeg(folder.name, leg, chain.replay.seal, tuple(chain.findings), chain.last_at)
 
 
 def _chain(folder: Path, spare: Path | None, *, in_short: bool = True) -> Chain:

@@ -11,7 +11,7 @@ from voice.record.desk_events import DeskApproved, DeskEntry, DeskWithdrawn
 from voice.record.errors import JournalError
 from voice.record.events import Confirmed, Kept, Together, Withdrawn
 from voice.record.reading import leg_folders, parts, read_chain
-from voice.record.replay import replay
+from voice.record.replay import Replay
 from voice.record.shelf import load_with_chain
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from voice.entries.leg import Leg
+    from voice.entries.seal import Seal
     from voice.record.events import Event
     from voice.record.in_short import HeardInShort
 
@@ -35,6 +36,8 @@ class Story:
     """Where the chain stood: the seal that `verify` shows."""
     as_of: datetime
     """When that event was written."""
+    seal: Seal | None
+    """How it was closed by then."""
 
 
 def story(folder: Path, spare: Path | None = None) -> Story:
@@ -44,7 +47,8 @@ def story(folder: Path, spare: Path | None = None) -> Story:
         JournalError: where there is no leg in the folder, or nothing can be read of it.
     """
     leg, chain = load_with_chain(folder, spare)
-    return Story(leg, turns(chain.events), chain.head, chain.events[-1].at)
+    events = chain.events
+    return Story(leg, turns(events), chain.head, events[-1].at, chain.replay.seal)
 
 
 def story_until(folder: Path, seals: Iterable[str], spare: Path | None = None) -> Story | None:
@@ -67,8 +71,9 @@ def story_until(folder: Path, seals: Iterable[str], spare: Path | None = None) -
     for row in reversed(chain.rows):
         if row.hash in wanted:
             events = chain.events[: row.number]
+            then = Replay.of(events)
             head = Head(row.number, row.hash)
-            return Story(replay(events), turns(events), head, events[-1].at)
+            return Story(then.leg(), turns(events), head, events[-1].at, then.seal)
     return None
 
 

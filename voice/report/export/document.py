@@ -12,6 +12,7 @@ from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
 from voice.entries.history import EntryTurn
 from voice.entries.leg import Leg
+from voice.entries.seal import Seal
 from voice.report.telling import CAUTION
 
 FORMAT: Final = "legbook leg"
@@ -30,6 +31,8 @@ class JournalHead(Frozen):
     """The hash that ``legbook verify`` shows, or showed while this was the last event."""
     code: str
     """The same in short, as it stands on paper; ``legbook verify --code`` takes either."""
+    sealed: Seal | None = None
+    """How the leg was closed by then, and who signed it; ``None`` where it was not closed."""
 
 
 class LegDocument(Frozen):

@@ -29,6 +29,7 @@ from pydantic import AwareDatetime, Field, ValidationError
 from voice.acoustics.lexicon_file import read_lexicon
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
+from voice.record.signing import fingerprint
 from voice.session.own_phrases import Layer, hearing_folder, phrase_files, phrases_root
 from voice.training.phrases.checker import check
 
@@ -42,7 +43,6 @@ _NAMES = re.compile(r"[a-z0-9_-]{1,60}\.(toml|proof\.json)|lexicon\.txt")
 MOST_FILES = 200
 MOST_BYTES = 2_000_000
 """Of all files unpacked; phrase files are a few kilobytes each."""
-_FINGERPRINT = 16
 
 
 class PackError(LegbookError):
@@ -62,8 +62,7 @@ class Pack(Frozen):
     @property
     def fingerprint(self) -> str:
         """The key in few letters, to be compared by voice: "3f2a 91bc 04d7 e6a8"."""
-        digest = hashlib.sha256(bytes.fromhex(self.key)).hexdigest()[:_FINGERPRINT]
-        return " ".join(digest[n : n + 4] for n in range(0, _FINGERPRINT, 4))
+        return fingerprint(self.key)
 
 
 def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path, Pack]:
