@@ -17,7 +17,7 @@ from rich.table import Table
 
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import demo, devices, keys, phrases
+from voice.commands import collect, demo, devices, keys, phrases
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
 from voice.commands.drop_sound import drop_sounds
@@ -80,6 +80,7 @@ model_app = typer.Typer(
 )
 app.add_typer(model_app, name="model")
 app.add_typer(phrases.app, name="phrases")
+app.add_typer(collect.app, name="collect")
 app.add_typer(keys.app, name="key")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)

@@ -92,7 +92,12 @@ COMPILER = (
 )
 """The tests let a disk fail by a shim in C."""
 
-FOR_TESTS = (*SOUND_SERVER, *BROWSER, *COMPILER)
+DATABASE = (
+    SystemPackage("postgresql", lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb"))),
+)
+"""The tests send legs to a PostgreSQL that they start themselves."""
+
+FOR_TESTS = (*SOUND_SERVER, *BROWSER, *COMPILER, *DATABASE)
 """What the gate needs beside what legbook needs."""
 
 

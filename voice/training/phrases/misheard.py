@@ -61,7 +61,7 @@ def gather(journals: Iterable[Sequence[Event]]) -> Gathered:
         if leg.signed is None or not leg.signed.may_teach:
             continue
         legs += 1
-        for phrase, heard in _misheard(events, leg):
+        for phrase, heard in confusions(events, leg):
             found.setdefault(phrase, Counter())[heard] += 1
     listed = (
         Misheard(
@@ -80,8 +80,8 @@ def _commonest(heard: tuple[str, int]) -> tuple[int, str]:
     return -count, text
 
 
-def _misheard(events: Iterable[Event], leg: Leg) -> Iterator[tuple[str, str]]:
-    """Each phrase that was meant, with what was heard; empty where that was nothing."""
+def confusions(events: Iterable[Event], leg: Leg) -> Iterator[tuple[str, str]]:
+    """Each phrase that was meant on a leg, with what was heard; empty where that was nothing."""
     entries = {entry.number: entry for entry in leg.entries}
     sounds: dict[str, Heard] = {}
     for event in events:

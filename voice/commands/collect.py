@@ -1,0 +1,120 @@
+"""``legbook collect``: legs into a programme's database, and a report across them.
+
+What it does stands in `voice.collect`, which needs psycopg: that is imported when a person asks for it,
+and never before.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from voice.collect.driver import need_driver
+from voice.collect.errors import CollectError
+from voice.collect.key import machine_key, short
+from voice.commands.which_leg import which_leg
+from voice.record.durable import replace_file
+from voice.record.errors import cause
+from voice.record.shelf import legs, legs_root, load_with_chain, spare_folder, spare_root
+
+app = typer.Typer(
+    help="Many crews: send legs that are over to a programme's database, and report across them.",
+    no_args_is_help=True,
+)
+out = Console(highlight=False, soft_wrap=True, emoji=False, markup=False)
+
+To = Annotated[
+    str,
+    typer.Option(
+        "--to",
+        metavar="ADDRESS",
+        help='As PostgreSQL has it: "host=… dbname=… user=…", a URL, "service=NAME"; no password.',
+    ),
+]
+Unchecked = Annotated[
+    bool,
+    typer.Option("--unchecked", help="Do not check which machine answers; else TLS proves it."),
+]
+
+
+@app.command("send")
+def send(
+    asked: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="LEG", help="Their ids, or parts of them.", show_default=False),
+    ] = None,
+    *,
+    to: To,
+    every: Annotated[bool, typer.Option("--all", help="All legs that have ended.")] = False,
+    unchecked: Unchecked = False,
+) -> None:
+    """Send legs that have ended, without identity and without sound; what is there stays as it is."""
+    if bool(asked) == every:
+        raise typer.BadParameter("Say which legs: LEG..., or --all.")
+    need_driver()
+    from voice.collect.programme import send_legs  # noqa: PLC0415 - psycopg may not be there
+
+    kept = legs(legs_root(), spare_root())
+    ids = [one.id for one in kept]
+    wanted = (
+        [one.id for one in kept if one.leg is None or one.leg.ended_at is not None]
+        if every
+        else list(dict.fromkeys(which_leg(one, ids) for one in asked or ()))
+    )
+    folders = [legs_root() / leg for leg in wanted]
+    well = True
+    for told in send_legs(to, folders, legs_root().parent, unchecked=unchecked):
+        out.print(told.sentence)
+        well &= told.well
+    if not well:
+        raise typer.Exit(1)
+
+
+@app.command("codes")
+def codes() -> None:
+    """Tell by which code each leg of this machine goes in the database."""
+    key = machine_key(legs_root().parent)
+    for one in legs(legs_root(), spare_root()):
+        if one.leg is not None:
+            folder = legs_root() / one.id
+            _, chain = load_with_chain(folder, spare_folder(folder))
+            out.print(f"{one.id}  {short(key.code(chain.rows[0].hash))}")
+
+
+@app.command("report")
+def report(
+    source: Annotated[str, typer.Option("--from", metavar="ADDRESS", help="As for send.")],
+    *,
+    file: Annotated[
+        Path | None,
+        typer.Option("--csv", help="Write it into this file as a table.", metavar="FILE"),
+    ] = None,
+    unchecked: Unchecked = False,
+) -> None:
+    """Report across all legs that were sent: time clamped, limits passed, corrections, confusions."""
+    need_driver()
+    from voice.collect.programme import report_of  # noqa: PLC0415 - psycopg may not be there
+    from voice.collect.report import to_csv, to_text  # noqa: PLC0415
+
+    figures = report_of(source, unchecked=unchecked)
+    if file is None:
+        out.print(to_text(figures))
+        return
+    try:
+        replace_file(file, to_csv(figures).encode())
+    except OSError as error:
+        raise CollectError(f"{file} cannot be written: {cause(error)}.") from error
+    out.print(f"Written: {file}")
+
+
+@app.command("prepare")
+def prepare(to: To, *, unchecked: Unchecked = False) -> None:
+    """For whoever runs the database: make its tables and views, or those that are missing."""
+    need_driver()
+    from voice.collect.programme import make_tables  # noqa: PLC0415 - psycopg may not be there
+
+    made = make_tables(to, unchecked=unchecked)
+    out.print(f"Made: {', '.join(made)}." if made else "Everything is there already.")
