@@ -6,7 +6,7 @@ import math
 import threading
 from collections import deque
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import soxr
@@ -26,8 +26,12 @@ if TYPE_CHECKING:
 
 GONE_S = 1.0
 """Without a request for sound for this long the device is gone."""
-LATENCY_S = 0.1
-"""What is asked for between a sample handed over and heard: a word that is cut off goes on as long."""
+SHALLOW_S, DEEP_S = 0.05, 0.1
+"""How much sound lies in the device, between a sample handed over and heard: every answer comes so much later, and
+a word that is cut off goes on as long. A machine that is busy needs the deeper one (docs/bench.md)."""
+PROVEN_S = 60.0
+"""It is shallow only while the machine has been asked for sound in time for so long: a hole in a digit is
+worse than a twentieth of a second."""
 FADE_S = 0.005
 """How long sound fades when it is cut off; without it there is a click."""
 REMEMBERED_S = 10.0
@@ -62,7 +66,6 @@ class Speaker:
 
         Raises ``SpeakerError`` where there is none or it is refused.
         """
-        sounddevice = portaudio(SpeakerError)
         self._clock = clock
         self._lock = threading.Lock()
         self._waiting = np.zeros(0, dtype=np.int16)
@@ -70,27 +73,48 @@ class Speaker:
         self._times = SampleClock()
         self._opened_s = math.nan  # when the first of them was, by the last look at the clock
         self._asked_s = clock()
+        self._ends_s = self._asked_s  # when the last sound will have been heard
         self._played: deque[_Played] = deque()
-        called = "" if device in {None, USUAL} else f' "{device}"'
-        route = routed(Direction.OUTPUT, device, SpeakerError)
+        self._device = device
+        self._route = routed(Direction.OUTPUT, device, SpeakerError)
+        self._late_s = self._asked_s  # when a shallow one ran dry last, or would have; none yet
+        self._depth_s = DEEP_S
+        self._stream = self._open()
+        self._presence = Presence(Direction.OUTPUT, self._route.served_as)
+
+    def _open(self) -> Any:
+        """The running stream, as deep as is chosen now."""
+        sounddevice = portaudio(SpeakerError)
         try:
-            own = sounddevice.query_devices(route.opened_as, "output")
+            own = sounddevice.query_devices(self._route.opened_as, "output")
             self._rate = int(own["default_samplerate"])
-            self._stream = sounddevice.OutputStream(
+            stream = sounddevice.OutputStream(
                 samplerate=self._rate,
-                device=route.opened_as,
+                device=self._route.opened_as,
                 channels=1,
                 dtype="int16",
-                latency=LATENCY_S,
+                latency=self._depth_s,
                 callback=self._fill,
             )
-            self._stream.start()
+            stream.start()
         except (ValueError, sounddevice.PortAudioError):
+            called = "" if self._device in {None, USUAL} else f' "{self._device}"'
             raise SpeakerError(
                 f"There is no speaker{called}, or it cannot be opened. "
                 "Plug one in, or name another; until then nothing is read back aloud."
             ) from None
-        self._presence = Presence(Direction.OUTPUT, route.served_as)
+        return stream
+
+    def _fit(self) -> None:
+        """Be as shallow as the machine can keep up with; changed only in silence."""
+        depth_s = SHALLOW_S if self._clock() - self._late_s >= PROVEN_S else DEEP_S
+        if depth_s == self._depth_s or self._clock() < self._ends_s:
+            return
+        self._stream.close()
+        self._depth_s = depth_s
+        self._times = SampleClock()
+        self._asked_s = self._clock()
+        self._stream = self._open()
 
     def play(self, samples: NDArray[np.int16], rate: int) -> float:
         """Play mono ``samples``, after what is still playing; when they will have ended, in s.
@@ -101,6 +125,7 @@ class Speaker:
         stuck = self._clock() - self._asked_s > GONE_S
         if stuck or self._presence.gone or not self._stream.active:
             raise SpeakerError("The speaker has gone. Plug it in again.")
+        self._fit()
         added = soxr.resample(samples, rate, self._rate)
         known = soxr.resample(samples, rate, SAMPLE_RATE)
         with self._lock:
@@ -108,7 +133,8 @@ class Speaker:
             self._played.append(_Played(first, known))
             self._waiting = np.concatenate((self._waiting, added))
             left_s = len(self._waiting) / self._rate
-        return self._clock() + left_s + float(self._stream.latency)
+        self._ends_s = self._clock() + left_s + float(self._stream.latency)
+        return self._ends_s
 
     def stop(self) -> float:
         """Fall silent; what was waiting is dropped. When nothing more will be heard, in s."""
@@ -120,7 +146,8 @@ class Speaker:
             self._played = deque(
                 replace(one, samples=one.samples[: max(0, end - one.first)]) for one in self._played
             )
-        return self._clock() + FADE_S + float(self._stream.latency)
+        self._ends_s = self._clock() + FADE_S + float(self._stream.latency)
+        return self._ends_s
 
     def place_of(self, at_s: float) -> int | None:
         """Which sample of ``SAMPLE_RATE`` was handed to the device at ``at_s``; ``None`` before the first.
@@ -172,7 +199,9 @@ class Speaker:
         return (at + len(pad)) * SAMPLE_RATE // self._rate
 
     def _fill(self, outdata: NDArray[np.int16], frames: int, _at: object, _flags: object) -> None:
-        self._asked_s = self._clock()
+        before_s, self._asked_s = self._asked_s, self._clock()
+        if self._asked_s - before_s > SHALLOW_S:
+            self._late_s = self._asked_s
         duration_s = frames / self._rate
         with self._lock:
             now, self._waiting = self._waiting[:frames], self._waiting[frames:]
