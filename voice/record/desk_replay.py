@@ -45,7 +45,7 @@ class DeskReplay:
         return tuple(self._comments.get(number, ()))
 
     def flown_on(self) -> None:
-        """Something was heard on the leg."""
+        """Something was heard or kept on the leg."""
         self._signed = False
 
     def take(self, event: BaseModel) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voice.record.chain import Head
+from voice.record.chain import Head, Row
 from voice.record.durable import append_line
 
 if TYPE_CHECKING:
@@ -20,7 +20,18 @@ if TYPE_CHECKING:
 NAME = "head"
 _FAILED = "failed"
 _ELSEWHERE = "elsewhere"
-_LINE = re.compile(r"^([1-9][0-9]{0,17}) ([0-9a-f]{64})$", re.MULTILINE)
+_LINE = re.compile(r"([1-9][0-9]{0,17}) ([0-9a-f]{64})")
+
+
+def noted(head: Head | Row) -> str:
+    """The line that notes a head, or what is the head when the row is the last one."""
+    return f"{head.number} {head.hash}"
+
+
+def noted_head(line: str) -> Head | None:
+    """The head that a line notes; ``None`` where it notes something else, or a crash tore it."""
+    found = _LINE.fullmatch(line)
+    return Head(int(found[1]), found[2]) if found else None
 
 
 class HeadFile:
@@ -31,7 +42,7 @@ class HeadFile:
 
     def add(self, head: Head) -> None:
         """Note the head on the disk; raises OSError."""
-        append_line(self._path, f"{head.number} {head.hash}")
+        append_line(self._path, noted(head))
 
     def note_failure(self) -> None:
         """Note that the journal's last file here must not be written again; raises OSError."""
@@ -41,20 +52,20 @@ class HeadFile:
         """Note that the journal goes on in the other folder; raises OSError."""
         append_line(self._path, _ELSEWHERE)
 
-    def heads(self) -> list[Head]:
-        """Every head noted, in the order of writing; lines that a crash tore are passed over."""
-        return [Head(int(number), digest) for number, digest in _LINE.findall(self._text())]
+    def lines(self) -> list[str]:
+        """All that was noted, in the order of writing; `noted_head` tells what a line says."""
+        return self._text().split("\n")
 
     def failed(self) -> bool:
         """Whether the journal's last file here must not be written again."""
-        return self._lines()[-1:] == [_FAILED]
+        return self._last_line() == _FAILED
 
     def goes_on_elsewhere(self) -> bool:
         """Whether the journal's end lies in the other folder."""
-        return self._lines()[-1:] == [_ELSEWHERE]
+        return self._last_line() == _ELSEWHERE
 
-    def _lines(self) -> list[str]:
-        return self._text().splitlines()
+    def _last_line(self) -> str:
+        return self._text().removesuffix("\n").rpartition("\n")[2]
 
     def _text(self) -> str:
         try:

@@ -91,9 +91,10 @@ class Part:
             return []
         select = "SELECT number, previous, text, hash FROM event ORDER BY number"
         rows = self._db.execute(select).fetchall()
-        if any(tuple(map(type, row)) != (int, str, str, str) for row in rows):
-            raise sqlite3.DatabaseError("it holds rows that are no journal's")
-        return [Row(*row) for row in rows]
+        for column, kind in zip(zip(*rows, strict=True), (int, str, str, str), strict=False):
+            if set(map(type, column)) != {kind}:
+                raise sqlite3.DatabaseError("it holds rows that are no journal's")
+        return list(map(Row._make, rows))
 
     def last(self) -> Head:
         """Number and hash of the last row."""

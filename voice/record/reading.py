@@ -16,7 +16,7 @@ from voice.record.chain import START, Head, Row, link
 from voice.record.durable import listed
 from voice.record.errors import EventRefusedError, cause
 from voice.record.events import Event, LegStarted, Sealed, from_text
-from voice.record.headfile import HeadFile
+from voice.record.headfile import HeadFile, noted, noted_head
 from voice.record.in_short import HeardInShort, from_text_in_short
 from voice.record.replay import Replay
 from voice.record.signing import holds
@@ -107,21 +107,22 @@ def read_chain(folders: Iterable[Path], *, in_short: bool = False) -> Chain:
     noted_after = _noted(folders)
     _check_links(chain, from_text_in_short if in_short else from_text)
     _check_name(chain, folders[0].name)
-    _check_heads(chain, noted_before - given_up, noted_after - given_up)
+    known = _check_heads(chain, noted_before - given_up, noted_after - given_up)
     _check_spare(chain, folders)
     went_on = any(HeadFile(folder).goes_on_elsewhere() for folder in folders)
-    chain.begun = bool(chain.rows or noted_before or went_on)
+    chain.begun = bool(chain.rows or known or went_on)
     if not chain.begun:
         chain.findings.append("Nothing was written.")
     return chain
 
 
-def _noted(folders: list[Path]) -> set[Head]:
-    return {head for folder in folders for head in HeadFile(folder).heads()}
+def _noted(folders: list[Path]) -> set[str]:
+    """The lines of the head files. As lines they are compared: a long journal has as many as rows."""
+    return {line for folder in folders for line in HeadFile(folder).lines()}
 
 
-def _read_parts(chain: Chain, folders: list[Path]) -> set[Head]:
-    """Join the parts; give the heads of rows that a failed part left and its successor replaced."""
+def _read_parts(chain: Chain, folders: list[Path]) -> set[str]:
+    """Join the parts; give the lines of rows that a failed part left and its successor replaced."""
     given_up = set()
     for number, path in parts(folders).items():
         chain.last_part_number = number
@@ -135,7 +136,7 @@ def _read_parts(chain: Chain, folders: list[Path]) -> set[Head]:
         if rows and chain.rows and rows[0].number == chain.rows[-1].number:
             # Its writing failed, so it was never acknowledged, and was written again here.
             row = chain.rows.pop()
-            given_up |= {Head(row.number, row.hash)} - {Head(rows[0].number, rows[0].hash)}
+            given_up |= {noted(row)} - {noted(rows[0])}
             chain.notes.append(f"Event {row.number} was written again after a failure.")
         chain.rows += rows
     return given_up
@@ -201,29 +202,38 @@ def _gap(before: int, after: int) -> str:
     return f"Events {before + 1} to {after - 1} are missing."
 
 
-def _check_heads(chain: Chain, before: set[Head], after: set[Head]) -> None:
-    """``before`` and ``after``: the heads noted before and after the rows were read."""
+def _check_heads(chain: Chain, before: set[str], after: set[str]) -> bool:
+    """``before`` and ``after``: what was noted before and after the rows were read.
+
+    Tells whether any head was noted before.
+    """
     last = chain.head.number
-    noted_last = max((head.number for head in before), default=0)
+    by_rows = set(map(noted, chain.rows))
+    strange = _heads(before - by_rows)
+    noted_last = max((head.number for head in strange), default=0)
     if noted_last > last:
         chain.findings.append(
             f"The end was cut off: the journal ends with event {last}, but {noted_last} were kept."
         )
-    hashes = {row.number: row.hash for row in chain.rows}
-    others = [n for n, digest in before if hashes.get(n) != digest and n <= last]
-    if others:
+    if others := [head.number for head in strange if head.number <= last]:
         chain.findings.append(
             f"Event {min(others)} is not the one that was noted in the head file."
         )
-    numbers = {head.number for head in after}
-    if unnoted := [row.number for row in chain.rows[:-1] if row.number not in numbers]:
-        chain.findings.append(f"The head file does not know event {unnoted[0]}.")
-    chain.head_is_behind = bool(chain.rows) and last not in numbers
+    unnoted = {head.number for head in _heads(by_rows - after)}
+    unnoted -= {head.number for head in _heads(after - by_rows)}
+    if missing := unnoted - {last}:
+        chain.findings.append(f"The head file does not know event {min(missing)}.")
+    chain.head_is_behind = last in unnoted
     if chain.head_is_behind:
         chain.notes.append(
             "The head file is one event behind: the program stopped between two writes. "
             "Nothing is lost."
         )
+    return bool(strange or before & by_rows)
+
+
+def _heads(lines: Iterable[str]) -> list[Head]:
+    return [head for line in lines if (head := noted_head(line)) is not None]
 
 
 def _check_spare(chain: Chain, folders: list[Path]) -> None:

@@ -44,6 +44,11 @@ _AFTER_THE_SEAL = SoundDropped | Continued
 """The programme's policy lets sound go, and a disk may fail just then; neither tells of the leg."""
 
 
+_HEARD = (HeardInShort, Heard)
+"""Half of a journal: these go the short way. Whether something is *not* of a type takes pydantic half a
+microsecond to tell, so what is frequent is asked for first, here and below."""
+
+
 class Replay:
     """A leg growing event by event.
 
@@ -93,22 +98,20 @@ class Replay:
         """Raise `EventRefusedError` where the event contradicts what came before."""
         if self.sealed and not isinstance(event, _AFTER_THE_SEAL):
             raise EventRefusedError("The leg is sealed: nothing can be added to it.")
-        if (self._started is None) != isinstance(event, LegStarted):
+        if (self._started is None) != (type(event) is LegStarted):
             raise EventRefusedError(
                 "The leg has not been started."
                 if self._started is None
                 else "The leg has been started already."
             )
-        if isinstance(event, Heard | HeardInShort):
+        if isinstance(event, _HEARD):
             return
         match event:
-            case Kept(number=number) | DeskEntry(number=number) if number < self.next_number:
-                raise EventRefusedError(f"Entry {number} is there already.")
+            case Kept() | DeskEntry():
+                self._check_new(event)
             case (
-                Kept(replaces=int(number))
-                | Confirmed(number=number)
+                Confirmed(number=number)
                 | Withdrawn(number=number)
-                | DeskEntry(replaces=int(number))
                 | DeskApproved(number=number)
                 | DeskWithdrawn(number=number)
             ):
@@ -121,6 +124,12 @@ class Replay:
                 raise EventRefusedError("The leg has ended already.")
             case _:
                 pass
+
+    def _check_new(self, event: Kept | DeskEntry) -> None:
+        if event.number < self.next_number:
+            raise EventRefusedError(f"Entry {event.number} is there already.")
+        if event.replaces is not None:
+            self._check_counts(event.replaces)
 
     def _check_parts(self, parts: tuple[Kept | Confirmed | Withdrawn, ...]) -> None:
         """Each must fit by itself, and no two may be about one entry."""
@@ -150,11 +159,11 @@ class Replay:
         self.check(event)
         self._events += 1
         self._leg = None
-        if isinstance(event, Heard | HeardInShort):  # half of a journal, so it goes the short way
+        if isinstance(event, _HEARD):
             self._outcomes[event.decision.outcome] += 1
             self._desk.flown_on()
             return
-        for part in event.parts if isinstance(event, Together) else (event,):
+        for part in event.parts if type(event) is Together else (event,):
             self._take(part)
             self._forget(getattr(part, "number", None))
 
@@ -166,15 +175,19 @@ class Replay:
 
     def _take(self, event: Event) -> None:
         """`HeardBy` tells whoever looks into the journal: the leg is the same."""
-        self._desk.take(event)
         match event:
-            case LegStarted():
-                self._started = event
+            case Kept() | Confirmed() | Withdrawn():
+                self._desk.flown_on()
+            case _:
+                self._desk.take(event)
+        match event:
             case Kept(number=number) | DeskEntry(number=number):
                 self._kept[number] = event
                 self._replaced_by[event.replaces] = number
             case Confirmed(number=number):
                 self._confirmed.add(number)
+            case LegStarted():
+                self._started = event
             case Withdrawn(number=number) | DeskWithdrawn(number=number):
                 self._withdrawn.add(number)
                 self._replaced_by.pop(self._kept[number].replaces, None)
