@@ -21,10 +21,10 @@ class Certified:
     key: bytes
 
 
-def certified(name: str) -> Certified:
+def certified(name: str, authority_name: str) -> Certified:
     """A server of that name, under a new authority."""
     authority_key = ec.generate_private_key(ec.SECP256R1())
-    authority = _signed("Authority of the tests", authority_key, None, authority_key)
+    authority = _signed(authority_name, authority_key, None, authority_key)
     key = ec.generate_private_key(ec.SECP256R1())
     certificate = _signed(name, key, authority, authority_key)
     return Certified(

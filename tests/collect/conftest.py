@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.collect.certificates import Certified, certified
-from tests.collect.server import NAME, Server, running
+from tests.collect.server import EMPTY, NAME, Server, running
 from voice.collect.address import address
 from voice.collect.database import connected, prepare
 
@@ -20,7 +20,7 @@ _NUMBERS = count(1)
 @pytest.fixture(scope="session")
 def proof() -> Certified:
     """The server's certificate, and the authority behind it."""
-    return certified(NAME)
+    return certified(NAME, "Authority of the tests")
 
 
 @pytest.fixture(scope="session")
@@ -52,7 +52,7 @@ def _tables(server: Server) -> str:
 def database(server: Server, _tables: str) -> str:
     """The name of a database with the tables made, and nothing in them."""
     with server.connect(_tables) as owner:
-        owner.execute("TRUNCATE legbook.received CASCADE")
+        owner.execute(EMPTY)
     return _tables
 
 

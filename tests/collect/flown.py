@@ -100,7 +100,7 @@ class Flight:
         self.journal.append(LegEnded(at=self.at(minute)))
 
     def put_right(
-        self, minute: float, entry: Entry, heard: str, *, replaces: int | None = None,
+        self, minute: float, entry: Entry, heard: str, *, said: float, replaces: int | None = None,
         clip: str | None = None,
     ) -> None:  # fmt: skip
         """Correct an entry that was misheard, or add one that was missed, at the desk."""
@@ -108,8 +108,8 @@ class Flight:
         at = self.at(minute)
         self.journal.append(
             DeskEntry(
-                at=at, by=REVIEWER, number=self._last, entry=entry, heard=heard, spoken_at=self.at(5),
-                happened_at=self.at(5), replaces=replaces, clip=clip, how="typed",
+                at=at, by=REVIEWER, number=self._last, entry=entry, heard=heard, spoken_at=self.at(said),
+                happened_at=self.at(said), replaces=replaces, clip=clip, how="typed",
                 why=MISHEARD if replaces else MISSED,
             )
         )  # fmt: skip
@@ -119,6 +119,10 @@ class Flight:
         self.journal.append(
             SignedOff(at=self.at(minute), by=REVIEWER, sounds=0, listened_to=0, may_teach=may_teach)
         )
+
+    def seal(self, minute: float) -> None:
+        """Close the leg for good."""
+        self.journal.seal(self.at(minute))
 
     def close(self) -> Path:
         """Write no more; where it lies."""
@@ -132,7 +136,7 @@ def hash_of(leg_id: str) -> float:
 
 
 def busy(home: Path, leg_id: str = "2031-05-01-1610") -> Path:
-    """A leg of 60 min: clamped for 8 and, in doubt, for 4 min; 10 min above the order; signed off."""
+    """A leg of 60 min: clamped for 8 and, in doubt, for 4 min; 35 min above the order; signed off and sealed."""
     leg = Flight(home, leg_id)
     leg.say(0, Diagnosis(diagnosis="aneurysm"), "diagnosis aneurysm")
     leg.say(1, OrderPressureLimit(value=20, unit="mmHg", side="above"))
@@ -150,9 +154,12 @@ def busy(home: Path, leg_id: str = "2031-05-01-1610") -> Path:
     leg.take_back(44, leg.say(43, Pressure(value=3, unit="mmHg"), confirm=False))
     leg.mishear(50, "0001.flac")
     leg.end(60)
-    leg.put_right(70, Pressure(value=50, unit="mmHg"), CONFUSED[0], replaces=4)
-    leg.put_right(71, Pressure(value=19, unit="mmHg"), "pressure nineteen", clip="0001.flac")
+    leg.put_right(70, Pressure(value=50, unit="mmHg"), CONFUSED[0], said=5, replaces=4)
+    leg.put_right(
+        71, Pressure(value=19, unit="mmHg"), "pressure nineteen", said=50, clip="0001.flac"
+    )
     leg.sign(72)
+    leg.seal(73)
     return leg.close()
 
 

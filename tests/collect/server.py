@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 NAME = "db.legbook.test"
 """What the server's certificate says; ``.test`` is reserved (RFC 2606), so nobody is called by it."""
 OWNER = "postgres"
+EMPTY = "TRUNCATE legbook.received RESTART IDENTITY CASCADE"
+"""Takes all legs out; the next one has the number 1 again."""
 _PROGRAMS = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 _HBA = """
 local all all trust

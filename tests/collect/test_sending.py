@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import pytest
 from typer.testing import CliRunner
 
+from tests.collect.cuts import KEY, held, packed
 from tests.collect.flown import START, busy, quiet
 from voice import cli
 from voice.collect.address import address
 from voice.collect.database import connected, migrations, need_tables, prepare
 from voice.collect.errors import CollectError
-from voice.collect.key import Key, machine_key
-from voice.collect.parcel import ENTRY_COLUMNS, Parcel, parcel
+from voice.collect.key import machine_key
+from voice.collect.parcel import ENTRY_COLUMNS, parcel
 from voice.collect.sending import Outcome, send
 from voice.entries.kinds.drain import Pressure
 from voice.record.events import Kept
@@ -26,18 +27,12 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tests.collect.server import Server
+    from voice.collect.parcel import Parcel
 
-KEY = Key(b"k" * 32)
 TYPES = {
     "text": "text", "whole number": "bigint", "number": "double precision", "yes or no": "boolean",
     "time": "timestamp with time zone",
 }  # fmt: skip
-TABLES = ("received", "entry", "clamp_period", "state_spell", "reminder_turn", "confusion")
-
-
-def packed(folder: Path, key: Key = KEY) -> Parcel:
-    """What would be sent of the leg in a folder."""
-    return parcel(*load_with_chain(folder), key)
 
 
 def went_on(folder: Path, number: int = 90) -> Path:
@@ -58,17 +53,6 @@ def sent(server: Server, database: str, *parcels: Parcel) -> list[Outcome]:
     """Send them over one connection."""
     with connected(address(server.address(database), {})) as connection:
         return [send(connection, one) for one in parcels]
-
-
-def held(server: Server, database: str) -> dict[str, list[tuple[object, ...]]]:
-    """All that the tables of a database hold, without the numbers that it gives itself."""
-    with server.connect(database) as owner:
-        return {
-            table: [
-                row[1:] for row in owner.execute(f"SELECT * FROM legbook.{table} ORDER BY 1, 2, 3")
-            ]
-            for table in TABLES
-        }
 
 
 def test_the_columns_of_an_entry_are_those_of_an_export(server: Server, database: str) -> None:
@@ -92,7 +76,7 @@ def test_a_leg_is_sent_once(server: Server, database: str, home: Path) -> None:
     assert held(server, database) == before
     with server.connect(database) as owner:
         rows = owner.execute(
-            "SELECT value, unit, entry_state, spoken_at::text FROM legbook.leg_entry "
+            "SELECT value, unit, entry_state, spoken_at AT TIME ZONE 'UTC' FROM legbook.leg_entry "
             "WHERE leg = %s AND kind = 'pressure' AND entry_counts ORDER BY entry_number",
             [one.code],
         ).fetchall()
@@ -100,7 +84,9 @@ def test_a_leg_is_sent_once(server: Server, database: str, home: Path) -> None:
         (24.0, "mmHg", "confirmed"), (18.0, "mmHg", "confirmed"), (18.0, "mmHg", "confirmed"),
         (50.0, "mmHg", "reviewed"), (19.0, "mmHg", "reviewed"),
     ]  # fmt: skip
-    assert all(row[3].startswith("2000-01-01 16:") for row in rows)
+    assert [f"{row[3]:%Y-%m-%d %H:%M}" for row in rows] == [
+        f"2000-01-01 {time}" for time in ("16:40", "16:50", "16:52", "16:15", "17:00")
+    ]
 
 
 def test_a_leg_that_went_on_is_added_and_an_older_state_is_not(
@@ -213,18 +199,23 @@ def test_the_tables_are_made_once_and_by_these_files(server: Server, bare: str) 
 
 
 def test_commands_send_report_and_tell_codes(server: Server, bare: str, home: Path) -> None:
-    """By the command line: tables, then all legs, then the same again, codes, and the report as a file."""
-    busy(home)
+    """By the command line: tables, then legs, then the same again, codes, and the report as a file."""
     quiet(home)
     at = server.address(bare)
     run = CliRunner().invoke
     assert "not the tables" in str(run(cli.app, ["collect", "send", "--all", "--to", at]).exception)
     assert run(cli.app, ["collect", "prepare", "--to", at]).output.startswith("Made: 0001_legs.sql")
     assert run(cli.app, ["collect", "prepare", "--to", at]).output.startswith("Everything is there")
+    none = run(cli.app, ["collect", "send", "--all", "--to", at])
+    assert none.output.startswith("No leg is sealed.")
+    busy(home)
     told = run(cli.app, ["collect", "send", "--all", "--to", at])
-    assert told.output == "Leg 2031-05-01-1610: sent.\nLeg 2031-05-02-0900: sent.\n"
-    again = run(cli.app, ["collect", "send", "05-02", "--to", at])
-    assert (again.output, again.exit_code) == ("Leg 2031-05-02-0900: is there already.\n", 0)
+    assert told.output == "Leg 2031-05-01-1610: sent.\n"
+    refused = run(cli.app, ["collect", "send", "05-02", "--to", at])
+    assert refused.exit_code == 1
+    assert "not sealed, so it was not sent" in refused.output
+    told = run(cli.app, ["collect", "send", "--all", "--unsealed", "--to", at])
+    assert told.output == ("Leg 2031-05-01-1610: is there already.\nLeg 2031-05-02-0900: sent.\n")
     codes = dict(line.split() for line in run(cli.app, ["collect", "codes"]).output.splitlines())
     with server.connect(bare) as owner:
         legs = owner.execute("SELECT left(leg, 12) FROM legbook.leg").fetchall()
@@ -245,7 +236,7 @@ def test_one_leg_that_cannot_be_sent_stops_no_other(
         head.write(f"99 {'0' * 64}\n")
     quiet(home)
     done = CliRunner().invoke(
-        cli.app, ["collect", "send", "--all", "--to", server.address(database)]
+        cli.app, ["collect", "send", "--all", "--unsealed", "--to", server.address(database)]
     )
     assert done.exit_code == 1
     assert "Leg 2031-05-01-1610: It is not as it was written" in done.output

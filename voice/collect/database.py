@@ -34,6 +34,9 @@ CREATE TABLE IF NOT EXISTS legbook.migration (
 );
 COMMENT ON TABLE legbook.migration IS 'Which files of voice/collect/migrations were run here, and when.';
 """
+_UNPROVEN = (
+    " It did not prove to be the machine of that name: docs/collect.md tells what that takes."
+)
 
 
 class Migration(NamedTuple):
@@ -70,7 +73,16 @@ def connected(address: Mapping[str, str]) -> Iterator[Connection]:
             refuses something, or where the connection breaks. Whatever was not done whole is undone.
     """
     try:
-        with psycopg.connect(autocommit=True, **address) as connection:  # type: ignore[arg-type]
+        connection = psycopg.connect(autocommit=True, **address)  # type: ignore[arg-type]
+    except psycopg.OperationalError as error:
+        why = _why(error)
+        unproven = "certificate" in why or "SSL" in why
+        raise CollectError(
+            f"There is no connection to the database: {why}. Nothing was sent."
+            f"{_UNPROVEN if unproven else ''}"
+        ) from error
+    try:
+        with connection:
             yield connection
     except psycopg.errors.InsufficientPrivilege as error:
         raise CollectError(
@@ -79,7 +91,7 @@ def connected(address: Mapping[str, str]) -> Iterator[Connection]:
         ) from error
     except psycopg.OperationalError as error:
         raise CollectError(
-            f"The database cannot be reached, or the connection broke: {_why(error)}. "
+            f"The connection broke: {_why(error)}. "
             "Nothing is there by half: call again, and it goes on where it stopped."
         ) from error
     except psycopg.Error as error:

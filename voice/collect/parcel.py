@@ -57,11 +57,11 @@ class Parcel:
     """The rows of the other tables, by table."""
 
 
-def parcel(leg: Leg, chain: Chain, key: Key) -> Parcel:
-    """What is sent of a leg and its whole chain.
+def parcel(leg: Leg, chain: Chain, key: Key, *, unsealed: bool = False) -> Parcel:
+    """What is sent of a leg and its whole chain; ``unsealed``: also where it may still change.
 
     Raises:
-        CollectError: where the leg is not as it was written, or has not ended.
+        CollectError: where the leg is not as it was written, has not ended, or is not sealed.
     """
     if chain.findings:
         raise CollectError(
@@ -70,6 +70,11 @@ def parcel(leg: Leg, chain: Chain, key: Key) -> Parcel:
         )
     if leg.ended_at is None:
         raise CollectError("It has not ended, so it was not sent.")
+    if not (chain.replay.sealed or unsealed):
+        raise CollectError(
+            "It is not sealed, so it was not sent: it may still change. Seal it with: "
+            f"legbook seal {leg.id}; or send it as it stands, with --unsealed."
+        )
     marks = tuple(key.code(row.hash) for row in chain.rows)
     told = without_identity(
         LegDocument(

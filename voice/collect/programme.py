@@ -34,11 +34,12 @@ class Told(NamedTuple):
 
 
 def send_legs(
-    asked: str, folders: Iterable[Path], home: Path, *, unchecked: bool
+    asked: str, folders: Iterable[Path], home: Path, *, unchecked: bool, unsealed: bool
 ) -> Iterator[Told]:
     """Send the legs in ``folders`` to the database ``asked`` for; one that cannot go stops no other.
 
-    ``home`` is where this machine's key lies; for ``unchecked`` see `voice.collect.address`.
+    ``home`` is where this machine's key lies; for ``unchecked`` see `voice.collect.address`, for
+    ``unsealed`` `voice.collect.parcel`.
 
     Raises:
         CollectError: where there is no such database, or the connection broke: what was told of
@@ -48,9 +49,8 @@ def send_legs(
         key = machine_key(home)
         for folder in folders:
             try:
-                outcome = send(
-                    connection, parcel(*load_with_chain(folder, spare_folder(folder)), key)
-                )
+                leg, chain = load_with_chain(folder, spare_folder(folder))
+                outcome = send(connection, parcel(leg, chain, key, unsealed=unsealed))
             except (CollectError, JournalError) as error:
                 yield Told(f"Leg {folder.name}: {error}", well=False)
             else:

@@ -7,7 +7,7 @@ and never before.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -20,8 +20,11 @@ from voice.record.durable import replace_file
 from voice.record.errors import cause
 from voice.record.shelf import legs, legs_root, load_with_chain, spare_folder, spare_root
 
+if TYPE_CHECKING:
+    from voice.record.shelf import KeptLeg
+
 app = typer.Typer(
-    help="Many crews: send legs that are over to a programme's database, and report across them.",
+    help="Many crews: send sealed legs to a programme's database, and report across them.",
     no_args_is_help=True,
 )
 out = Console(highlight=False, soft_wrap=True, emoji=False, markup=False)
@@ -48,29 +51,38 @@ def send(
     ] = None,
     *,
     to: To,
-    every: Annotated[bool, typer.Option("--all", help="All legs that have ended.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="All legs that are sealed.")] = False,
+    unsealed: Annotated[
+        bool, typer.Option("--unsealed", help="Those too that ended and may still change.")
+    ] = False,
     unchecked: Unchecked = False,
 ) -> None:
-    """Send legs that have ended, without identity and without sound; what is there stays as it is."""
+    """Send sealed legs, without identity and without sound; what is there stays as it is."""
     if bool(asked) == every:
         raise typer.BadParameter("Say which legs: LEG..., or --all.")
     need_driver()
     from voice.collect.programme import send_legs  # noqa: PLC0415 - psycopg may not be there
 
     kept = legs(legs_root(), spare_root())
-    ids = [one.id for one in kept]
-    wanted = (
-        [one.id for one in kept if one.leg is None or one.leg.ended_at is not None]
-        if every
-        else list(dict.fromkeys(which_leg(one, ids) for one in asked or ()))
-    )
+    if every:
+        wanted = [one.id for one in kept if one.sealed or (unsealed and _is_over(one))]
+    else:
+        ids = [one.id for one in kept]
+        wanted = list(dict.fromkeys(which_leg(one, ids) for one in asked or ()))
     folders = [legs_root() / leg for leg in wanted]
     well = True
-    for told in send_legs(to, folders, legs_root().parent, unchecked=unchecked):
+    for told in send_legs(to, folders, legs_root().parent, unchecked=unchecked, unsealed=unsealed):
         out.print(told.sentence)
         well &= told.well
+    if not folders:
+        out.print("No leg is sealed. Seal one with: legbook seal; or give --unsealed.")
     if not well:
         raise typer.Exit(1)
+
+
+def _is_over(one: KeptLeg) -> bool:
+    """Whether it has ended; one that cannot be read is tried, to be told of."""
+    return one.leg is None or one.leg.ended_at is not None
 
 
 @app.command("codes")

@@ -1,7 +1,7 @@
 -- The figures across legs, each a view. All of them take the newest state of each leg.
 
 CREATE VIEW legbook.leg AS
-SELECT DISTINCT ON (leg) *, extract(epoch FROM ended_at - started_at)::double precision / 60 AS minutes
+SELECT DISTINCT ON (leg) extract(epoch FROM ended_at - started_at)::double precision / 60 AS minutes, *
 FROM legbook.received
 ORDER BY leg, events DESC;
 COMMENT ON VIEW legbook.leg IS 'A row a leg, as it was last sent.';
