@@ -124,6 +124,14 @@ def desk(tmp_path_factory: pytest.TempPathFactory, grammar: Grammar) -> Iterator
         yield opened
 
 
+@pytest.fixture
+def own_leg(tmp_path: Path, grammar: Grammar) -> Path:
+    """The folder of an invented leg that no other test works on."""
+    folder = tmp_path / "2026-05-01-1400"
+    write_leg(folder, grammar)
+    return folder
+
+
 @contextmanager
 def looking(
     browser: Browser, address: str, who: str | None = "A. Reviewer", **context: Any
@@ -153,17 +161,20 @@ def looking(
     page.on("console", note)
     page.on("pageerror", lambda error: troubles.append(str(error)))
     page.goto(address)
-    page.wait_for_selector("html[data-ready]")
+    wait_until_open(page)
     if who is not None:
         page.fill("#who [name=name]", who)
         page.fill("#who [name=role]", "nurse")
         page.keyboard.press("Enter")
         page.wait_for_selector("#who", state="hidden")
-        # its sentence moves the list down: a click before that would hit the neighbour
-        page.wait_for_selector("#said:has-text('You review as')")
     yield page
     opened.close()
     assert troubles == []
+
+
+def wait_until_open(page: Page) -> None:
+    """Wait until the page shows the leg and takes keys."""
+    page.wait_for_selector("html[data-ready]")
 
 
 @pytest.fixture(scope="module")

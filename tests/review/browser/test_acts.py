@@ -104,10 +104,15 @@ def test_the_common_correction_takes_at_most_three_keys(page: Page, desk: OpenDe
 
 def test_the_first_record_stays_one_click_away(page: Page) -> None:
     """What stood before a correction is shown with who corrected it, when and why."""
+    _at(page, "entry-17")
+    page.wait_for_selector("#alternatives input[value='1']")
+    page.keyboard.press("2")
+    page.keyboard.press("Enter")
+    _told(page, "Mannitol 15 g")
     page.click("#first-record summary")
     page.wait_for_selector("#history li")
     told = page.inner_text("#history")
-    assert "Entry 4: ICP 14 mmHg" in told
+    assert "Entry 17: Mannitol 50 g" in told
     assert "Corrected at the desk by A. Reviewer (nurse)" in told
     assert "misheard" in told
 
@@ -310,9 +315,13 @@ def test_the_leg_is_commented_and_signed_off(page: Page, desk: OpenDesk) -> None
 
 def test_the_summary_is_compared(page: Page) -> None:
     """What the desk has changed in the summary is shown, before and after."""
-    page.focus("#list")
+    _at(page, "entry-2")
+    page.keyboard.press("e")
+    page.keyboard.type("11")
+    page.keyboard.press("Enter")
+    _told(page, "11 cm")
     page.keyboard.press("v")
     page.wait_for_selector("#summary-lines .side-after")
-    assert "40 mmHg" in " ".join(page.locator("#summary-lines ins").all_inner_texts())
+    assert "11 cm" in " ".join(page.locator("#summary-lines ins").all_inner_texts())
     page.keyboard.press("Escape")
     assert page.is_hidden("#summary")

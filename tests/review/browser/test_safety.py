@@ -6,16 +6,22 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-from tests.review.browser.conftest import looking, served
-from tests.review.browser.invented import write_leg
+from tests.review.browser.conftest import looking, served, wait_until_open
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
     from tests.review.browser.conftest import OpenDesk
     from voice.meaning.grammar import Grammar
+
+
+def _stop_clock(page: Page) -> None:
+    """From now on the page's time passes only where a test says so."""
+    page.clock.install()
+    page.reload()
+    wait_until_open(page)
 
 
 def test_two_people_at_once_lose_nothing(browser: Browser, desk: OpenDesk) -> None:
@@ -49,9 +55,7 @@ def test_a_page_shows_what_somebody_else_has_changed(browser: Browser, desk: Ope
     """Without being asked, a page takes over the other's changes and leaves alone what is typed."""
     with looking(browser, desk.address) as first, looking(browser, desk.address, None) as second:
         second.keyboard.press("Escape")
-        second.clock.install()
-        second.reload()
-        second.wait_for_selector("html[data-ready]")
+        _stop_clock(second)
         second.keyboard.press("Escape")
         first.click("#entry-8")
         first.keyboard.press("w")
@@ -67,9 +71,7 @@ def test_what_was_taken_over_meanwhile_is_still_in_the_way(
 ) -> None:
     """What the other did counts from when one began to decide, though the page shows it by then."""
     with looking(browser, desk.address) as first, looking(browser, desk.address) as second:
-        second.clock.install()
-        second.reload()
-        second.wait_for_selector("html[data-ready]")
+        _stop_clock(second)
         second.click("#entry-5")
         second.keyboard.press("e")
         second.keyboard.type("18")
@@ -86,13 +88,11 @@ def test_what_was_taken_over_meanwhile_is_still_in_the_way(
 
 
 def test_a_leg_that_is_only_looked_at_offers_no_act(
-    browser: Browser, tmp_path: Path, grammar: Grammar
+    browser: Browser, own_leg: Path, grammar: Grammar
 ) -> None:
     """Read-only there is nothing to press that would change the leg, and the page says why."""
-    folder = tmp_path / "2026-05-01-1400"
-    write_leg(folder, grammar)
     with (
-        served(folder, grammar, readonly=True) as desk,
+        served(own_leg, grammar, readonly=True) as desk,
         looking(browser, desk.address, None) as page,
     ):
         page.wait_for_selector("#alternatives:visible, #no-alternatives:visible")
@@ -105,12 +105,10 @@ def test_a_leg_that_is_only_looked_at_offers_no_act(
 
 
 def test_a_desk_that_was_left_alone_locks_itself_and_keeps_what_was_typed(
-    browser: Browser, tmp_path: Path, grammar: Grammar
+    browser: Browser, own_leg: Path, grammar: Grammar
 ) -> None:
     """An hour later nothing is written; the page says how to go on, with the text still in it."""
-    folder = tmp_path / "2026-05-01-1400"
-    write_leg(folder, grammar)
-    with served(folder, grammar) as desk, looking(browser, desk.address) as page:
+    with served(own_leg, grammar) as desk, looking(browser, desk.address) as page:
         page.click("#entry-9")
         page.keyboard.press("c")
         page.keyboard.type("Half a sentence")

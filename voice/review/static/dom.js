@@ -51,11 +51,14 @@ export function fill(element, ...children) {
  */
 export function say(sentence, { trouble = false } = {}) {
   const told = byId(trouble ? "trouble" : "said");
-  const other = byId(trouble ? "said" : "trouble");
-  other.textContent = "";
-  told.textContent = "";
-  // emptied first, so that the same sentence is spoken a second time
-  requestAnimationFrame(() => {
+  byId(trouble ? "said" : "trouble").textContent = "";
+  if (told.textContent !== sentence) {
     told.textContent = sentence;
+    return;
+  }
+  // emptied first, so that the same sentence is spoken a second time
+  told.textContent = "";
+  requestAnimationFrame(() => {
+    if (!told.textContent) told.textContent = sentence;
   });
 }

@@ -107,7 +107,10 @@ export class Leg extends EventTarget {
       row,
     }));
     for (const gap of this.gaps.values()) items.push({ type: "gap", key: gapKey(gap.id), gap });
-    return items.sort((a, b) => moment(a).localeCompare(moment(b)));
+    return items
+      .map((item) => ({ item, at: moment(item) }))
+      .sort((a, b) => a.at - b.at)
+      .map(({ item }) => item);
   }
 
   /**
@@ -136,7 +139,7 @@ export class Leg extends EventTarget {
 }
 
 /** @param {Item} item */
-const moment = (item) => (item.type === "entry" ? item.row.happened_at : item.gap.start_at);
+const moment = (item) => Date.parse(item.type === "entry" ? item.row.happened_at : item.gap.start_at);
 
 /** @param {Item} item */
 export const about = (item) => (item.type === "entry" ? item.row : item.gap);

@@ -22,6 +22,12 @@ const OUTCOME = {
   accept: "understood, never kept",
 };
 
+/**
+ * As many are drawn at once as fill a screen; the rest follow page by page, while nothing else is
+ * done. What is out of sight is laid out by pages as well.
+ */
+const PAGE = 50;
+
 /** A list of which one is chosen; listeners to `choose` get its key. */
 export class List extends EventTarget {
   /** @param {import("./leg.js").Leg} leg */
@@ -31,6 +37,8 @@ export class List extends EventTarget {
     this.box = byId("list");
     /** @type {string[]} */
     this.keys = [];
+    /** Those of them that are not drawn yet, the next first. @type {string[]} */
+    this.undrawn = [];
     /** @type {string | null} */
     this.chosen = null;
     for (const name of ["order", "shown"]) {
@@ -54,9 +62,34 @@ export class List extends EventTarget {
     const items = this.leg.items().filter(shown);
     if (byId("by-need").checked) items.sort((a, b) => about(b).need - about(a).need);
     this.keys = items.map((item) => item.key);
-    fill(this.box, ...items.map((item) => this.option(item)));
+    this.undrawn = [...this.keys];
+    fill(this.box);
+    this.drawPage();
+    this.drawTo(this.chosen);
+    this.drawRest();
     this.tell();
     this.mark();
+  }
+
+  /** Draw the next page. */
+  drawPage() {
+    const keys = this.undrawn.splice(0, PAGE);
+    const items = /** @type {Item[]} */ (keys.map((key) => this.leg.item(key)));
+    this.box.append(h("div", { role: "none", class: "page" }, ...items.map((item) => this.option(item))));
+  }
+
+  /** Draw what is left, and let others come between its pages. */
+  drawRest() {
+    if (this.undrawn.length === 0) return;
+    setTimeout(() => {
+      this.drawPage();
+      this.drawRest();
+    });
+  }
+
+  /** Draw as far as this one, where somebody is faster. @param {string | null} key */
+  drawTo(key) {
+    while (key !== null && this.undrawn.includes(key)) this.drawPage();
   }
 
   /**
@@ -82,6 +115,7 @@ export class List extends EventTarget {
   place(key, replaced) {
     const item = /** @type {Item} */ (this.leg.item(key));
     const option = this.option(item);
+    this.drawTo(replaced);
     const at = replaced === null ? -1 : this.keys.indexOf(replaced);
     if (replaced !== null && at >= 0 && byId("shown").value !== "all") {
       byId(replaced).replaceWith(option);
@@ -109,7 +143,7 @@ export class List extends EventTarget {
     const what = item.type === "entry" ? item.row.written : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
     return h(
-      "li",
+      "div",
       { id: item.key, role: "option", class: `is-${item.type === "gap" ? "gap" : item.row.state}`,
         "aria-selected": String(item.key === this.chosen) },
       h("span", { class: "time" }, told.time),
@@ -141,6 +175,7 @@ export class List extends EventTarget {
       this.arrange();
     }
     this.chosen = key;
+    this.drawTo(key);
     this.mark();
     if (key !== null && scroll) byId(key).scrollIntoView({ block: "nearest" });
     fill(byId("said"));
