@@ -18,7 +18,6 @@ from tests.collect.wire import Side, wire
 from voice.collect.address import address
 from voice.collect.database import connected, prepare
 from voice.collect.errors import CollectError
-from voice.collect.key import Key
 from voice.collect.parcel import Parcel, parcel
 from voice.collect.sending import Outcome, send
 from voice.record.shelf import load_with_chain
@@ -26,14 +25,13 @@ from voice.record.shelf import load_with_chain
 if TYPE_CHECKING:
     import psycopg
 
-KEY = Key(b"k" * 32)
 TABLES = ("received", "entry", "clamp_period", "state_spell", "reminder_turn", "confusion")
 Held = dict[str, list[tuple[object, ...]]]
 
 
 def packed(folder: Path) -> Parcel:
     """What would be sent of the leg in a folder."""
-    return parcel(*load_with_chain(folder), KEY, unsealed=True)
+    return parcel(*load_with_chain(folder), unsealed=True)
 
 
 def held(server: Server, database: str) -> Held:

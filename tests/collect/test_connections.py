@@ -70,6 +70,22 @@ def test_tls_proves_who_answers(server: Server, proof: Certified, tmp_path: Path
         assert connection.info.pgconn.ssl_in_use
 
 
+def test_a_service_file_cannot_ask_for_less(
+    server: Server, proof: Certified, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a service file says of TLS does not count, but for the authority that it trusts."""
+    file, authority = tmp_path / "services", tmp_path / "authority.crt"
+    monkeypatch.setenv("PGSERVICEFILE", str(file))
+    authority.write_bytes(proof.authority)
+    service = "\n".join(("[legs]", *remote(server, "sslmode=disable").split()))
+    file.write_text(f"{service}\nsslrootcert={tmp_path / 'none.crt'}\n")
+    with pytest.raises(CollectError, match="certificate"), connected(address("service=legs", {})):
+        pass
+    file.write_text(f"{service}\nsslrootcert={authority}\n")
+    with connected(address("service=legs", {})) as connection:
+        assert connection.info.pgconn.ssl_in_use
+
+
 @pytest.mark.parametrize(
     ("asked", "environment", "sslmode"),
     [
@@ -151,6 +167,9 @@ def test_the_rights_of_the_guide_are_enough_and_no_more(
     assert "does not allow" in str(
         run(cli.app, ["collect", "send", "--all", "--to", reader]).exception
     )
+    (query,) = re.findall(r"```sql\n(SELECT.*?)```", GUIDE, re.DOTALL)
+    with connected(address(reader, {})) as connection:
+        assert connection.execute(query).fetchall() == [("1" * 8, 1, 12)]
     for wish in ("SELECT * FROM legbook.entry", "DELETE FROM legbook.received"):
         with (
             pytest.raises(CollectError, match="does not allow"),

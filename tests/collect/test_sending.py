@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 import pytest
 from typer.testing import CliRunner
 
-from tests.collect.cuts import KEY, held, packed
-from tests.collect.flown import START, busy, quiet
+from tests.collect.cuts import held, packed
+from tests.collect.flown import START, Flight, busy, quiet
 from voice import cli
 from voice.collect.address import address
 from voice.collect.database import connected, migrations, need_tables, prepare
 from voice.collect.errors import CollectError
-from voice.collect.key import machine_key
 from voice.collect.parcel import ENTRY_COLUMNS, parcel
 from voice.collect.sending import Outcome, send
 from voice.entries.kinds.drain import Pressure
@@ -167,21 +166,22 @@ def test_a_damaged_or_running_leg_is_not_sent(home: Path) -> None:
     running = quiet(home)
     leg, chain = load_with_chain(running)
     with pytest.raises(CollectError, match="has not ended"):
-        parcel(leg.model_copy(update={"ended_at": None}), chain, KEY)
+        parcel(leg.model_copy(update={"ended_at": None}), chain)
 
 
-def test_the_key_stays_and_no_other_takes_its_place(home: Path) -> None:
-    """A machine keeps its key for its owner alone, gives the same codes with it, and refuses a damaged one."""
-    code = machine_key(home).code("0" * 64)
-    assert machine_key(home).code("0" * 64) == code != machine_key(home / "other").code("0" * 64)
-    file = home / "collect-key"
-    assert file.stat().st_mode & 0o777 == 0o600
-    file.write_text("short\n")
-    with pytest.raises(CollectError, match="counted twice"):
-        machine_key(home)
-    file.write_bytes(b"\xff")
-    with pytest.raises(CollectError, match="damaged"):
-        machine_key(home)
+def test_a_code_is_the_legs_own(home: Path) -> None:
+    """A leg keeps its code whatever is added and wherever it lies; another has another, with entries or none."""
+    folder = quiet(home)
+    copy = home / "legs of another machine" / folder.name
+    shutil.copytree(folder, copy)
+    assert packed(went_on(folder)).code == packed(copy).code
+    bare = [Flight(home, f"2031-06-0{day}-0900") for day in (1, 2)]
+    for leg in bare:
+        leg.end(20)
+    codes = {packed(leg.close()).code for leg in bare}
+    late = packed(went_on(bare[0].folder, 1)).code
+    assert late in codes
+    assert len({*codes, packed(copy).code, packed(busy(home)).code}) == 4
 
 
 def test_the_tables_are_made_once_and_by_these_files(server: Server, bare: str) -> None:

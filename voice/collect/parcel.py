@@ -11,6 +11,7 @@ from importlib.metadata import version
 from itertools import chain as joined
 from typing import TYPE_CHECKING
 
+from voice.collect.code import leg_code, mark
 from voice.collect.errors import CollectError
 from voice.figures.consequences.table import TABLE
 from voice.figures.drain import clamp_periods
@@ -24,7 +25,6 @@ from voice.training.phrases.misheard import PERSONAL, confusions
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from voice.collect.key import Key
     from voice.entries.leg import Leg
     from voice.record.reading import Chain
     from voice.report.export.table import Cell
@@ -48,16 +48,16 @@ class Parcel:
     """A leg as it is sent."""
 
     code: str
-    """Which leg it is: the same for the same leg, and nobody's but this machine's to trace."""
+    """Which leg it is (`voice.collect.code`)."""
     marks: tuple[str, ...]
-    """A code for the chain after each of its events; the last one stands for all of it."""
+    """One for the chain after each of its events; the last one stands for all of it."""
     about: Mapping[str, Cell]
     """The row of the leg."""
     tables: Mapping[str, tuple[Mapping[str, Cell], ...]]
     """The rows of the other tables, by table."""
 
 
-def parcel(leg: Leg, chain: Chain, key: Key, *, unsealed: bool = False) -> Parcel:
+def parcel(leg: Leg, chain: Chain, *, unsealed: bool = False) -> Parcel:
     """What is sent of a leg and its whole chain; ``unsealed``: also where it may still change.
 
     Raises:
@@ -75,19 +75,10 @@ def parcel(leg: Leg, chain: Chain, key: Key, *, unsealed: bool = False) -> Parce
             "It is not sealed, so it was not sent: it may still change. Seal it with: "
             f"legbook seal {leg.id}; or send it as it stands, with --unsealed."
         )
-    marks = tuple(key.code(row.hash) for row in chain.rows)
-    told = without_identity(
-        LegDocument(
-            program_version=version("legbook"),
-            as_of=chain.events[-1].at,
-            journal=None,
-            leg=leg,
-            history=(),
-        )
-    )
+    told = nameless(leg, chain)
     return Parcel(
-        code=marks[0],
-        marks=marks,
+        code=leg_code(told.leg, chain.events),
+        marks=tuple(mark(row.hash) for row in chain.rows),
         about=dict(_about(told.leg, chain)),
         tables={
             "entry": tuple(_entries(told, chain)),
@@ -96,6 +87,19 @@ def parcel(leg: Leg, chain: Chain, key: Key, *, unsealed: bool = False) -> Parce
             "reminder_turn": tuple(_reminders(told.leg)),
             "confusion": tuple(_confusions(leg, chain)),
         },
+    )
+
+
+def nameless(leg: Leg, chain: Chain) -> LegDocument:
+    """The leg without identity, as far as its chain tells it."""
+    return without_identity(
+        LegDocument(
+            program_version=version("legbook"),
+            as_of=chain.events[-1].at,
+            journal=None,
+            leg=leg,
+            history=(),
+        )
     )
 
 

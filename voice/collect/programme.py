@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from voice.collect.address import address
 from voice.collect.database import connected, need_tables, prepare
 from voice.collect.errors import CollectError
-from voice.collect.key import machine_key
 from voice.collect.parcel import parcel
 from voice.collect.report import report
 from voice.collect.sending import send
@@ -34,23 +33,21 @@ class Told(NamedTuple):
 
 
 def send_legs(
-    asked: str, folders: Iterable[Path], home: Path, *, unchecked: bool, unsealed: bool
+    asked: str, folders: Iterable[Path], *, unchecked: bool, unsealed: bool
 ) -> Iterator[Told]:
     """Send the legs in ``folders`` to the database ``asked`` for; one that cannot go stops no other.
 
-    ``home`` is where this machine's key lies; for ``unchecked`` see `voice.collect.address`, for
-    ``unsealed`` `voice.collect.parcel`.
+    For ``unchecked`` see `voice.collect.address`, for ``unsealed`` `voice.collect.parcel`.
 
     Raises:
         CollectError: where there is no such database, or the connection broke: what was told of
             before is there.
     """
     with _tables_of(asked, unchecked=unchecked) as connection:
-        key = machine_key(home)
         for folder in folders:
             try:
                 leg, chain = load_with_chain(folder, spare_folder(folder))
-                outcome = send(connection, parcel(leg, chain, key, unsealed=unsealed))
+                outcome = send(connection, parcel(leg, chain, unsealed=unsealed))
             except (CollectError, JournalError) as error:
                 yield Told(f"Leg {folder.name}: {error}", well=False)
             else:

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.console import Console
 
+from voice.collect.code import leg_code, short
 from voice.collect.driver import need_driver
 from voice.collect.errors import CollectError
-from voice.collect.key import machine_key, short
+from voice.collect.parcel import nameless
 from voice.commands.which_leg import which_leg
 from voice.record.durable import replace_file
 from voice.record.errors import cause
@@ -71,7 +72,7 @@ def send(
         wanted = list(dict.fromkeys(which_leg(one, ids) for one in asked or ()))
     folders = [legs_root() / leg for leg in wanted]
     well = True
-    for told in send_legs(to, folders, legs_root().parent, unchecked=unchecked, unsealed=unsealed):
+    for told in send_legs(to, folders, unchecked=unchecked, unsealed=unsealed):
         out.print(told.sentence)
         well &= told.well
     if not folders:
@@ -88,12 +89,11 @@ def _is_over(one: KeptLeg) -> bool:
 @app.command("codes")
 def codes() -> None:
     """Tell by which code each leg of this machine goes in the database."""
-    key = machine_key(legs_root().parent)
     for one in legs(legs_root(), spare_root()):
         if one.leg is not None:
             folder = legs_root() / one.id
-            _, chain = load_with_chain(folder, spare_folder(folder))
-            out.print(f"{one.id}  {short(key.code(chain.rows[0].hash))}")
+            leg, chain = load_with_chain(folder, spare_folder(folder))
+            out.print(f"{one.id}  {short(leg_code(nameless(leg, chain).leg, chain.events))}")
 
 
 @app.command("report")

@@ -24,9 +24,9 @@ CREATE TABLE legbook.received (
     UNIQUE (leg, events)
 );
 COMMENT ON TABLE legbook.received IS 'Each state of each leg that was sent; a row is there once all of it is.';
-COMMENT ON COLUMN legbook.received.leg IS 'Which leg: a code that only the machine that sent it can trace.';
+COMMENT ON COLUMN legbook.received.leg IS 'Which leg: a code by which it is known again; see voice/collect/code.py.';
 COMMENT ON COLUMN legbook.received.events IS 'How many events the journal had then.';
-COMMENT ON COLUMN legbook.received.mark IS 'A code for all of the journal up to there.';
+COMMENT ON COLUMN legbook.received.mark IS 'Stands for all of the journal up to there.';
 COMMENT ON COLUMN legbook.received.received_in IS 'The month in which it came: the day would tell when the leg was.';
 COMMENT ON COLUMN legbook.received.grammar_digest IS 'Which phrases were legal when the leg began.';
 COMMENT ON COLUMN legbook.received.model_digest IS 'Which acoustic model heard it when the leg began.';
