@@ -9,6 +9,7 @@ import pytest
 from voice.entries.kinds.drugs import DrugGiven, InfusionStarted, InfusionStopped
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
+from voice.meaning.drug_list import MISGIVEN_COST
 from voice.meaning.grammar import Grammar, GrammarError, load_grammar
 
 if TYPE_CHECKING:
@@ -88,7 +89,8 @@ def grammar(folder: Path, drugs: str = LIST, phrases: str = PHRASES) -> Grammar:
             "started ketamine, one zero milligrams per hour",
         ),
         ("stopped ketamine", InfusionStopped(drug="ketamine"), "stopped, ketamine"),
-        ("ketamine five grams", None, ""),
+        ("ketamine five mils", None, ""),
+        ("started ketamine five micrograms per minute", None, ""),
         ("started paracetamol ten milligrams per hour", None, ""),
         ("stopped paracetamol", None, ""),
         ("ketamine two hundred milligrams", None, ""),
@@ -103,6 +105,43 @@ def test_a_drug_is_said_in_its_units_and_in_no_other(
     assert meanings == (() if entry is None else (Statement(entry=entry),))
     if entry is not None:
         assert made.read_back(entry, SETTINGS) == read
+
+
+@pytest.mark.parametrize(
+    ("said", "refusal"),
+    [
+        (
+            "ketamine five grams",
+            "not kept: ketamine, five grams; that drug goes in milligrams",
+        ),
+        ("ketamine fifteen milligrams", None),
+        ("stopped ketamine", None),
+    ],
+)
+def test_a_thousandfold_unit_can_be_said_and_is_refused(
+    tmp_path: Path, said: str, refusal: str | None
+) -> None:
+    """Grams for milligrams are heard as what they are, seldom, and refused with the right unit."""
+    made = grammar(tmp_path)
+    (meaning,) = made.parse(said, SETTINGS)
+    assert isinstance(meaning, Statement)
+    assert made.refusal(meaning.entry, SETTINGS) == refusal
+    costs = {phrase.cost for phrase in made.phrases if phrase.fixed.get("unit") == "g"}
+    assert costs == {0.0, MISGIVEN_COST}
+
+
+def test_no_drug_of_the_shipped_list_is_kept_a_thousandfold() -> None:
+    """Whatever is given in micrograms, milligrams or grams alone is refused in the other two."""
+    shipped = load_grammar()
+    for name, drug in shipped.drugs.items():
+        masses = {"mcg": "micrograms", "mg": "milligrams", "g": "grams"}
+        if not masses.keys() & set(drug.bolus):
+            continue
+        for unit, word in masses.items():
+            first = (drug.said or name).split(" | ")[0]
+            (meaning,) = shipped.parse(f"gave {first} five {word}", SETTINGS)
+            assert isinstance(meaning, Statement)
+            assert (shipped.refusal(meaning.entry, SETTINGS) is None) == (unit in drug.bolus), name
 
 
 def test_a_drug_may_be_added_by_another_file(tmp_path: Path) -> None:

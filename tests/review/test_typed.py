@@ -72,6 +72,12 @@ def test_a_number_alone_is_only_what_could_be_said(value: float, digits: int) ->
     assert statement.entry == Pressure(value=float(text), unit="mmHg")
 
 
+def test_a_drug_in_a_wrong_unit_is_refused() -> None:
+    """What is refused aloud on the leg is refused at the desk, with the right unit."""
+    with pytest.raises(TypedError, match="five zero milligrams; that drug goes in micrograms"):
+        typed("fentanyl 50 mg", load_grammar(), SETTINGS, PRESSURE)
+
+
 def test_numbers_take_the_places_of_numbers() -> None:
     """Of an entry with two numbers both are typed, in its order; the rest of it stays."""
     entry, _ = typed("95/60", load_grammar(), SETTINGS, BLOOD_PRESSURE)

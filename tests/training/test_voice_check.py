@@ -19,6 +19,7 @@ from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Statement
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import FRAME_SAMPLES
+from voice.meaning.drug_list import DrugList
 from voice.meaning.grammar import Grammar, load_grammar
 from voice.meaning.twins import TEN_FOR_TEEN
 from voice.session.models import SHIPPED_MODEL, Model
@@ -92,7 +93,7 @@ def test_a_grammar_without_such_examples_is_told() -> None:
                 spellings={},
                 digest="",
                 subjects=GRAMMAR.subjects,
-                drugs={},
+                drug_list=DrugList({}, {}),
             )
         )
 

@@ -25,7 +25,10 @@ if TYPE_CHECKING:
 
 
 def keep(turn: Turn) -> Step:
-    """Keeps what was said as unconfirmed and reads it back; what still waits stays unconfirmed."""
+    """Keeps what was said as unconfirmed and reads it back; what still waits stays unconfirmed.
+
+    A drug in a unit in which it is not given is not kept, and that is said.
+    """
     match turn.event:
         case NoteHeard():
             text, statements = "", (Statement(entry=SpokenNote()),)
@@ -35,6 +38,8 @@ def keep(turn: Turn) -> Step:
             pass
         case _:
             raise AssertionError(turn.event)
+    if refused := _refused(turn, *statements):
+        return refused
     _, left = leave(turn)
     new = tuple(Taken(n, one) for n, one in enumerate(statements, turn.state.next_number))
     return _keep(turn, text, new, new, left)
@@ -44,6 +49,8 @@ def correct(turn: Turn) -> Step:
     """Keeps the entry in place of the last one of its kind; reads it back, with what waits beside it."""
     assert isinstance(turn.event, CorrectionHeard)
     statement = turn.event.statement
+    if refused := _refused(turn, statement):
+        return refused
     last = turn.state.waiting or turn.state.taken[-1:]
     old = _to_correct(last, turn.state.taken, statement)
     new = Taken(turn.state.next_number, statement, corrects=old)
@@ -57,6 +64,14 @@ def correct(turn: Turn) -> Step:
     elif old not in last or old.subject != new.subject:
         left += f"in place of {turn.words.read_back(old.statement)}: "
     return _keep(turn, turn.event.text, (new,), waiting, left)
+
+
+def _refused(turn: Turn, *statements: Statement) -> Step | None:
+    """Says why one of these is not taken, though it can be said; ``None``: all are."""
+    for statement in statements:
+        if sentence := turn.words.refusal(statement):
+            return aside(turn, Say(sentence))
+    return None
 
 
 def _to_correct(

@@ -33,6 +33,9 @@ class Words(Protocol):
     def question(self, first: Heard, second: Heard) -> str:
         """The question between two readings."""
 
+    def refusal(self, statement: Statement) -> str | None:
+        """Why this is not taken though it can be said; ``None``: it is taken."""
+
     def number(self, value: int) -> str:
         """A number digit by digit."""
 
@@ -62,6 +65,10 @@ class GrammarWords:
     def question(self, first: Heard, second: Heard) -> str:
         """The question between two readings."""
         return ask_between(first.meaning, second.meaning, self.settings, self.grammar)
+
+    def refusal(self, statement: Statement) -> str | None:
+        """Why this is not taken though it can be said; ``None``: it is taken."""
+        return self.grammar.refusal(statement.entry, self.settings)
 
     def number(self, value: int) -> str:
         """A number digit by digit."""

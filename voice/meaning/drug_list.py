@@ -1,7 +1,9 @@
 """The list of drugs: how each is said, its class, and the units in which it is given.
 
 A phrase with ``drugs = "bolus"`` or ``drugs = "rate"`` is written once and made for all of them:
-where it has ``<unit>``, once for each unit of the list, with the drugs that are given in it.
+where it has ``<unit>``, twice for each unit of the list: with the drugs that are given in it, and with those
+that are given in a thousandth or a thousand of it. These can be said, so that "fentanyl fifty milligrams" is not
+heard as micrograms, and are refused (``misgiven``).
 """
 
 from __future__ import annotations
@@ -10,10 +12,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import BaseModel, Field
 
+from voice.entries.kinds.drugs import DrugGiven, InfusionChanged, InfusionStarted
 from voice.meaning.phrase import GrammarError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+
+    from voice.entries.kinds import Entry
 
 Giving = Literal["bolus", "rate"]
 """A dose at once, or an infusion."""
@@ -28,6 +33,12 @@ DrugClass = Literal[
 
 FOR_PRESSURE: tuple[DrugClass, ...] = ("osmotherapy", "sedative", "analgesic", "paralytic")
 """The classes that are given for the pressure, or may change it (common practice, no source)."""
+
+MISGIVEN_COST = 3.0
+"""How much rarer, as a natural logarithm, a drug is said in a unit that it is not given in (a guess: once in
+twenty; docs/bench.md has what it does to those that are)."""
+
+_MASSES = {"mcg", "mg", "g"}
 
 _AMOUNT: dict[Giving, str] = {"bolus": "dose", "rate": "rate"}
 """The slot that a unit's amounts fill."""
@@ -90,16 +101,50 @@ class DrugList:
             yield self._filled(table, [name for name, units in given.items() if units])
             return
         for unit, words in self._units.items():
-            if names := [name for name, units in given.items() if unit in units]:
-                made = self._filled(table, names)
-                made["fixed"] = {**table.get("fixed", {}), "unit": unit}
-                made["slots"][_AMOUNT[giving]] = words.amount
-                made["say"] = table["say"].replace("<unit>", f"({words.said})")
-                if "read" in table:
-                    made["read"] = table["read"].replace("<unit>", words.read)
-                yield made
+            right = [name for name, units in given.items() if unit in units]
+            thousandfold = [
+                name
+                for name, units in given.items()
+                if unit not in units and any(_thousandfold(unit, one) for one in units)
+            ]
+            if right:
+                yield self._in_unit(table, giving, right, unit, words)
+            if thousandfold:
+                rarer = table.get("cost", 0.0) + MISGIVEN_COST
+                seldom = {**table, "cost": rarer, "misgiven": True}
+                yield self._in_unit(seldom, giving, thousandfold, unit, words)
+
+    def _in_unit(
+        self, table: dict[str, Any], giving: Giving, names: list[str], unit: str, words: Unit
+    ) -> dict[str, Any]:
+        """``table`` with these drugs, in this unit."""
+        made = self._filled(table, names)
+        made["fixed"] = {**table.get("fixed", {}), "unit": unit}
+        made["slots"][_AMOUNT[giving]] = words.amount
+        made["say"] = table["say"].replace("<unit>", f"({words.said})")
+        if "read" in table:
+            made["read"] = table["read"].replace("<unit>", words.read)
+        return made
+
+    def misgiven(self, entry: Entry) -> tuple[str, ...]:
+        """The units, as they are read back, in which its drug is given, where the entry's is none of them."""
+        match entry:
+            case DrugGiven(drug=name, unit=unit):
+                giving: Giving = "bolus"
+            case InfusionStarted(drug=name, unit=unit) | InfusionChanged(drug=name, unit=unit):
+                giving = "rate"
+            case _:
+                return ()
+        units = getattr(self.drugs[name], giving) if name in self.drugs else ()
+        return () if unit in units else tuple(self._units[one].read for one in units)
 
     def _filled(self, table: dict[str, Any], names: list[str]) -> dict[str, Any]:
         """``table`` with these drugs as the choices of its slot."""
         said = {name: self.drugs[name].said or name for name in names}
         return {**table, "slots": {**table.get("slots", {}), "drug": said}}
+
+
+def _thousandfold(one: str, other: str) -> bool:
+    """Whether two units differ in nothing but that they are micrograms, milligrams or grams."""
+    (mass, *per), (other_mass, *other_per) = one.split("/"), other.split("/")
+    return mass != other_mass and {mass, other_mass} <= _MASSES and per == other_per

@@ -88,7 +88,7 @@ class Grammar:
         spellings: Mapping[str, str],
         digest: str,
         subjects: Subjects,
-        drugs: Mapping[str, Drug],
+        drug_list: DrugList,
         attention: str | None = None,
     ) -> None:
         self.phrases = phrases
@@ -101,7 +101,8 @@ class Grammar:
         """SHA-256 over the names and contents of the files."""
         self.subjects = subjects
         """What can be asked about."""
-        self.drugs = drugs
+        self._drug_list = drug_list
+        self.drugs: Mapping[str, Drug] = drug_list.drugs
         """The list of drugs, by generic name."""
         self.attention = attention
         """The words without which nothing but an answer is legal; ``None``: all is without them."""
@@ -134,7 +135,7 @@ class Grammar:
             spellings=self.spellings,
             digest=digest,
             subjects=self.subjects,
-            drugs=self.drugs,
+            drug_list=self._drug_list,
             attention=attention,
         )
 
@@ -159,6 +160,17 @@ class Grammar:
     def drugs_of(self, *classes: DrugClass) -> tuple[str, ...]:
         """The generic names of the drugs of these classes."""
         return tuple(name for name, drug in self.drugs.items() if drug.drug_class in classes)
+
+    def refusal(self, entry: Entry, settings: LegSettings) -> str | None:
+        """Why an entry that can be said is not taken, as it is spoken; ``None``: it is taken.
+
+        A drug can be said in a unit in which it is not given, lest it be heard as one in which it is.
+        """
+        units = self._drug_list.misgiven(entry)
+        if not units:
+            return None
+        said = self.read_back(entry, settings)
+        return f"not kept: {said}; that drug goes in {' or '.join(units)}"
 
     def spelled(self, text: str) -> str:
         """``text`` as phrases are spelled: small letters, no punctuation, one spelling a sound."""
@@ -318,7 +330,7 @@ def read_grammar(files: Sequence[Path], on_fault: OnFault = stop_at_fault) -> Gr
         spellings={word: heard for reader in readers for word, heard in reader.spellings.items()},
         digest=digest.hexdigest(),
         subjects=subjects,
-        drugs=drugs.drugs,
+        drug_list=drugs,
     )
 
 

@@ -99,7 +99,7 @@ def left_out(grammar: Grammar, known: Collection[str]) -> tuple[LeftOut, ...]:
     found = []
     for phrase in grammar.phrases:
         words = tuple(sorted(words_of(phrase.expression) - set(known)))
-        if words:
+        if words and not phrase.misgiven:
             values: tuple[Value, ...] = ()
             if _first_wording(phrase.expression, known) is not None:
                 values = tuple(

@@ -63,6 +63,8 @@ class Phrase:
     """Fields that take a setting of the leg where they are not said."""
     cost: float = 0.0
     """How much rarer it is said than the rest, as a natural logarithm."""
+    misgiven: bool = False
+    """Whether it gives drugs in a unit in which they are not given: it is heard, and refused."""
     read: str | None = None
     long: str | None = None
     """How it is read back in the long style; ``None``: as ever."""

@@ -103,6 +103,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     default: dict[str, str] = {}
     slots: dict[str, Any] = {}
     cost: float = Field(default=0.0, ge=0)
+    misgiven: bool = False  # set by the list of drugs, in no file
 
 
 class _Range(BaseModel, frozen=True, extra="forbid"):
@@ -238,6 +239,7 @@ class PhraseFile:
             fixed=table.fixed | _made_of(table),
             default=table.default,
             cost=table.cost,
+            misgiven=table.misgiven,
             read=table.read,
             long=table.long,
             asked=self._asked(table, slots, where),

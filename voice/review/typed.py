@@ -145,6 +145,8 @@ def _one_statement(words: str, grammar: Grammar, settings: LegSettings) -> State
     if len(set(found)) > 1:
         raise TypedError("That can mean more than one thing. Say it with its unit, or in full.")
     if found:
+        if sentence := grammar.refusal(found[0].entry, settings):
+            raise TypedError(f"{sentence[0].upper()}{sentence[1:]}.")
         return found[0]
     if meanings:
         raise TypedError("Those are words to the program, and no entry.")
