@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.leg import SpokenNote
-from voice.entries.leg import EntryState
+from voice.entries.leg import EntryState, LegEntry
 from voice.entries.said import MinutesAgo
 from voice.record.desk_events import (
     Commented,
@@ -39,7 +39,6 @@ from voice.review.typed import TypedError, typed
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from voice.entries.leg import LegEntry
     from voice.entries.review import Reviewer
     from voice.entries.said import Statement
     from voice.meaning.grammar import Grammar
@@ -160,26 +159,21 @@ class Writer:
         else:
             clock = f"{statement.when.hour:02}:{statement.when.minute:02}"
             at = moment(clock, self._middle(), self._leg, self._now)
-        number = self._at_hand.next_number
-        event = DeskEntry(
-            at=self._now,
-            by=self._by,
-            number=number,
+        added = LegEntry(
+            number=self._at_hand.next_number,
             entry=statement.entry,
             heard=words,
             spoken_at=spoken_at,
             happened_at=at,
+            state=EntryState.REVIEWED,
             clip=act.clip,
-            how="typed",
-            why=_why(act),
         )
-        told = f"{entry_text(statement.entry)} at {self._leg.local(at):%H:%M}"
-        return Written(event, f"Entry {number} added: {told}.")
+        return self._put_down(added, None, "typed", _why(act))
 
     def _put_down(
         self,
-        changed: LegEntry,
-        replaces: int,
+        one: LegEntry,
+        replaces: int | None,
         how: Literal["alternative", "typed", "time"],
         why: str,
     ) -> Written:
@@ -188,17 +182,18 @@ class Writer:
             at=self._now,
             by=self._by,
             number=number,
-            entry=changed.entry,
-            heard=changed.heard,
-            spoken_at=changed.spoken_at,
-            happened_at=changed.happened_at,
+            entry=one.entry,
+            heard=one.heard,
+            spoken_at=one.spoken_at,
+            happened_at=one.happened_at,
             replaces=replaces,
-            clip=changed.clip,
+            clip=one.clip,
             how=how,
             why=why,
         )
-        told = f"{entry_text(changed.entry)} at {self._leg.local(changed.happened_at):%H:%M}"
-        return Written(event, f"Entry {replaces} is now entry {number}: {told}.")
+        became = f"{number} added" if replaces is None else f"{replaces} is now entry {number}"
+        told = f"{entry_text(one.entry)} at {self._leg.local(one.happened_at):%H:%M}"
+        return Written(event, f"Entry {became}: {told}.")
 
     def _withdraw(self, act: WithdrawEntry) -> Written:
         entry = self._counting(act.number)
