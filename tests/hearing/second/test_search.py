@@ -11,11 +11,12 @@ import pytest
 
 from tests.hearing.conftest import acceptor_of
 from voice.hearing.second.network import Decoder, Told
-from voice.hearing.second.search import Found, TokenTries, search
+from voice.hearing.second.phrases import Phrases
+from voice.hearing.second.search import A_WORD, Found, Frame, search
 from voice.meaning.acceptor import Acceptor, Arc
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz "
 END = len(LETTERS)
@@ -56,21 +57,21 @@ class Dice:
         return np.array([self.after(text) for text in texts]), Texts(texts)
 
     def score(self, text: str) -> float:
-        """The log-likelihood of a whole text."""
+        """What a whole text reaches: its log-likelihood, and what its words gain."""
         total = sum(self.after(text[:n])[LETTERS.index(letter)] for n, letter in enumerate(text))
-        return float(total + self.after(text)[END])
+        return float(total + self.after(text)[END] + A_WORD * text.count(" "))
 
 
-def spelled(word: str) -> Iterator[tuple[int, ...]]:
-    """A word with a space before it, letter by letter."""
-    yield tuple(LETTERS.index(letter) for letter in f" {word}")
+def letters(text: str) -> tuple[int, ...] | None:
+    """A text letter by letter; there are no capitals."""
+    known = all(letter in LETTERS for letter in text)
+    return tuple(LETTERS.index(letter) for letter in text) if known else None
 
 
 def found(acceptor: Acceptor, most: int = 10) -> tuple[list[Found], Found]:
     """What the search finds by chance's weights."""
     decoder = cast("Decoder", Dice())
-    tries = TokenTries(acceptor, spelled)
-    return search(decoder, (), Told(()), tries, first=FIRST, end=END, most=most)
+    return search(decoder, (), Told(()), Phrases(acceptor, letters), Frame(FIRST, END), most=most)
 
 
 PHRASES = ("fit", "fits", "fit off", "drain open", "drain opened", "level ten", "level two")
@@ -114,3 +115,33 @@ def test_what_is_written_freely_takes_the_likeliest_letter_each_time() -> None:
         total += float(weights[token])
         text += LETTERS[token] if token < END else ""
     assert math.isclose(free.score, total, abs_tol=1e-4)
+
+
+def test_several_writings_of_a_phrase_count_together() -> None:
+    """A phrase is as likely as all its writings are together, and comes once."""
+    heard, _ = found(acceptor_of("mils"))
+    each = [Dice().score(text) for text in (" mils", " mills", " ml")]
+    assert [one.words for one in heard] == [("mils",)]
+    assert heard[0].score == pytest.approx(np.logaddexp.reduce(each), abs=1e-4)
+
+
+def test_marks_say_nothing() -> None:
+    """What is written with a mark between words, and with a stop at its end, is the phrase without them."""
+    mark = LETTERS.index("q")
+    dice = cast("Decoder", Dice())
+    phrases = Phrases(acceptor_of("fit off"), letters)
+    marked = Frame(FIRST, END, marks=(mark,), stop=mark)
+    heard, _ = search(dice, (), Told(()), phrases, marked, most=10)
+    plain, stopped = Dice().score(" fit off"), Dice().score(" fit offq")
+    assert [one.words for one in heard] == [("fit", "off")]
+    assert heard[0].score >= np.logaddexp(plain, stopped) - 1e-4
+
+
+def test_figures_are_followed_as_the_words_they_stand_for() -> None:
+    """A token that is a number leads on as its words do."""
+    dice = cast("Decoder", Dice())
+    number = LETTERS.index("z")
+    phrases = Phrases(acceptor_of("level ten"), letters, {number: "10"})
+    heard, _ = search(dice, (), Told(()), phrases, Frame(FIRST, END), most=10)
+    both = np.logaddexp(Dice().score(" level ten"), Dice().score(" levelz") + A_WORD)
+    assert heard[0].score == pytest.approx(both, abs=1e-4)

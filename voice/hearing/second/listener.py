@@ -10,12 +10,14 @@ from voice.entries.heard import Alternative, Hearing
 from voice.hearing.model import UNKNOWN
 from voice.hearing.second.features import log_mel
 from voice.hearing.second.network import Decoder, Encoder
-from voice.hearing.second.search import TokenTries, search
-from voice.hearing.second.spelling import BEFORE, END, NO_TIMES, START, Spelling
+from voice.hearing.second.phrases import Phrases
+from voice.hearing.second.search import Frame, search
+from voice.hearing.second.spelling import END, NO_TIMES, START, Spelling
 from voice.hearing.second.weights import read_weights, verify
+from voice.hearing.second.writings import MARKS, STOP, writings
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
+    from collections.abc import Collection, Mapping
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -28,8 +30,7 @@ SHORTEST_S = 3.0
 AFTER_S = 1.0
 COMMON = 8000
 """So many of all tokens, the commonest, are weighed against those of the grammar; the rest is rare words and
-other languages, and weighing them all takes three times as long."""
-EARLIER = "drain level ten centimetres blood pressure one twenty four over seventy i c p fourteen"
+other languages, and weighing them all takes longer."""
 
 
 class WhisperModel:
@@ -39,14 +40,28 @@ class WhisperModel:
         self, arrays: Mapping[str, NDArray[np.generic]], spelling: Spelling, words: Collection[str]
     ) -> None:
         """Make ready for grammars of no other words than ``words``."""
-        own = [token for word in (*words, *EARLIER.split()) for token in spelling.word(word)]
-        special = (END, START, BEFORE, NO_TIMES)
-        tokens = np.unique(np.array([*range(COMMON), *own, *special]))
-        self.tokens = tokens
-        self.place = {int(token): place for place, token in enumerate(tokens)}
-        self.spelling = spelling
+        figures = spelling.figures()
+        own = {
+            t
+            for word in words
+            for text in writings(word, first=True)
+            for t in spelling.tokens(text)
+        }
+        marks = {t for mark in MARKS for t in spelling.tokens(mark)}
+        special = {END, START, NO_TIMES}
+        tokens = np.array(sorted({*range(COMMON), *own, *marks, *figures, *special}))
+        self._spelling = spelling
+        self._place = {int(token): place for place, token in enumerate(tokens)}
         self.encoder = Encoder(arrays)
         self.decoder = Decoder(arrays, tokens)
+        self.start = self._place[START]
+        self.figures = {self._place[token]: text for token, text in figures.items()}
+        self.frame = Frame(
+            first=self._place[NO_TIMES],
+            end=self._place[END],
+            marks=[self._place[token] for token in sorted(marks)],
+            stop=self._place[spelling.tokens(STOP)[0]],
+        )
 
     @classmethod
     def open(cls, folder: Path, words: Collection[str]) -> WhisperModel:
@@ -58,9 +73,11 @@ class WhisperModel:
         arrays = read_weights(folder / "model.bin")
         return cls(arrays, Spelling(folder / "tokenizer.json"), words)
 
-    def places(self, text: str) -> tuple[int, ...]:
-        """The tokens of words, each by its place."""
-        return tuple(self.place[t] for word in text.split() for t in self.spelling.word(word))
+    def places(self, text: str) -> tuple[int, ...] | None:
+        """The tokens of a writing, each by its place; ``None`` where one is not known."""
+        places = [self._place.get(token) for token in self._spelling.tokens(text)]
+        known = tuple(place for place in places if place is not None)
+        return known if len(known) == len(places) else None
 
 
 class WhisperListener:
@@ -71,27 +88,17 @@ class WhisperListener:
     ) -> None:
         self._model = model
         self._alternatives = alternatives
-        self._tries = TokenTries(acceptor, self._spelled)
-        place = model.place
-        self._opening = (place[BEFORE], *model.places(EARLIER), place[START])
+        self._phrases = Phrases(acceptor, model.places, model.figures)
 
     def hear(self, segment: Segment) -> Hearing:
         """What may have been said, likeliest first; scores are natural log-likelihoods."""
         model = self._model
         length_s = max(SHORTEST_S, segment.end_s - segment.start_s + AFTER_S)
         sound = model.decoder.look_at(model.encoder.encode(log_mel(segment.samples, length_s)))
+        opening = model.decoder.open([model.start], sound)
         phrases, free = search(
-            model.decoder,
-            sound,
-            model.decoder.open(self._opening, sound),
-            self._tries,
-            first=model.place[NO_TIMES],
-            end=model.place[END],
-            most=self._alternatives,
+            model.decoder, sound, opening, self._phrases, model.frame, most=self._alternatives
         )
         found = [Alternative(" ".join(one.words), one.score) for one in phrases]
         anything = Alternative(UNKNOWN, free.score)
         return Hearing(tuple(sorted((*found, anything), key=lambda one: -one.score)))
-
-    def _spelled(self, word: str) -> Iterator[tuple[int, ...]]:
-        yield self._model.places(word)

@@ -7,58 +7,27 @@ it reaches is what any speech reaches.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Collection, Iterator
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from voice.hearing.second.network import Decoder, Sound, Told
-    from voice.meaning.acceptor import Acceptor, Arc
+    from voice.hearing.second.phrases import Node, Phrases, Step
 
 BEAM = 12
 """Phrases that are gone on with at once; measured in docs/second-listener.md."""
-WIDTH = 12.0
+WIDTH = 8.0
 """A phrase that is so far behind the likeliest, in natural logarithm, is given up."""
+A_WORD = 0.8
+"""What a phrase gains with each word, in natural logarithm: by itself Whisper likes to end too early."""
 MOST_TOKENS = 48
-
-
-@dataclass(slots=True)
-class Node:
-    """Tokens that words out of one state of the acceptor begin with."""
-
-    after: dict[int, Node] = field(default_factory=dict)
-    ended: list[Arc] = field(default_factory=list)
-    """The words that are whole here."""
-
-
-class TokenTries:
-    """For each state of an acceptor the tokens that may follow; made when it is first come to."""
-
-    def __init__(
-        self, acceptor: Acceptor, spelled: Callable[[str], Iterator[tuple[int, ...]]]
-    ) -> None:
-        """``spelled`` gives the ways in which a word may be written, each as places of tokens."""
-        self.finals = acceptor.finals
-        self._arcs = acceptor.arcs
-        self._spelled = spelled
-        self._known: dict[int, Node] = {}
-
-    def at(self, state: int) -> Node:
-        """What may follow in ``state``."""
-        if state not in self._known:
-            root = Node()
-            for arc in self._arcs[state]:
-                for tokens in self._spelled(arc.word):
-                    node = root
-                    for token in tokens:
-                        node = node.after.setdefault(token, Node())
-                    node.ended.append(arc)
-            self._known[state] = root
-        return self._known[state]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +40,19 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class _Begun:
+class Frame:
+    """The tokens that stand around and between words."""
+
+    first: int
+    """Begins a text after its opening."""
+    end: int
+    marks: Collection[int] = ()
+    """Say nothing."""
+    stop: int = -1
+    """The one of them that may stand at the end."""
+
+
+class _Begun(NamedTuple):
     """A phrase that is not finished."""
 
     row: int
@@ -81,86 +62,113 @@ class _Begun:
     state: int
     node: Node
     words: tuple[str, ...]
-    whole: bool
-    """Whether it stands at the end of a word."""
+    between: bool
+    """Whether it stands between words."""
+    marked: bool = False
 
 
 def search(  # noqa: PLR0913 - a decoder, what it looks at, and what may be said
     decoder: Decoder,
     sound: Sound,
     opening: Told,
-    tries: TokenTries,
+    phrases: Phrases,
+    frame: Frame,
     *,
-    first: int,
-    end: int,
     most: int,
 ) -> tuple[list[Found], Found]:
     """The likeliest ``most`` phrases, likeliest first, and what is written without a grammar.
 
-    ``first`` is the token that begins a text after ``opening``, ``end`` the one that ends it.
+    The free text is followed as long as phrases are; one that is not over has a greater score than it
+    would have in the end.
     """
-    weights, told = decoder.weigh([first], sound, opening, None)
-    begun = [_Begun(0, first, 0.0, 0, tries.at(0), (), whole=False)]
-    free = Found((), (), 0.0)
+    weights, told = decoder.weigh([frame.first], sound, opening, None)
+    begun = [_Begun(0, frame.first, 0.0, 0, phrases.at(0), (), between=True, marked=True)]
+    free: list[int] = []
+    free_score = 0.0
     free_row: int | None = 0
-    finished: list[Found] = []
+    finished: dict[tuple[str, ...], float] = {}
     for _ in range(MOST_TOKENS):
-        finished += _endings(begun, weights, tries, end)
-        finished = sorted(finished, key=lambda found: -found.score)[:most]
+        for words, score in _endings(begun, weights, phrases, frame):
+            # writings of one phrase that differ in length: as likely as all of them together
+            finished[words] = float(np.logaddexp(score, finished.get(words, -math.inf)))
         if free_row is not None:
             likeliest = int(weights[free_row].argmax())
-            free = Found(
-                (), (*free.tokens, likeliest), free.score + float(weights[free_row, likeliest])
-            )
-            if likeliest == end:
+            free.append(likeliest)
+            free_score += float(weights[free_row, likeliest])
+            if likeliest == frame.end:
                 free_row = None
-        begun = _best(_continued(begun, weights, tries), finished, most)
+        begun = _best(_continued(begun, weights, phrases, frame), finished, most)
         if not begun:
             break
         rows = [one.row for one in begun]
         last = [one.token for one in begun]
         if free_row is not None:
             rows.append(free_row)
-            last.append(free.tokens[-1])
+            last.append(free[-1])
             free_row = len(begun)
-        begun = [
-            _Begun(n, one.token, one.score, one.state, one.node, one.words, whole=one.whole)
-            for n, one in enumerate(begun)
-        ]
+        begun = [one._replace(row=row) for row, one in enumerate(begun)]
         weights, told = decoder.weigh(last, sound, opening, told.of(rows))
-    return finished, free
+    found = [Found(words, (), score) for words, score in finished.items()]
+    found.sort(key=lambda one: -one.score)
+    return found[:most], Found((), tuple(free), free_score)
 
 
 def _endings(
-    begun: list[_Begun], weights: NDArray[np.float32], tries: TokenTries, end: int
-) -> Iterator[Found]:
+    begun: list[_Begun], weights: NDArray[np.float32], phrases: Phrases, frame: Frame
+) -> Iterator[tuple[tuple[str, ...], float]]:
     for one in begun:
-        if one.whole and one.state in tries.finals:
-            score = one.score + float(weights[one.row, end]) - tries.finals[one.state]
-            yield Found(one.words, (), score)
+        over = one.between and (not one.marked or one.token == frame.stop)
+        if over and one.words and one.state in phrases.finals:
+            yield (
+                one.words,
+                one.score + float(weights[one.row, frame.end]) - phrases.finals[one.state],
+            )
 
 
 def _continued(
-    begun: list[_Begun], weights: NDArray[np.float32], tries: TokenTries
+    begun: list[_Begun], weights: NDArray[np.float32], phrases: Phrases, frame: Frame
 ) -> Iterator[_Begun]:
+    figures = list(phrases.figures)
     for one in begun:
+        of_row = weights[one.row]
         for token, node in one.node.after.items():
-            score = one.score + float(weights[one.row, token])
+            score = one.score + float(of_row[token])
             if node.after:
-                yield _Begun(one.row, token, score, one.state, node, one.words, whole=False)
-            for arc in node.ended:
-                words = (*one.words, arc.word)
-                root = tries.at(arc.target)
-                yield _Begun(one.row, token, score - arc.cost, arc.target, root, words, whole=True)
+                yield one._replace(token=token, score=score, node=node, between=False, marked=False)
+            for step in node.ended:
+                yield _after(one, token, score, step, phrases)
+        if one.between and not one.marked:
+            for mark in frame.marks:
+                score = one.score + float(of_row[mark])
+                yield one._replace(token=mark, score=score, marked=True)
+        if one.between:
+            likely = of_row[figures]
+            for n in np.flatnonzero(likely > of_row.max() - WIDTH):
+                said = phrases.said(one.state, phrases.figures[figures[n]])
+                if said is not None:
+                    yield _after(one, figures[n], one.score + float(likely[n]), said, phrases)
 
 
-def _best(begun: Iterator[_Begun], finished: list[Found], most: int) -> list[_Begun]:
+def _after(one: _Begun, token: int, score: float, step: Step, phrases: Phrases) -> _Begun:
+    words = (*one.words, *step.words)
+    root = phrases.at(step.target)
+    gained = A_WORD * len(step.words) - step.cost
+    return _Begun(one.row, token, score + gained, step.target, root, words, between=True)
+
+
+def _best(
+    begun: Iterator[_Begun], finished: dict[tuple[str, ...], float], most: int
+) -> list[_Begun]:
     """Those that are worth going on with."""
-    best = sorted(begun, key=lambda one: -one.score)[:BEAM]
-    least = (
-        max([one.score for one in best[:1]] + [found.score for found in finished[:1]], default=0.0)
-        - WIDTH
-    )
-    if len(finished) == most:
-        least = max(least, finished[-1].score)
+    writings: dict[tuple[tuple[str, ...], int, bool], _Begun] = {}
+    for one in begun:
+        # of several writings of the same words only the likeliest goes on
+        key = (one.words, id(one.node), one.marked)
+        if key not in writings or writings[key].score < one.score:
+            writings[key] = one
+    best = sorted(writings.values(), key=lambda one: -one.score)[:BEAM]
+    over = sorted(finished.values(), reverse=True)[:most]
+    least = max([one.score for one in best[:1]] + over[:1], default=0.0) - WIDTH
+    if len(over) == most:
+        least = max(least, over[-1])
     return [one for one in best if one.score > least]

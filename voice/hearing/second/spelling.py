@@ -6,7 +6,8 @@ Source: Sennrich, Haddow and Birch, "Neural Machine Translation of Rare Words wi
 from __future__ import annotations
 
 import json
-from functools import lru_cache
+import re
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ NO_TIMES = 50362
 """Asks for words without their times."""
 _SPACE = "\N{LATIN CAPITAL LETTER G WITH DOT ABOVE}"
 """How the list of tokens writes a space."""
+_FIGURES = re.compile("[0-9]{1,4}")
 
 
 class Spelling:
@@ -33,11 +35,16 @@ class Spelling:
         self._ids: dict[str, int] = told["vocab"]
         self._texts = {number: text for text, number in self._ids.items()}
         self._ranks = {tuple(pair.split(" ")): rank for rank, pair in enumerate(told["merges"])}
-        self.word = lru_cache(maxsize=None)(self._word)
+        self.tokens = cache(self._tokens)
 
-    def _word(self, word: str) -> tuple[int, ...]:
-        """The tokens of ``word`` with the space before it; it must be made of ASCII letters."""
-        parts = [_SPACE, *word]
+    def figures(self) -> dict[int, str]:
+        """The tokens that are numbers, with what they show."""
+        shown = {number: text.removeprefix(_SPACE) for text, number in self._ids.items()}
+        return {number: text for number, text in shown.items() if _FIGURES.fullmatch(text)}
+
+    def _tokens(self, text: str) -> tuple[int, ...]:
+        """The tokens of a word in ASCII letters, or of a mark; a space before it counts."""
+        parts = list(text.replace(" ", _SPACE))
         while len(parts) > 1:
             pairs = list(pairwise(parts))
             first = min(pairs, key=lambda pair: self._ranks.get(pair, len(self._ranks)))
