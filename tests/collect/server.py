@@ -27,7 +27,8 @@ NAME = "db.legbook.test"
 OWNER = "postgres"
 EMPTY = "TRUNCATE legbook.received RESTART IDENTITY CASCADE"
 """Takes all legs out; the next one has the number 1 again."""
-_PROGRAMS = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
+PROGRAMS = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
+"""Where Debian keeps those of each version."""
 _HBA = """
 local all all trust
 host all secret 127.0.0.1/32 scram-sha-256
@@ -93,7 +94,7 @@ def _give_away(*paths: Path) -> None:
 
 
 def _as_its_user(program: str, *arguments: object) -> None:
-    command = [str(_PROGRAMS[-1] / program), *map(str, arguments)]
+    command = [str(PROGRAMS[-1] / program), *map(str, arguments)]
     if os.geteuid() == 0:
         command = ["runuser", "-u", OWNER, "--", *command]
     done = subprocess.run(

@@ -139,6 +139,19 @@ def test_two_machines_may_send_at_once(server: Server, database: str, home: Path
         )
 
 
+def test_a_leg_that_another_holds_is_not_waited_for_without_end(
+    server: Server, database: str, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where another connection to the same leg hangs, that is told in a while, and a later try succeeds."""
+    monkeypatch.setattr("voice.collect.database.LOCK_PATIENCE_MS", 50)
+    one = packed(quiet(home))
+    with server.connect(database) as hanging, hanging.transaction():
+        hanging.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [one.code])
+        with pytest.raises(CollectError, match=r"Another machine.*call again in a minute"):
+            sent(server, database, one)
+    assert sent(server, database, one) == [Outcome.SENT]
+
+
 def test_nothing_that_could_lead_to_somebody_is_sent(home: Path) -> None:
     """No id, date, seal, sound, reviewer's name, and not why the patient travels."""
     folder = busy(home)

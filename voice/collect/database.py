@@ -34,6 +34,15 @@ CREATE TABLE IF NOT EXISTS legbook.migration (
 );
 COMMENT ON TABLE legbook.migration IS 'Which files of voice/collect/migrations were run here, and when.';
 """
+LOCK_PATIENCE_MS = 30_000
+"""How long a leg waits for another machine that sends the same one."""
+_PATIENCE = """
+SET tcp_keepalives_idle = 10;
+SET tcp_keepalives_interval = 5;
+SET tcp_keepalives_count = 3;
+SET idle_in_transaction_session_timeout = 60000;
+"""
+"""When the database gives up a machine whose network has gone without a word: with it goes what it holds."""
 _UNPROVEN = (
     " It did not prove to be the machine of that name: docs/collect.md tells what that takes."
 )
@@ -83,7 +92,16 @@ def connected(address: Mapping[str, str]) -> Iterator[Connection]:
         ) from error
     try:
         with connection:
+            connection.execute(_PATIENCE)
+            connection.execute(
+                "SELECT set_config('lock_timeout', %s, false)", [str(LOCK_PATIENCE_MS)]
+            )
             yield connection
+    except psycopg.errors.LockNotAvailable as error:
+        raise CollectError(
+            "Another machine is sending this leg, or its connection broke a moment ago. "
+            "Nothing is there by half: call again in a minute."
+        ) from error
     except psycopg.errors.InsufficientPrivilege as error:
         raise CollectError(
             f"The database does not allow this ({_why(error)}). "
