@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from datetime import datetime
 from io import StringIO
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import duckdb
@@ -22,9 +24,11 @@ from voice.report.telling import CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from pathlib import Path
 
     from tests.collect.server import Server
+
+GUIDE = (Path(__file__).parents[2] / "docs" / "collect.md").read_text("utf-8")
+(EXCERPT,) = re.findall(r"```\n(Drain clamped.*?)```", GUIDE, re.DOTALL)
 
 
 def told(server: Server, database: str, folders: Sequence[Path]) -> tuple[Figure, ...]:
@@ -100,6 +104,7 @@ def test_it_is_what_was_reckoned_by_hand(server: Server, database: str, home: Pa
     """Of the two invented legs: 18 min clamped, 4 of them in doubt, one limit passed for 35 min, and so on."""
     figures = told(server, database, [busy(home), quiet(home)])
     found = values(figures)
+    assert EXCERPT in to_text(figures)
     assert found == found | {
         "Legs": 2,
         "Of these signed off by a reviewer": 1,
@@ -109,7 +114,7 @@ def test_it_is_what_was_reckoned_by_hand(server: Server, database: str, home: Pa
         "Stretches of speech not understood": 1,
         "Times clamped": 3,
         "Time clamped": 18,
-        "Of it by an entry never confirmed": 4,
+        "Of it resting on an entry never confirmed": 4,
         "Longest": 8,
         "Still clamped when the leg ended, counted up to then": 1,
         "Pressure above the order": 1,

@@ -81,7 +81,7 @@ def report(connection: Connection) -> tuple[Figure, ...]:
         *_confusions(total, confusions),
         *_reminders(reminders),
         *_states("Other states", others),
-        *(Figure("Not in this report", sentence) for sentence in NOT_IN_IT),
+        *(Figure("What is not in it, and what is", sentence) for sentence in NOT_IN_IT),
         Figure("Caution", CAUTION),
     )
 
@@ -121,7 +121,10 @@ def _clamped(total: Mapping[str, Any]) -> Iterator[Figure]:
         _of(total["clamped_min"], total["minutes"], "of the time on legs"),
     )
     yield Figure(
-        section, "Of it by an entry never confirmed", _tenth(total["clamped_in_doubt_min"]), "min"
+        section,
+        "Of it resting on an entry never confirmed",
+        _tenth(total["clamped_in_doubt_min"]),
+        "min",
     )
     yield Figure(section, "Longest", _tenth(total["longest_clamp_min"]), "min")
     yield Figure(
