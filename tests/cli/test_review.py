@@ -11,11 +11,17 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.review.flight import desk_leg
+from tests.review.conftest import SAND
+from tests.review.flight import at, desk_leg
+from voice.commands.handoff import write_summary
+from voice.commands.review import REVIEWED, review
+from voice.review.acts import ACT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from voice.review.desk import Desk
 
 ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)(/\?token=\S+)")
 
@@ -57,3 +63,29 @@ def test_the_desk_opens_on_this_machine_until_it_is_interrupted(
     rest, _ = desk.communicate(timeout=60)
     assert desk.returncode == 0
     assert "Traceback" not in rest
+
+
+@pytest.mark.parametrize("acted", [True, False])
+def test_the_reviewed_summary_is_left_beside_the_one_that_was_handed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, acted: bool
+) -> None:
+    """A desk at which something was done leaves the summary anew when it closes, and the old one alone."""
+    folder = desk_leg(tmp_path / "legs")
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    handed_over = write_summary(folder, at(12))
+    told: list[str] = []
+
+    def serve_until_interrupted(desk: Desk, *_: object) -> None:
+        if acted:
+            taken = {"act": "alternative", "number": 1, "index": 1, "head": desk.head}
+            desk.do(ACT.validate_python(taken), SAND)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("voice.commands.review.serve", serve_until_interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        review(folder, told.append, readonly=False, port=0)
+    assert (folder / "summary.txt").read_text("utf-8") == f"{handed_over}\n"
+    assert (folder / REVIEWED).exists() == acted
+    assert [str(folder / REVIEWED) in sentence for sentence in told] == [True] * acted
+    if acted:
+        assert "ICP 40 mmHg" in (folder / REVIEWED).read_text("utf-8")

@@ -42,21 +42,27 @@ def summary_of(folder: Path, now: datetime) -> str:
     )
 
 
-def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
+def write_summary(
+    folder: Path, now: datetime, file: Path | None = None, *, name: str = SUMMARY
+) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
+    Of a protected leg nothing is written in clear unasked: without ``file`` it is only returned.
+
     :param now: an aware time, told in it.
-    :param file: where to; else ``summary.txt`` in the leg's folder.
+    :param file: where to; else ``name`` in the leg's folder.
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
     text = summary_of(folder, now)
+    if file is None and lock_of(leg_folders(folder, spare_folder(folder))) is not None:
+        return text
     content = f"{text}\n".encode()
     try:
-        leave(folder, SUMMARY, content) if file is None else replace_file(file, content)
+        leave(folder, name, content) if file is None else replace_file(file, content)
     except OSError as error:
         raise SummaryError(
-            f"The summary cannot be written to {file or folder / SUMMARY} ({error.strerror}). "
+            f"The summary cannot be written to {file or folder / name} ({error.strerror}). "
             f"The leg itself is safe: show it with: legbook summary {folder.name}"
         ) from error
     return text

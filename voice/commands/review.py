@@ -6,7 +6,10 @@ import time
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from voice.commands.handoff import write_summary
+from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
+from voice.record.reading import leg_folders
 from voice.record.shelf import spare_folder
 from voice.review.desk import Desk
 from voice.review.doorkeeper import Doorkeeper
@@ -17,9 +20,15 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+REVIEWED = "summary-reviewed.txt"
+"""In the leg's folder; of a protected leg nothing is written in clear."""
+
 
 def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: int) -> None:
     """Open the desk at the leg in ``folder``, until it is interrupted.
+
+    Where anything was done, the summary as the leg then stands is left beside the one that was handed
+    over at its end.
 
     ``show`` tells a sentence to whoever started it; ``port`` 0 takes any that is free.
 
@@ -33,4 +42,21 @@ def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: i
         readonly=readonly,
     )
     needs = tuple(load_needs(*handoff_lists()))
-    serve(desk, Doorkeeper(time.monotonic), show, needs, port)
+    opened_at = desk.head
+    try:
+        serve(desk, Doorkeeper(time.monotonic), show, needs, port)
+    finally:
+        if desk.head != opened_at:
+            _leave_summary(folder, show)
+
+
+def _leave_summary(folder: Path, show: Callable[[str], None]) -> None:
+    """What was handed over is not written over: it says what was known then, with the seal of then."""
+    try:
+        text = write_summary(folder, datetime.now(UTC), name=REVIEWED)
+    except LegbookError as error:
+        show(str(error))
+        return
+    for left in (place / REVIEWED for place in leg_folders(folder, spare_folder(folder))):
+        if left.exists() and left.read_text("utf-8") == f"{text}\n":
+            show(f"The summary as the leg stands now: {left}")
