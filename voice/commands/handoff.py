@@ -47,16 +47,12 @@ def write_summary(
 ) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
-    Of a protected leg nothing is written in clear unasked: without ``file`` it is only returned.
-
     :param now: an aware time, told in it.
     :param file: where to; else ``name`` in the leg's folder.
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
     text = summary_of(folder, now)
-    if file is None and lock_of(leg_folders(folder, spare_folder(folder))) is not None:
-        return text
     content = f"{text}\n".encode()
     try:
         leave(folder, name, content) if file is None else replace_file(file, content)
