@@ -178,7 +178,7 @@ def clips(*numbers: int) -> list[str]:
 def test_listen_takes_recordings_for_the_microphone(home: Path) -> None:
     """What is said in recordings is shown, kept, summed up, and mixed with what was spoken."""
     wav = home / "leg.wav"
-    told = run("listen", "--audio", *clips(1, 6, 7, 102), "--fast", "--mix", str(wav))
+    told = run("listen", "--audio", *clips(1, 6, 7, 102, 102), "--fast", "--mix", str(wav))
     assert "entry 1: ICP 14 mmHg, unconfirmed" in told
     assert "entry 1: confirmed" in told
     (folder,) = (home / "legs").iterdir()
@@ -255,7 +255,9 @@ def test_a_word_that_cannot_be_heard_is_not_kept() -> None:
 
 def test_the_screen_shows_the_leg_at_a_glance() -> None:
     """With --screen the leg is shown in place of the log, and its summary at the end."""
-    told = run("listen", "--audio", *clips(1, 6, 7, 102), "--fast", "--screen", "--style", "long")
+    told = run(
+        "listen", "--audio", *clips(1, 6, 7, 102, 102), "--fast", "--screen", "--style", "long"
+    )
     assert "WAITS FOR CONFIRM" in told
     assert "1 UNCONFIRMED" in told
     assert "legbook  pressure" not in told

@@ -11,8 +11,8 @@ import pytest
 from voice.record.shelf import legs
 
 CLIPS = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips"
-SAID = [CLIPS / f"{number:03}.opus" for number in (1, 6, 7, 102)]
-"""Start leg, pressure fourteen, confirm, end leg."""
+SAID = [CLIPS / f"{number:03}.opus" for number in (1, 6, 7, 102, 102)]
+"""Start leg, pressure fourteen, confirm, end leg, and again."""
 
 WITHOUT_NETWORK = """
 import os, sys

@@ -37,6 +37,7 @@ def test_one_confirm_confirms_the_breath() -> None:
     talking = breathed()
     assert talking.hears("confirm") == (Confirm(1), Confirm(2), Confirm(3), Sound(Tone.KEPT))
     assert all(taken.confirmed for taken in talking.state.taken)
+    talking.hears("end leg")
     assert talking.says("end leg") == "leg ended, all confirmed"
 
 

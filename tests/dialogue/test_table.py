@@ -27,7 +27,7 @@ from voice.dialogue.events import (
     Trouble,
 )
 from voice.dialogue.machine import LEADS_TO, TABLE, step
-from voice.dialogue.standing import ignore
+from voice.dialogue.standing import END_ASKED, ignore
 from voice.dialogue.state import DialogueState, StateName, Taken
 from voice.entries.said import About, Question, Talk
 from voice.meaning.grammar import load_grammar
@@ -44,11 +44,19 @@ STATES = {
     StateName.LISTENING: [
         DialogueState(StateName.LISTENING),
         DialogueState(StateName.LISTENING, (OLD, Taken(2, LATER)), 3, misses=1),
+        DialogueState(StateName.LISTENING, (OLD, Taken(2, LATER)), 3, said=END_ASKED),
     ],
     StateName.CONFIRMING: [
         DialogueState(StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,)),
         DialogueState(
             StateName.CONFIRMING, (Taken(2, LATER), WAITING), 4, waiting=(WAITING,), review=()
+        ),
+        DialogueState(
+            StateName.CONFIRMING,
+            (Taken(2, LATER), WAITING),
+            4,
+            waiting=(WAITING,),
+            said=END_ASKED,
         ),
     ],
     StateName.CHECKING: [
@@ -57,7 +65,9 @@ STATES = {
             (OLD, Taken(2, LATER)),
             3,
             check=Check(WORDS.checklist("after the move"), 3),
-        ),
+            said=said,
+        )
+        for said in (None, END_ASKED)
     ],
     StateName.CHOOSING: [
         DialogueState(StateName.CHOOSING, offered=(QUESTION.first, QUESTION.second)),

@@ -28,7 +28,7 @@ from voice.dialogue.events import (
     TimePassed,
     Trouble,
 )
-from voice.dialogue.standing import STANDS_BY_S
+from voice.dialogue.standing import END_ASKED, STANDS_BY_S
 from voice.dialogue.state import DialogueState, StateName
 from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.kinds.leg import SpokenNote
@@ -124,6 +124,20 @@ def test_other_speech_within_a_question_is_answered_by_a_tone() -> None:
     talking.on(two("pressure fifteen", "pressure fifty"))
     assert talking.on(OtherSpeech()) == (Sound(Tone.NOT_UNDERSTOOD),)
     assert talking.state.name is StateName.CHOOSING
+
+
+@pytest.mark.parametrize("before", ["", "correction "])
+def test_drug_in_a_wrong_unit_is_refused(before: str) -> None:
+    """It is not kept, the right unit is said, and what waited is read again and waits on."""
+    talking = started()
+    refused = "not kept: fentanyl, five zero milligrams; that drug goes in micrograms"
+    assert talking.hears(f"{before}fentanyl fifty milligrams") == (Say(refused),)
+    assert talking.says("say again") == refused
+    talking.hears("pressure fourteen")
+    assert talking.hears(f"{before}fentanyl fifty milligrams") == (
+        Say(refused), Say("pressure, one four"),
+    )  # fmt: skip
+    assert talking.hears("confirm") == (Confirm(1), Sound(Tone.KEPT))
 
 
 def test_correction_of_the_waiting_entry() -> None:
@@ -401,6 +415,7 @@ def test_end_leg_counts_the_unconfirmed() -> None:
     talking = started()
     for text in ("pressure fourteen", "confirm", "heart rate eighty eight", "drain open"):
         talking.hears(text)
+    talking.hears("end leg")
     assert talking.hears("end leg") == (EndLeg(), Say("leg ended, 2 unconfirmed"))
     assert talking.state == DialogueState(said=Say("leg ended, 2 unconfirmed"))
 
@@ -408,6 +423,28 @@ def test_end_leg_counts_the_unconfirmed() -> None:
 def test_end_of_a_leg_in_order() -> None:
     """A leg without unconfirmed entries says so."""
     assert started().says("end leg") == "leg ended, all confirmed"
+
+
+def test_a_leg_before_its_handover_is_ended_by_two_words() -> None:
+    """A misheard "end leg" ends nothing: what is said next is kept, and what waited waits on."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    assert talking.hears("end leg") == (END_ASKED, Say("pressure, one four"))
+    assert talking.hears("confirm") == (Confirm(1), Sound(Tone.KEPT))
+    assert talking.hears("drain open")[0] == Keep(2, "drain open", statement_of("drain open"))
+    assert talking.hears("end leg") == (END_ASKED, Say("drain open"))
+    assert talking.hears("end leg") == (EndLeg(), Say("leg ended, 1 unconfirmed"))
+
+
+@pytest.mark.parametrize(
+    "text", ["handed over", "handed over to the receiving nurse", "transport cancelled"]
+)
+def test_a_leg_that_is_over_ends_at_once(text: str) -> None:
+    """After the handover, or where nobody travels any more, "end leg" is said once."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    talking.hears(text)
+    assert talking.hears("end leg") == (EndLeg(), Say("leg ended, 2 unconfirmed"))
 
 
 def test_choice_of_a_value_that_both_readings_hold_is_not_taken() -> None:
@@ -470,6 +507,7 @@ def test_what_a_correction_replaced_is_as_confirmed_as_before() -> None:
     talking = Talking(DialogueState.resumed(leg))
     talking.hears("scratch that")
     assert [(taken.number, taken.confirmed) for taken in talking.state.taken] == [(1, True)]
+    talking.hears("end leg")
     assert "all confirmed" in talking.says("end leg")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.session.scripted import GRAMMAR, SETTINGS, Said, Sitting, Tone, says
+from voice.dialogue.standing import END_ASKED
 from voice.entries.leg import EntryState
 from voice.meaning.decision import Accept, Doubt, Heard, NotForUs, NotUnderstood
 from voice.record.events import Heard as HeardEvent
@@ -99,11 +100,11 @@ def test_what_is_kept_and_confirmed_begins_with_the_word(tmp_path: Path) -> None
     """The word begins an entry and its "confirm"; to have it read again needs none."""
     leg = called(
         tmp_path, f"{CALL} start leg", f"{CALL} pressure fourteen", "say again",
-        f"{CALL} confirm", f"{CALL} end leg",
+        f"{CALL} confirm", f"{CALL} end leg", f"{CALL} end leg",
     )  # fmt: skip
     assert leg.spoken == [
         HEARD, f"say {CALL} first", HEARD, STARTED, "pressure, one four", "pressure, one four", KEPT,
-        "leg ended, all confirmed",
+        END_ASKED.text, "leg ended, all confirmed",
     ]  # fmt: skip
 
 
@@ -170,18 +171,18 @@ def test_a_press_hears_one_utterance(tmp_path: Path) -> None:
         [
             Said("start leg", 5), Said("pressure fifty", 20), Said("pressure fourteen", 35),
             Said("no", 45), Said("and you", 53), Said("confirm", 60), Said("end leg", 70),
-            Said("end leg", 90),
+            Said("end leg", 90), Said("end leg", 110),
         ],
-        [4, 33, 58, 88],
+        [4, 33, 58, 88, 108],
     )  # fmt: skip
     assert leg.spoken == [
         HEARD, "press a key, then speak", HEARD, HEARD, STARTED, HEARD, "pressure, one four",
         # the "no" was not heard, and twelve seconds later the entry is left; then "confirm" comes
         "pressure, one four: unconfirmed.", HEARD, "nothing to confirm", HEARD,
-        "leg ended, 1 unconfirmed",
+        END_ASKED.text, HEARD, "leg ended, 1 unconfirmed",
     ]  # fmt: skip
     heard = [one.text for one in leg.progress if isinstance(one, SegmentHeard)]
-    assert heard == ["start leg", "pressure fourteen", "confirm", "end leg"]
+    assert heard == ["start leg", "pressure fourteen", "confirm", "end leg", "end leg"]
 
 
 def test_other_talk_does_not_use_up_a_press(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import soundfile
 
 from tests.session.scripted import ZERO_AT
+from voice.dialogue.standing import END_ASKED
 from voice.entries.heard import SAMPLE_RATE
 from voice.record.shelf import load
 from voice.session.attention import Way
@@ -35,14 +36,14 @@ def test_only_who_calls_is_heard(tmp_path: Path) -> None:
     equipment = Equipment(root=tmp_path, preferences=Preferences(attention=Way.WORD))
     session = recorded(
         equipment,
-        [*OTHER_TALK, start, OTHER_TALK[0], entry, *OTHER_TALK[:2], confirm, end],
+        [*OTHER_TALK, start, OTHER_TALK[0], entry, *OTHER_TALK[:2], confirm, end, end],
         ZERO_AT,
     )
     told = list(session.run())
     assert [one.text for one in told if isinstance(one, Spoken)] == [
         "say secretary first", "leg started, pressures in millimetres of mercury",
-        "heart rate, eight zero", "leg ended, all confirmed",
+        "heart rate, eight zero", END_ASKED.text, "leg ended, all confirmed",
     ]  # fmt: skip
     (over,) = (one for one in told if isinstance(one, LegOver))
     assert [entry.heard for entry in load(over.folder).entries] == ["secretary heart rate eighty"]
-    assert len(list((over.folder / "clips").iterdir())) == 4  # the three calls and the answer
+    assert len(list((over.folder / "clips").iterdir())) == 5  # the calls

@@ -178,7 +178,7 @@ def test_a_new_leg_has_its_own_reminders(tmp_path: Path) -> None:
     """What was said in one leg is said again in the next."""
     second = [Said("start leg", 410), *says(*READING[1:])]
     sitting = Sitting(
-        tmp_path, says(*READING, *hm(400), "end leg", *second, *hm(800), "end leg")
+        tmp_path, says(*READING, *hm(400), *["end leg"] * 2, *second, *hm(800), "end leg")
     ).run()
     assert len(said_at_s(sitting, ASKED)) == 2
 

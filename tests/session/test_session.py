@@ -14,6 +14,7 @@ import soundfile
 from tests.session.scripted import ZERO_AT, Said, Sitting, says
 from voice.capture.microphone import MicrophoneError
 from voice.capture.recordings import RecordingError
+from voice.dialogue.standing import END_ASKED
 from voice.entries.leg import EntryState
 from voice.record import clips
 from voice.record.events import Together, from_text
@@ -52,11 +53,13 @@ def test_a_leg_is_spoken_kept_and_read_back(tmp_path: Path) -> None:
         says(
             "start leg", "pressure fourteen", "confirm", "how is the weather",
             Said("heart rate eighty eight", 60), Said("drain zeroed", 120), "confirm", "end leg",
+            "end leg",
         ),
     ).run()  # fmt: skip
     assert sitting.spoken == [
         HEARD, HEARD, STARTED, "pressure, one four", KEPT, "heart rate, eight eight",
-        "heart rate, eight eight: unconfirmed.", "drain zeroed", KEPT, "leg ended, 1 unconfirmed",
+        "heart rate, eight eight: unconfirmed.", "drain zeroed", KEPT, END_ASKED.text,
+        "leg ended, 1 unconfirmed",
     ]  # fmt: skip
     assert states(sitting) == [
         ("pressure fourteen", EntryState.CONFIRMED),
@@ -78,12 +81,14 @@ def test_a_breath_is_written_as_one(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(Part, "append", note)
     breath = "heart rate eighty eight pressure fourteen pupils four and reactive"
     sitting = Sitting(
-        tmp_path, says("start leg", breath, "correction pressure eighteen", "confirm", "end leg")
+        tmp_path,
+        says("start leg", breath, "correction pressure eighteen", "confirm", *["end leg"] * 2),
     ).run()
     assert sitting.spoken[3:] == [
         "heart rate, eight eight; pressure, one four; pupils reactive, four",
         "heart rate, eight eight; correction, pressure, one eight; pupils reactive, four",
         KEPT,
+        END_ASKED.text,
         "leg ended, all confirmed",
     ]
     assert states(sitting) == [
@@ -131,13 +136,13 @@ def test_every_utterance_is_kept_with_its_sound(tmp_path: Path) -> None:
 
 def test_watchers_are_told_of_the_leg(tmp_path: Path) -> None:
     """Beginning and end of the leg are told with its folder, and each segment with its words."""
-    sitting = Sitting(tmp_path, says("start leg", "drain open", "end leg")).run()
+    sitting = Sitting(tmp_path, says("start leg", "drain open", "end leg", "end leg")).run()
     folder = tmp_path / "2030-05-01-1200"
     assert [one.folder for one in sitting.progress if isinstance(one, LegBegan | LegOver)] == [
         folder, folder,
     ]  # fmt: skip
     assert [one.text for one in sitting.progress if isinstance(one, SegmentHeard)] == [
-        "start leg", "drain open", "end leg",
+        "start leg", "drain open", "end leg", "end leg",
     ]  # fmt: skip
 
 
@@ -207,7 +212,7 @@ def test_note_is_kept_with_all_its_sound(tmp_path: Path) -> None:
         tmp_path,
         says(
             "start leg", "take a note", Said("the line was bent", lasts_s=3),
-            Said("now it runs", lasts_s=2), Said("confirm", 60), "end leg",
+            Said("now it runs", lasts_s=2), Said("confirm", 60), "end leg", "end leg",
         ),
     ).run()  # fmt: skip
     (note,) = sitting.leg().entries
@@ -269,6 +274,7 @@ def test_a_check_is_asked_answered_and_kept(tmp_path: Path) -> None:
         says(
             "start leg", "check before the move", "yes", "pressure fourteen", "confirm", "no",
             Said("tubing secured", 30), "confirm", "yes", "confirm", "end leg",
+            "end leg",
         ),
     ).run()  # fmt: skip
     assert sitting.spoken[3:] == [
@@ -283,6 +289,7 @@ def test_a_check_is_asked_answered_and_kept(tmp_path: Path) -> None:
         "is the chamber upright?",
         "chamber upright. check before the move done; say confirm to keep the 3 answers",
         KEPT,
+        END_ASKED.text,
         "leg ended, all confirmed",
     ]
     assert {state for _, state in states(sitting)} == {EntryState.CONFIRMED}

@@ -52,7 +52,14 @@ def test_recordings_become_a_leg(
     spoken: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Spoken words come out as confirmed entries, and it all can be listened to afterwards."""
-    words = ["start leg", "pressure fourteen", "confirm", "drain clamped", "confirm", "end leg"]
+    words = [
+        "start leg",
+        "pressure fourteen",
+        "confirm",
+        "drain clamped",
+        "confirm",
+        *["end leg"] * 2,
+    ]
     mix = tmp_path / "mix.wav"
     session = recorded(
         Equipment(root=tmp_path / "legs"), map(spoken, words), START, mixdown_file=mix
@@ -78,7 +85,7 @@ def test_a_breath_of_three_and_a_check_are_heard(
     words = [
         "start leg", "heart rate eighty eight pressure fourteen pupils four and reactive",
         "confirm", "check before the move", "yes", "no", "tubing secured", "confirm", "stop check",
-        "confirm", "end leg",
+        "confirm", "end leg", "end leg",
     ]  # fmt: skip
     recordings = {text: spoken(text) for text in words}
     session = recorded(Equipment(root=tmp_path / "legs"), [recordings[w] for w in words], START)

@@ -49,5 +49,5 @@ def broken_off(now: datetime) -> tuple[Journal | None, str]:
         return None, f"{error} {otherwise}"
     return journal, (
         f"Leg {leg.id} was broken off and goes on. For another patient: "
-        'say "end leg", then "start leg".'
+        'say "end leg" twice, then "start leg".'
     )

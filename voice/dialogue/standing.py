@@ -8,11 +8,21 @@ from typing import TYPE_CHECKING
 from voice.dialogue.actions import EndLeg, Say, Sound, StartLeg, Tone
 from voice.dialogue.state import DialogueState, StateName
 from voice.dialogue.turn import aside, leave, speak
+from voice.entries.kinds.leg import HandedOver, LegMark
 
 if TYPE_CHECKING:
     from voice.dialogue.turn import Step, Turn
 
-
+END_ASKED = Say("not handed over yet; to end the leg say end leg again")
+"""Two words are soon misheard, and a leg that has ended takes no entry: before its time it is ended by two of them."""
+OVER = {
+    "handed over",
+    "transport cancelled",
+    "transport completed",
+    "back in service",
+    "back at base",
+}
+"""Marks after which nobody expects another entry of the leg."""
 STANDS_BY_S = 15 * 60.0
 """How long it stands by before it says that it still does, and from then to the next time (common
 practice, no source: the usual time between two readings, so that few entries are said in vain)."""
@@ -78,8 +88,19 @@ def still_standing_by(turn: Turn) -> Step:
 
 
 def end(turn: Turn) -> Step:
-    """The leg ends; says how many entries are unconfirmed."""
+    """The leg ends; says how many entries are unconfirmed. Before the handover, only when it is said twice."""
+    asked = turn.state.said == END_ASKED
+    if turn.state.taken and not asked and not _over(turn.state):
+        return aside(turn, END_ASKED)
     open_count = sum(not taken.confirmed for taken in turn.state.taken)
     told = "all confirmed" if open_count == 0 else f"{open_count} unconfirmed"
     state, say = speak(DialogueState(), f"leg ended, {told}")
     return state, (EndLeg(), say)
+
+
+def _over(state: DialogueState) -> bool:
+    """Whether it was told that somebody else has the patient, or that nobody travels any more."""
+    return any(
+        isinstance(entry, HandedOver) or (isinstance(entry, LegMark) and entry.mark in OVER)
+        for entry in (taken.statement.entry for taken in state.taken)
+    )
