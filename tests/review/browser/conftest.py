@@ -45,6 +45,7 @@ FLAGS = (
 )
 REFUSED = ("status of 401", "status of 409", "status of 422")
 """The browser's own lines on answers that the page tells in a sentence."""
+TABLET = {"width": 768, "height": 1024}
 
 
 class OpenDesk:

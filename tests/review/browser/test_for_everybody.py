@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.review.browser.accessibility import violations
-from tests.review.browser.conftest import looking
+from tests.review.browser.conftest import TABLET, looking
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 ENLARGED = {"width": 640, "height": 450}
 """What a window of 1280 by 900 has room for when all is shown twice as large."""
-TABLET = {"width": 768, "height": 1024}
 
 
 def _form(page: Page) -> None:

@@ -6,13 +6,25 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
+from tests.review.browser.conftest import TABLET, looking
+
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
+
+    from tests.review.browser.conftest import OpenDesk
 
 _INKED = """() => [...document.querySelectorAll("#charts canvas")].map((canvas) => {
   const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
   return data.reduce((sum, value, at) => sum + (at % 4 === 3 && value > 200 ? 1 : 0), 0);
 })"""
+
+
+def _first_chart(page: Page) -> tuple[float, float, float]:
+    """Its left edge, its middle from above, and its width, on the screen."""
+    page.evaluate("scrollTo(0, 0)")
+    box = page.locator("#charts .u-over").first.bounding_box()
+    assert box is not None
+    return box["x"], box["y"] + box["height"] / 2, box["width"]
 
 
 def test_everything_told_is_drawn(page: Page) -> None:
@@ -70,27 +82,43 @@ def test_the_time_line_is_zoomed_by_keys_and_buttons(page: Page) -> None:
 
 def test_values_are_read_and_zoomed_by_mouse(page: Page) -> None:
     """Under the pointer the nearest value is told; a drag shows that time alone; a click its entry."""
-    page.evaluate("scrollTo(0, 0)")
-    box = page.locator("#charts .u-over").first.bounding_box()
-    assert box is not None
-    middle = box["y"] + box["height"] / 2
-    page.mouse.move(box["x"] + 1, middle)
+    x, middle, width = _first_chart(page)
+    page.mouse.move(x + 1, middle)
     first = page.inner_text("#readout")
-    page.mouse.move(box["x"] + box["width"] / 2, middle)
+    page.mouse.move(x + width / 2, middle)
     expect(page.locator("#readout")).not_to_have_text(first)
     whole = page.inner_text("#shown-time")
-    page.mouse.move(box["x"] + box["width"] * 0.05, middle)
+    page.mouse.move(x + width * 0.05, middle)
     page.mouse.down()
-    page.mouse.move(box["x"] + box["width"] * 0.4, middle, steps=4)
+    page.mouse.move(x + width * 0.4, middle, steps=4)
     page.mouse.up()
     expect(page.locator("#shown-time")).not_to_have_text(whole)
     page.click("#whole")
     expect(page.locator("#shown-time")).to_have_text(whole)
-    page.mouse.move(box["x"] + box["width"] * 4.0 / 27, middle)
+    page.mouse.move(x + width * 4.0 / 27, middle)
     expect(page.locator("#readout")).to_contain_text("ICP 14 mmHg")
     page.mouse.down()
     page.mouse.up()
     expect(page.locator("#panel-title")).to_have_text("Entry 4: ICP 14 mmHg")
+
+
+def test_a_finger_zooms_sideways_and_taps(browser: Browser, desk: OpenDesk) -> None:
+    """On a tablet a finger that is drawn over a chart shows that time alone, and a tap its entry."""
+    with looking(browser, desk.address, viewport=TABLET, has_touch=True) as page:
+        whole = page.inner_text("#shown-time")
+        x, y, width = _first_chart(page)
+        page.touchscreen.tap(x + width * 4.0 / 27, y)
+        expect(page.locator("#panel-title")).to_have_text("Entry 4: ICP 14 mmHg")
+        assert page.inner_text("#shown-time") == whole
+
+        x, y, width = _first_chart(page)
+        finger = page.context.new_cdp_session(page)
+        for part in (0.1, 0.2, 0.3, 0.4):
+            what = "touchStart" if part == 0.1 else "touchMove"
+            at = [{"x": x + width * part, "y": y}]
+            finger.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": at})
+        finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        expect(page.locator("#shown-time")).not_to_have_text(whole)
 
 
 def test_every_chart_has_its_table(page: Page) -> None:

@@ -28,7 +28,7 @@ async function start() {
     list.bringUp();
   };
   charts.addEventListener("choose", (event) => choose(/** @type {CustomEvent} */ (event).detail));
-  const showCourse = (/** @type {import("./charts.js").Course} */ shown) => {
+  const showCourse = (/** @type {import("./course.js").Course} */ shown) => {
     charts.show(shown);
     byId("tables-box").ontoggle = () => {
       if (byId("tables-box").open) showTables(shown, (at_s) => leg.clock(at_s), choose);

@@ -2,7 +2,7 @@
 
 import { byId, fill, h } from "./dom.js";
 
-/** @typedef {import("./charts.js").Course} Course */
+/** @typedef {import("./course.js").Course} Course */
 
 /**
  * Fill the tables; `choose` is called with the number of an entry.
@@ -14,7 +14,7 @@ export function showTables(course, clock, choose) {
   const cpp = new Map(course.cpp.map((one) => [one.number, String(Math.round(one.value))]));
   const entry = (/** @type {number} */ number) =>
     h("button", { type: "button", onclick: () => choose(number) }, `Entry ${number}`);
-  const done = (/** @type {import("./charts.js").Done[]} */ told) =>
+  const done = (/** @type {import("./course.js").Done[]} */ told) =>
     told.map((one) => [clock(one.at_s), one.text, one.doubt, entry(one.number)]);
   fill(
     byId("tables"),
