@@ -17,9 +17,10 @@ from tests.collect.cuts import packed
 from tests.collect.flown import CONFUSED, busy, quiet
 from voice.collect.address import address
 from voice.collect.database import connected
-from voice.collect.report import NOT_IN_IT, WIDTH, Figure, report, to_csv, to_text
+from voice.collect.report import LIMITS, NOT_IN_IT, WIDTH, Figure, report, to_csv, to_text
 from voice.collect.sending import send
 from voice.commands.export import Form, export_leg
+from voice.figures.consequences.table import TABLE
 from voice.report.telling import CAUTION
 
 if TYPE_CHECKING:
@@ -132,6 +133,11 @@ def test_it_is_what_was_reckoned_by_hand(server: Server, database: str, home: Pa
     assert notes["Pressure above the order"] == "on 1 leg, 35 min in all"
     assert notes["Misheard, as a reviewer found"] == "of 12 entries said on legs signed off"
     assert notes["Drain closed"] == "1 acknowledged, 0 postponed"
+
+
+def test_limits_are_states_of_the_table() -> None:
+    """What the report calls a limit stands in the table of states by that name."""
+    assert set(LIMITS) < {rule.name for rule in TABLE}
 
 
 @pytest.mark.parametrize("legs", [0, 2])

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from voice.collect.address import address
 from voice.collect.database import connected, need_tables, prepare
-from voice.collect.errors import CollectError
 from voice.collect.parcel import parcel
 from voice.collect.report import report
 from voice.collect.sending import send
-from voice.record.errors import JournalError
+from voice.entries.errors import LegbookError
 from voice.record.shelf import load_with_chain, spare_folder
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ def send_legs(
             try:
                 leg, chain = load_with_chain(folder, spare_folder(folder))
                 outcome = send(connection, parcel(leg, chain, unsealed=unsealed))
-            except (CollectError, JournalError) as error:
+            except LegbookError as error:
                 yield Told(f"Leg {folder.name}: {error}", well=False)
             else:
                 yield Told(f"Leg {folder.name}: {outcome}.", well=True)
