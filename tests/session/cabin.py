@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from pydantic import TypeAdapter
 
-from voice.capture.microphone import BLOCK_S, SampleClock
+from voice.capture.microphone import BLOCK_S, QUEUE_BLOCKS, SampleClock
 from voice.capture.recordings import BLOCK_SAMPLES, read_recording
 from voice.entries.heard import SAMPLE_RATE, Block
 from voice.entries.kinds import Entry
@@ -44,6 +44,7 @@ AFTER_BLOCKS = 10
 """Blocks of a clip that are played after the end of its speech: it fades into the cabin."""
 NEEDS_MORE = {"pupils", "pupil", "spoken_note"}
 """Entries that take more than a "confirm": legbook asks, or has to be told before."""
+QUEUE_S = QUEUE_BLOCKS * BLOCK_S
 BREATH_S = 0.5
 """Between the end of a read-back and what the nurse says next."""
 
@@ -94,6 +95,10 @@ class Cabin:
     said: list[tuple[float, Doing]] = field(default_factory=list)
     """What was said, and when on the true clock."""
     minutes: list[Minute] = field(default_factory=list)
+    slow: float = 0.0
+    """How much slower the machine is made than it is; 0: it is always quick enough."""
+    machine_s: float = 0.0
+    """The machine's clock: it waits for sound, and sound waits for it."""
 
     def blocks(self) -> Iterator[Block]:
         """The blocks, on the clock that the program makes of samples and arrivals."""
@@ -116,6 +121,8 @@ class Cabin:
             number += 1
             if self.losses and true_s >= self.losses[0].at_s and not playing:
                 true_s += self.losses.popleft().blocks * BLOCK_S
+            if self.machine_s - true_s > QUEUE_S:  # the queue is full: it is lost
+                true_s += self.machine_s - true_s - QUEUE_S
             block = Block(
                 times.start_of(BLOCK_S, true_s + chance.uniform(0, LATE_S)),
                 samples.clip(-32768, 32767).astype(np.int16),
@@ -124,9 +131,12 @@ class Cabin:
             told_s = block.end_s
             if number % BLOCKS_A_MINUTE == 1:
                 self.minutes.append(Minute())
+            self.machine_s = max(self.machine_s, told_s)
             began_s = process_time()
             yield block
-            self.minutes[-1].add(process_time() - began_s)
+            took_s = process_time() - began_s
+            self.machine_s += took_s * self.slow
+            self.minutes[-1].add(took_s)
             if number % BLOCKS_A_MINUTE == 0:
                 self.minutes[-1].memory_mb = memory_mb()
 

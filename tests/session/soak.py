@@ -71,6 +71,12 @@ class Flown:
         told = (re.match(r"Sound was lost: ([\d.]+) s", one.text) for one in self.leg.notices)
         return [float(found[1]) for found in told if found]
 
+    def delays(self) -> list[str]:
+        """How often hearing was behind, and at most how far; nothing where it never was."""
+        told = (re.match(r"Hearing was up to (\d+) s", one.text) for one in self.leg.notices)
+        behind_s = [int(found[1]) for found in told if found]
+        return [f"{len(behind_s)} times behind, by {max(behind_s)} s at most"] if behind_s else []
+
     def late_s(self) -> dict[str, list[float]]:
         """By its words, how long after the beginning of its clip an entry counts as spoken, in s."""
         times = (at_s for at_s, doing in self.cabin.said for _ in doing.entries)
@@ -115,15 +121,15 @@ def unlike(said: list[str], kept: list[str]) -> list[tuple[str, str]]:
     return found[::-1]
 
 
-def fly(root: Path, hours: float, every_s: float, loss_every_s: float) -> Flown:
-    """Fly it; the journal will lie under ``root``."""
+def fly(root: Path, hours: float, every_s: float, loss_every_s: float, slow: float = 0.0) -> Flown:
+    """Fly it, on a machine so many times slower than this one; the journal will lie under ``root``."""
     equipment = Equipment(root=root, model=SHIPPED_MODEL, grammar=load_grammar())
     mouth = Mouth(system_synthesiser(), Silent())
     losses = tuple(
         Lost(number * loss_every_s, LOSSES_BLOCKS[(number - 1) % len(LOSSES_BLOCKS)])
         for number in range(1, int(hours * 3600 / loss_every_s) + 1)
     )
-    cabin = Cabin(flight(hours, every_s), deque(losses), lambda: mouth.deaf_until_s)
+    cabin = Cabin(flight(hours, every_s), deque(losses), lambda: mouth.deaf_until_s, slow=slow)
     keeper = Keeper(equipment.origin())
     session = Session(
         source=cabin,
@@ -134,6 +140,7 @@ def fly(root: Path, hours: float, every_s: float, loss_every_s: float) -> Flown:
         mouth=mouth,
         keeper=keeper,
         zero_at=START,
+        clock=(lambda: cabin.machine_s) if slow else None,
     )
     for _ in session.run():
         pass
@@ -145,9 +152,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--hours", type=float, default=8)
     parser.add_argument("--every", type=float, default=40, help="seconds from entry to entry")
+    parser.add_argument(
+        "--slow",
+        type=float,
+        default=0,
+        help="so many times slower than this machine is the one flown with",
+    )
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        flown = fly(Path(folder), asked.hours, asked.every, 600)
+        flown = fly(Path(folder), asked.hours, asked.every, 600, asked.slow)
     sys.stdout.write("\n".join(_told(flown)) + "\n")
 
 
@@ -168,6 +181,7 @@ def _told(flown: Flown) -> list[str]:
         *lines,
         f"{len(leg.entries)} entries, of which not as said: {len(flown.differences())}",
         *flown.differences(),
+        *flown.delays(),
         f"{leg.passed_over} times passed over, {leg.not_understood} times not understood",
         f"lost, s: {flown.lost_s()}",
         f"told, s: {flown.told_s()}",

@@ -30,11 +30,12 @@ OPENING_S = 5.0
 LOST_S = 0.1
 """Sound is lost when the clock is this far ahead of the samples that came. Less than that may be a
 sound server that holds back more than before, and is caught up with in silence."""
+QUEUE_BLOCKS = 1000
+"""So much sound waits while the program is busy: half a minute. What comes then is lost, and told."""
 _GONE = "The microphone has gone. Plug it in again; listening goes on by itself."
 _SETTLED_BLOCKS = 8  # quarter of a second: longer than devices hold sound back to send it in bursts
 _SLEW_S = 0.0001  # per block; thirty times as fast as two clocks of 100 ppm drift apart
 _OTHER_RATES = (48_000, 44_100, 32_000, 8_000)  # for a device that refuses the rate it names
-_QUEUE_BLOCKS = 1000  # half a minute, in case the program is busy
 
 
 class MicrophoneError(SourceError):
@@ -94,7 +95,7 @@ class Microphone:
         ``GONE_S``; called again, it opens the microphone anew.
         """
         sounddevice = portaudio(MicrophoneError)
-        arrived: queue.Queue[tuple[float, NDArray[np.float32]]] = queue.Queue(_QUEUE_BLOCKS)
+        arrived: queue.Queue[tuple[float, NDArray[np.float32]]] = queue.Queue(QUEUE_BLOCKS)
 
         def keep(indata: NDArray[np.float32], _frames: int, _at: object, _flags: object) -> None:
             # what does not fit is lost; the clock will tell

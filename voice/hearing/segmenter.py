@@ -63,7 +63,7 @@ class Segmenter:
 
     def __init__(self, vad: VoiceDetector) -> None:
         self._vad = vad
-        self._deaf_until_s = -math.inf
+        self._deaf: list[tuple[float, float]] = []  # from when, until when
         self._next_s: float | None = None  # where the next block should start
         self._rest = np.zeros(0, dtype=np.int16)  # samples short of a frame
         self._before: deque[_Frame] = deque(maxlen=round(AROUND_S / FRAME_S))
@@ -95,14 +95,14 @@ class Segmenter:
             cut=self._headless,
         )
 
-    def deaf_until(self, until_s: float) -> None:
-        """Pass over all sound that starts before ``until_s``, on the blocks' own clock."""
-        self._deaf_until_s = max(self._deaf_until_s, until_s)
+    def deaf_until(self, until_s: float, from_s: float = -math.inf) -> None:
+        """Pass over all sound that starts before ``until_s``, and not before ``from_s``, on the blocks' own clock."""
+        self._deaf.append((from_s, until_s))
 
     def listen(self) -> None:
         """Be deaf no more, and forget what was growing."""
         self.flush()
-        self._deaf_until_s = -math.inf
+        self._deaf.clear()
 
     def feed(
         self, block: Block, hangover_s: Callable[[Segment], float] | None = None
@@ -118,12 +118,12 @@ class Segmenter:
             done += self.flush()
         self._next_s = block.end_s
         for frame in self._frames(block):
-            done += (
-                self.flush()
-                if frame.start_s < self._deaf_until_s
-                else self._take(frame, hangover_s)
-            )
+            done += self.flush() if self._is_deaf(frame.start_s) else self._take(frame, hangover_s)
         return tuple(done)
+
+    def _is_deaf(self, at_s: float) -> bool:
+        self._deaf = [span for span in self._deaf if at_s < span[1]]
+        return any(from_s <= at_s for from_s, _ in self._deaf)
 
     def flush(self) -> tuple[Segment, ...]:
         """End the segment that is open, as cut, and start afresh: the sound does not go on."""

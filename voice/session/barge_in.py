@@ -14,7 +14,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.heard import Hearing
-from voice.entries.said import Command, Correction, Talk
+from voice.entries.said import Choice, Command, Correction, Talk
 from voice.hearing.segmenter import AROUND_S, FRAME_S
 from voice.meaning.decide import is_unknown
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard
@@ -137,6 +137,21 @@ class BargeIn:
             return True
         from_s, to_s = segment.start_s + AROUND_S - FRAME_S, segment.speech_end_s
         return self._canceller.removed_db(from_s, to_s) > OURS_DB
+
+
+_ANSWERS = {Talk.CONFIRM, Talk.NO, Talk.SCRATCH_THAT, Talk.YES, Talk.SKIP, Talk.FIRST, Talk.SECOND}
+
+
+def is_answer(decision: Decision) -> bool:
+    """Whether it says something only about what was read back or asked."""
+    match decision:
+        case Accept(heard=Heard(meaning=Command(talk=talk))):
+            return talk in _ANSWERS
+        case Accept(heard=Heard(meaning=Correction() | Choice())):
+            return True
+        case AskBetween(first=Heard(meaning=Correction()) | Heard(meaning=Choice())):
+            return True
+    return False
 
 
 def too_soon(decision: Decision, *, checking: bool) -> bool:

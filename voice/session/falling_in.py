@@ -7,18 +7,23 @@ then heard to its end as ever, and judged once more:
   nobody has heard what it would be a "confirm" to.
 * another of the words: it is obeyed, unless it answers what had not been heard yet (``too_soon``).
 * nothing for us after all: what was left is said.
+
+A machine that cannot keep up hears words that were said before it spoke. An answer among them answers
+something else than what is asked by then: it is not taken.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from voice.dialogue.state import StateName
 from voice.hearing.segmenter import AROUND_S
-from voice.session.barge_in import too_soon
+from voice.session.barge_in import is_answer, too_soon
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voice.dialogue.actions import Tone
     from voice.entries.heard import Block, Segment
     from voice.meaning.decision import Decision
@@ -31,6 +36,8 @@ TAKES_WORDS = frozenset(
     {StateName.LISTENING, StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING}
 )
 """States in which the nurse may fall in while we speak."""
+ASKING = frozenset({StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING})
+"""States in which an answer is waited for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +74,15 @@ class _Cut:
     """What had not been heard to its end when the word began: nothing of it was meant."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What an answer would be about: the first turn since the talk moved on."""
+
+    turn: Parts
+    until_s: float
+    """When it has been heard to its end, or to where we were cut off."""
+
+
 class FallingIn:
     """Falls silent for the nurse, and knows what she has not heard."""
 
@@ -76,6 +92,7 @@ class FallingIn:
         self._barge_in = barge_in
         self._cut: _Cut | None = None  # we fell silent, and what cut us off is not over yet
         self._unheard: Parts = ()  # what "stop" cut off
+        self._asked: _Asked | None = None
 
     def clean(self, block: Block) -> Block:
         """The block without our own voice; every block goes through here."""
@@ -95,6 +112,8 @@ class FallingIn:
             onset_s = said.start_s + AROUND_S
             self._cut = _Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
             self._mouth.fall_silent(now_s)
+            if self._asked is not None:
+                self._asked = replace(self._asked, until_s=min(now_s, self._asked.until_s))
         return said
 
     def nothing_came(self) -> Parts:
@@ -102,8 +121,8 @@ class FallingIn:
         cut, self._cut = self._cut, None
         return () if cut is None else cut.left
 
-    def judge(self, segment: Segment, decision: Decision, *, checking: bool) -> Judgement:
-        """What becomes of something that was said, over us or after us."""
+    def judge(self, segment: Segment, decision: Decision, state: StateName) -> Judgement:
+        """What becomes of something that was said, over us, after us or, unheard till now, before we spoke."""
         cut, self._cut = self._cut, None
         unheard = self._unheard
         if cut is not None:
@@ -114,15 +133,25 @@ class FallingIn:
             if not self._barge_in.counts(segment, decision, self._mouth.words):
                 return PassedOver(cut.left)
             unheard = cut.unheard
-        if unheard and too_soon(decision, checking=checking):
+        elif state in ASKING and is_answer(decision) and (asked := self._not_asked_by(segment)):
+            return TooSoon(asked)
+        if unheard and too_soon(decision, checking=state is StateName.CHECKING):
             return TooSoon(unheard)
         return Taken()
 
-    def spoke(self, last: Tone | str) -> None:
-        """We spoke to the end of a turn whose last part this is: that has been heard now."""
-        if self._unheard[-1:] == (last,):
+    def _not_asked_by(self, segment: Segment) -> Parts:
+        """The turn that asks for an answer, if it had not been heard when ``segment`` was said."""
+        asked = self._asked
+        return asked.turn if asked is not None and segment.start_s < asked.until_s else ()
+
+    def spoke(self, turn: Sequence[Tone | str], until_s: float) -> None:
+        """We speak a turn, which will have been heard by then, if nobody falls in."""
+        if self._unheard[-1:] == (turn[-1],):
             self._unheard = ()
+        if self._asked is None:
+            self._asked = _Asked(tuple(turn), until_s)
 
     def moved_on(self) -> None:
         """The talk stands elsewhere: what was cut off is no longer what a word would answer."""
         self._unheard = ()
+        self._asked = None

@@ -21,6 +21,7 @@ from voice.hearing.segmenter import HANGOVER_S
 from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
+from voice.session.behind import BEHIND_S, Behind
 from voice.session.falling_in import FallingIn, PassedOver, TooSoon
 from voice.session.free_note import FreeNote
 from voice.session.keeper import Utterance
@@ -100,6 +101,7 @@ class Session:
         self._ended = False  # whether the source has
         self._lost = False  # whether the microphone has gone
         self._lost_sound = LostSound()
+        self._behind = Behind()
         self._note = FreeNote()
         self._asked: Utterance | None = None  # what the open question is about
 
@@ -168,6 +170,7 @@ class Session:
             self._talk.trouble("The microphone is back.")
         if loss := self._lost_sound.after(block):
             self._talk.lost(loss)
+        self._tell_delay(block.end_s)
         if self._is_open(block.end_s):
             self._listen(block)
         if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
@@ -177,6 +180,13 @@ class Session:
             self._talk.remind(block.end_s)
         elif self._note.over(block.end_s):
             self._end_note()
+
+    def _tell_delay(self, at_s: float) -> None:
+        late_s = self._clock.late_s
+        if over := self._behind.caught_up(late_s):
+            self._talk.notice(over)
+        if sentence := self._behind.aloud(at_s, late_s):
+            self._talk.trouble(sentence)
 
     def _listen(self, block: Block) -> None:
         block = self._falling_in.clean(block)
@@ -214,8 +224,7 @@ class Session:
             return
         hearing, decision = self._make_out(segment, listening)
         state = self._talk.state
-        checking = state is StateName.CHECKING
-        match self._falling_in.judge(segment, decision, checking=checking):
+        match self._falling_in.judge(segment, decision, state):
             case PassedOver(left=left):
                 self._talk.say(left)
                 return
@@ -268,10 +277,11 @@ class Session:
     def _patience_s(self, segment: Segment) -> float:
         """How much silence ends ``segment``; its answer is made while that is waited for.
 
-        What fails here fails again, and is told, when it has ended.
+        What fails here fails again, and is told, when it has ended. A machine that cannot keep up hears it
+        only then.
         """
         patience_s, listening = HANGOVER_S, self._talk.state.listening
-        if listening is not None:
+        if listening is not None and self._clock.late_s < BEHIND_S:
             with suppress(Exception):
                 patience_s = self._ears.patience_s(segment, listening)
                 likely = decision_as_event(self._ears.likely(segment, listening))

@@ -24,6 +24,11 @@ class SourceClock:
         """Now, in s on the source's clock."""
         return self.heard_s if self._clock is None else self._clock()
 
+    @property
+    def late_s(self) -> float:
+        """How far we are behind the sound, in s: it waits for us where hearing takes long."""
+        return self.now_s() - self.heard_s
+
     def now(self) -> datetime:
         """Now, on the wall."""
         return self.at(self.now_s())

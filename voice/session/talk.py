@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState
 from voice.entries.errors import LegbookError
 from voice.record.errors import JournalError
+from voice.session.behind import BEHIND_S
 from voice.session.keeper import Utterance
 from voice.session.lost_sound import SPOKEN
 from voice.session.progress import (
@@ -129,12 +131,12 @@ class Talk:
 
     def trouble(self, sentence: str) -> None:
         """Tell the nurse, and the journal if it still takes anything."""
-        self._notice(sentence)
+        self.notice(sentence)
         self.happen(Trouble(sentence), self._clock.now_s())
 
     def lost(self, loss: Loss) -> None:
         """Note lost sound in the journal, and tell the nurse where a phrase may have gone with it."""
-        self._notice(loss.sentence)
+        self.notice(loss.sentence)
         if loss.aloud:
             self.happen(Trouble(SPOKEN), self._clock.now_s())
 
@@ -146,7 +148,8 @@ class Talk:
                 self._told.add(sentence)
                 self.trouble(sentence)
 
-    def _notice(self, sentence: str) -> None:
+    def notice(self, sentence: str) -> None:
+        """Tell the journal, if it still takes anything, and whoever watches."""
         self.tell(InTrouble(self._clock.now(), sentence))
         with suppress(JournalError):
             self._keeper.notice(sentence, self._clock.now())
@@ -171,18 +174,20 @@ class Talk:
             self.tell(InTrouble(self._clock.now(), sentence))
         else:
             self._told.add(sentence)
-            self._notice(sentence)
+            self.notice(sentence)
         self._state, actions = step(self._state, Mute(), self._clock.now_s(), self._words)
         with suppress(LegbookError):  # a tone may still come through
             self._speak([action.tone for action in actions if isinstance(action, Sound)])
 
     def _speak(self, turn: Sequence[Tone | str]) -> None:
-        ends_s = self._mouth.utter(turn, self._clock.now_s())
-        self._segmenter.deaf_until(self._mouth.deaf_until_s)
+        # what still waits to be heard was said before we speak
+        begins_s, behind = self._clock.now_s(), self._clock.late_s > BEHIND_S
+        ends_s = self._mouth.utter(turn, begins_s)
+        self._segmenter.deaf_until(self._mouth.deaf_until_s, begins_s if behind else -math.inf)
         self._fell_silent(ends_s)
         self._reminders.spoke(ends_s)
         if turn:
-            self._falling_in.spoke(turn[-1])
+            self._falling_in.spoke(turn, ends_s)
         now = self._clock.now()
         for part in turn:
             self.tell(Sounded(now, part) if isinstance(part, Tone) else Spoken(now, part))
