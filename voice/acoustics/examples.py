@@ -26,6 +26,7 @@ REPEATS = {
     "human-librispeech": 4.0,
     "human-wuw2": 2.0,
     "synthetic-neural": 1.5,
+    "synthetic-blends": 1.5,
 }
 """How often an utterance of a set is used in one round; the others once. People outweigh voices."""
 COMPETITOR_POOL = 6
