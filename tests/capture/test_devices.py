@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import time
 from typing import TYPE_CHECKING
-from unittest.mock import patch
 
 import numpy as np
 import pytest
@@ -141,29 +140,6 @@ def test_the_speaker_knows_what_it_plays(server: SoundServer) -> None:
         assert speaker.stop() - time.monotonic() < 0.25
         left = speaker.played(before, 2 * SAMPLE_RATE)
         assert np.count_nonzero(left) < 0.5 * SAMPLE_RATE
-
-
-def test_the_speaker_is_shallow_only_while_the_machine_keeps_up(server: SoundServer) -> None:
-    """Sound is heard sooner once sound was asked for in time for long, and without holes else."""
-    assert server.process.poll() is None
-    slept_s = 0.0
-    sound = np.ones(800, dtype=np.int16)
-
-    def waits_s(speaker: Speaker) -> float:
-        """Between a sound handed over and its first sample heard."""
-        now_s = time.monotonic() + slept_s
-        ends_s = speaker.play(sound, SAMPLE_RATE)
-        time.sleep(0.25)
-        assert speaker.place_of(time.monotonic() + slept_s) is not None
-        return ends_s - now_s - len(sound) / SAMPLE_RATE
-
-    with Speaker(DEVICE, lambda: time.monotonic() + slept_s) as speaker:
-        assert waits_s(speaker) > 0.08
-        with patch("voice.capture.speaker.PROVEN_S", 0.0):
-            assert waits_s(speaker) < 0.08
-        slept_s += 0.2  # as if no sound was asked for in that time
-        time.sleep(0.1)
-        assert waits_s(speaker) > 0.08
 
 
 def test_a_speaker_that_goes_is_told(server: SoundServer) -> None:
