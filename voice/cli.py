@@ -17,14 +17,14 @@ from rich.table import Table
 
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import collect, demo, devices, keys, phrases
+from voice.commands import collect, demo, devices, keys, phrases, protect
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
 from voice.commands.drop_sound import drop_sounds
 from voice.commands.export import Form, export_leg, prove, summary_of_export
 from voice.commands.handoff import SummaryError, summary_of, write_summary
 from voice.commands.hear import hear
-from voice.commands.seal import seal_all, seal_leg, signed_off_by, told_verdict
+from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
 from voice.commands.settings import (
     AttentionOption,
     PitchOption,
@@ -42,6 +42,7 @@ from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.leg import EntryState, LegSettings
 from voice.hearing import official
+from voice.record import protection
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.proof import code
@@ -82,6 +83,7 @@ app.add_typer(model_app, name="model")
 app.add_typer(phrases.app, name="phrases")
 app.add_typer(collect.app, name="collect")
 app.add_typer(keys.app, name="key")
+app.add_typer(protect.app, name="protect")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 
@@ -102,6 +104,7 @@ Recording = typer.Argument(
 def main() -> None:
     """Run the command; every failure ends in a sentence on what to do, never in a traceback."""
     os.umask(0o077)  # whatever it writes is for its owner alone
+    protection.OPENED.ask = protect.asked
     try:
         app()
     except LegbookError as error:
@@ -184,6 +187,7 @@ def listen(
         rate_wpm=rate, pitch=pitch, volume_percent=volume,
     )  # fmt: skip
     now = _now()
+    protection.prepare()
     journal = _journal(go_on, now, unasked=not (audio or new))
     # a leg keeps its unit, its clock and its usual level to the end
     settings = (
@@ -642,8 +646,7 @@ def _gone_on_with(asked: str, now: datetime) -> Journal:
 
 
 def _row(one: KeptLeg) -> tuple[str, ...]:
-    sealed = "sealed, signed" if one.seal and one.seal.signature else "sealed"
-    state = "damaged" if one.findings else sealed if one.sealed else "as written"
+    state = state_of(one)
     if one.leg is None:
         return (one.id, "", "", "", "", "", state)
     leg = one.leg

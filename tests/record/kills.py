@@ -31,6 +31,7 @@ from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
 from voice.meaning.decision import NotForUs
+from voice.record import protecting, protection
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
 from voice.record.journal import Journal
 from voice.record.reading import leg_folders, read_chain
@@ -92,6 +93,12 @@ def as_records(event: Event) -> tuple[Record, ...]:  # noqa: PLR0911 - one for e
 def steps(events: Iterable[Event]) -> tuple[tuple[Record, ...], ...]:
     """The steps that a journal holds."""
     return tuple(as_records(event) for event in events if isinstance(event, STEPS))
+
+
+def protect() -> None:
+    """Keep each leg from now on encrypted; what opens them is known to this program and its children."""
+    protection.COST = 2
+    protecting.switch_on(b"four words or more")
 
 
 # --- the child -----------------------------------------------------------------------------------
@@ -216,7 +223,10 @@ def losses(folder: Path, marks: set[str], spare: Path | None = None) -> list[str
     summaries = [one / SUMMARY for one in leg_folders(folder, spare) if (one / SUMMARY).exists()]
     if any(len(summary.read_text("utf-8").split()[-1]) != _SEAL_DIGITS for summary in summaries):
         found.append("There is half a summary.")
-    if "summary" in marks and not summaries:
+    protected = protection.lock_of(leg_folders(folder, spare)) is not None
+    if protected and summaries:
+        found.append("There is a summary in clear of a protected leg.")
+    if "summary" in marks and not (summaries or protected):
         found.append("The summary is not there.")
     return found
 
@@ -268,9 +278,13 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=10_000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--folder", type=Path, help="where; else a temporary folder")
+    parser.add_argument("--protected", action="store_true", help="legs that are kept encrypted")
     asked = parser.parse_args()
     os.environ.pop("LEGBOOK_SPARE", None)
     with tempfile.TemporaryDirectory(dir=asked.folder) as temporary:
+        os.environ["LEGBOOK_HOME"] = temporary
+        if asked.protected:
+            protect()
         tally = run(Path(temporary), asked.kills, asked.seed)
     rows = "".join(f"| {what} | {count} |\n" for what, count in tally.kills.most_common())
     sys.stdout.write(

@@ -23,18 +23,25 @@ Plant = Callable[[Path, Random], None]
 
 
 def missed(
-    leg: Path, root: Path, plant: Plant, times: int, chance: Random, **known: str
+    leg: Path,
+    root: Path,
+    plant: Plant,
+    times: int,
+    chance: Random,
+    *,
+    noted: str | None = None,
+    key: str | None = None,
 ) -> list[int]:
     """Plant one kind of change so often, each time into a whole leg; which of them were not found.
 
-    ``known`` is what ``verify`` is given from outside the leg's folder.
+    ``noted`` and ``key`` are what ``verify`` is given from outside the leg's folder.
     """
     found = []
     for time in range(times):
         copy = root / leg.name
         shutil.copytree(leg, copy)
         plant(copy, chance)
-        if verify(copy, **known).intact:
+        if verify(copy, noted=noted, key=key).intact:
             found.append(time)
         shutil.rmtree(root)
     return found
@@ -59,14 +66,13 @@ def main() -> None:
         with Journal.open(signed, at(50)) as journal:
             journal.seal(at(50), key)
         for plant in (*SEEN_INSIDE, *SEEN_BY_CODE, *SEEN_BY_KEY):
-            known = {}
-            if plant in SEEN_BY_CODE:
-                known = {"noted": noted}
-            elif plant in SEEN_BY_KEY:
-                known = {"key": key.public}
             chance = Random(f"{asked.seed} {plant.__name__}")
             planted = signed if plant in SEEN_BY_KEY else leg
-            left = missed(planted, Path(temporary) / "copy", plant, asked.times, chance, **known)
+            left = missed(
+                planted, Path(temporary) / "copy", plant, asked.times, chance,
+                noted=noted if plant in SEEN_BY_CODE else None,
+                key=key.public if plant in SEEN_BY_KEY else None,
+            )  # fmt: skip
             sys.stdout.write(
                 f"{plant.__name__:20} planted {asked.times}, found {asked.times - len(left)}\n"
             )

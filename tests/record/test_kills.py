@@ -5,9 +5,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.record.kills import PLAN, Teller, go_through_a_leg, losses, run, speak_and_keep, steps
+from tests.record.kills import (
+    PLAN,
+    Teller,
+    go_through_a_leg,
+    losses,
+    protect,
+    run,
+    speak_and_keep,
+    steps,
+)
 from voice.commands.handoff import SUMMARY
 from voice.entries.leg import LegSettings
+from voice.record import protection
+from voice.record.protection import OPENED
 from voice.record.reading import read_chain
 from voice.record.shelf import latest
 from voice.session.keeper import Keeper, Origin
@@ -31,6 +42,20 @@ def test_kills_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     assert tally.losses == []
     assert sum(tally.kills.values()) == 15
     assert len(tally.acknowledged) >= 10
+
+
+def test_kills_lose_nothing_of_protected_legs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same where legs are kept encrypted."""
+    monkeypatch.delenv("LEGBOOK_SPARE", raising=False)
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    monkeypatch.setattr(protection, "COST", protection.COST)  # put back afterwards
+    protect()
+    tally = run(tmp_path, kills=5, seed=5)
+    OPENED.forget()
+    assert tally.losses == []
+    assert len(tally.acknowledged) >= 3
 
 
 def test_a_leg_that_nobody_kills_goes_by_the_plan(

@@ -8,6 +8,8 @@ from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
 from voice.record.durable import replace_file
 from voice.record.proof import code
+from voice.record.protection import lock_of
+from voice.record.reading import leg_folders
 from voice.record.shelf import head_of, leave, load, spare_folder
 from voice.report.summary import summary_text
 from voice.session.own_phrases import handoff_lists
@@ -47,12 +49,16 @@ def write_summary(
 ) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
+    Of a protected leg nothing is written in clear unasked: without ``file`` it is only returned.
+
     :param now: an aware time, told in it.
     :param file: where to; else ``name`` in the leg's folder.
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
     text = summary_of(folder, now)
+    if file is None and lock_of(leg_folders(folder, spare_folder(folder))) is not None:
+        return text
     content = f"{text}\n".encode()
     try:
         leave(folder, name, content) if file is None else replace_file(file, content)

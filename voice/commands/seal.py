@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from voice.entries.leg import Leg
     from voice.entries.seal import Seal
-    from voice.record.shelf import Verdict
+    from voice.record.shelf import KeptLeg, Verdict
     from voice.record.signing import SigningKey
 
 
@@ -67,6 +67,17 @@ def signed_off_by(leg: Leg) -> str:
     if leg.signed is not None:
         return leg.signed.by.name
     return "no longer" if leg.sign_offs else "not yet"
+
+
+def state_of(one: KeptLeg) -> str:
+    """How the record of a leg stands, in few words, for a list."""
+    if one.locked:
+        return "locked"
+    if one.findings:
+        return "damaged"
+    if one.seal is None:
+        return "as written"
+    return "sealed, signed" if one.seal.signature else "sealed"
 
 
 def told_verdict(verdict: Verdict, key: str | None) -> Iterator[str]:

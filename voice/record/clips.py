@@ -10,6 +10,7 @@ import soundfile
 
 from voice.record.durable import is_there, listed, make_file, make_folder
 from voice.record.events import Clip, SoundDropped
+from voice.record.protection import is_locked_sound, key_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,19 +20,29 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.record.events import Event
+    from voice.record.protection import DataKey
 
 FOLDER = "clips"
 
 
-def write(folder: Path, number: int, samples: NDArray[np.int16], rate_hz: int) -> Clip:
-    """Keep mono sound as the leg's clip ``number``; raises OSError where it cannot be written."""
+def write(
+    folder: Path,
+    number: int,
+    samples: NDArray[np.int16],
+    rate_hz: int,
+    key: DataKey | None = None,
+) -> Clip:
+    """Keep mono sound as the leg's clip ``number``, protected with ``key`` if there is one.
+
+    The hash is that of the sound as it is heard, protected or not. Raises OSError where it cannot be written.
+    """
     sound = BytesIO()
     soundfile.write(sound, samples, rate_hz, format="FLAC", subtype="PCM_16")
-    content = sound.getvalue()
+    flac = sound.getvalue()
     name = f"{number:04}.flac"
     make_folder(folder / FOLDER)
-    make_file(folder / FOLDER / name, content)
-    return Clip(name=name, sha256=sha256(content).hexdigest())
+    make_file(folder / FOLDER / name, key.lock_sound(name, flac) if key else flac)
+    return Clip(name=name, sha256=sha256(flac).hexdigest())
 
 
 def names(folders: Iterable[Path]) -> set[str]:
@@ -56,15 +67,32 @@ def find(folders: Iterable[Path], name: str) -> Path | None:
     return next(filter(is_there, paths), None)
 
 
-def fault(folders: Iterable[Path], clip: Clip) -> str | None:
-    """What is wrong with a clip, in a whole sentence; ``None`` where it is as it was kept."""
+class ClipError(Exception):
+    """What is wrong with a clip, in a whole sentence."""
+
+
+def content(folders: Iterable[Path], clip: Clip) -> bytes:
+    """The sound as it was kept, a FLAC file; raises ClipError where it is not there any more, or was changed."""
+    folders = list(folders)
     path = find(folders, clip.name)
     if path is None:
-        return f"Sound clip {clip.name} is missing."
+        raise ClipError(f"Sound clip {clip.name} is missing.")
     try:
-        content = path.read_bytes()
+        found: bytes | None = path.read_bytes()
     except OSError:
-        return f"Sound clip {clip.name} cannot be read."
-    if sha256(content).hexdigest() != clip.sha256:
-        return f"Sound clip {clip.name} was changed."
+        raise ClipError(f"Sound clip {clip.name} cannot be read.") from None
+    if found and is_locked_sound(found):
+        key = key_of(folders)
+        found = key.open_sound(clip.name, found) if key else None
+    if found is None or sha256(found).hexdigest() != clip.sha256:
+        raise ClipError(f"Sound clip {clip.name} was changed.")
+    return found
+
+
+def fault(folders: Iterable[Path], clip: Clip) -> str | None:
+    """What is wrong with a clip, in a whole sentence; ``None`` where it is as it was kept."""
+    try:
+        content(folders, clip)
+    except ClipError as fault:
+        return str(fault)
     return None

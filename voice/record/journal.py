@@ -6,6 +6,7 @@ A leg's folder, named by its id, holds::
     head                copies of the chain's head
     clips/0001.flac …   the sound
     lock                held while a program writes
+    protection.json     where the leg is protected: its key, locked (`voice.record.protection`)
 
 When a file can no longer be written it is never tried again: `Journal.carry_on` opens
 ``journal-2.sqlite``, in the spare folder where there is one, and the chain goes on there from the
@@ -44,7 +45,8 @@ from voice.record.events import (
     to_text,
 )
 from voice.record.headfile import HeadFile
-from voice.record.part import Part
+from voice.record.part import Part, is_plain
+from voice.record.protection import OPENED, lock_of, lock_of_new_legs, mark, own_lock
 from voice.record.reading import leg_folders, part_name, parts, read_chain, uncollected
 from voice.record.replay import Replay
 
@@ -57,6 +59,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.entries.leg import Leg, LegSettings
+    from voice.record.protection import DataKey, Lock
     from voice.record.signing import SigningKey
 
 
@@ -74,6 +77,8 @@ class Journal:
         self._clip_number = 0
         self._last_at: datetime | None = None
         self._locks: dict[Path, FileLock] = {}
+        self._protection: Lock | None = None
+        self._key: DataKey | None = None
 
     @classmethod
     def create(  # noqa: PLR0913 - what a leg starts with is told in full
@@ -98,6 +103,7 @@ class Journal:
         if any(map(is_there, folders)):
             raise JournalError(f"There is a leg {folder.name} already: choose another id.")
         journal = cls(folders, Replay(), START)
+        journal._protect_by(lock_of_new_legs())
         start = LegStarted(
             at=at,
             leg_id=folder.name,
@@ -147,6 +153,7 @@ class Journal:
         if not parts(folders):
             raise JournalError(f"There is no leg in {folder}.")
         journal = cls(folders, Replay(), START)
+        journal._protect_by(lock_of(folders) or journal._lost_lock())
         try:
             journal._lock_all()
             journal._go_on(at, though_sealed=though_sealed)
@@ -187,6 +194,17 @@ class Journal:
             self.carry_on(at)
         except JournalError:
             raise failure from None
+
+    def _protect_by(self, lock: Lock | None) -> None:
+        self._protection = lock
+        self._key = None if lock is None else OPENED.key(lock)
+
+    def _lost_lock(self) -> Lock | None:
+        """The machine's, of a protected leg whose own was lost; what is written on is to be protected too."""
+        with suppress(OSError):  # a dead disk is met with later
+            if not all(map(is_plain, parts(self._folders).values())):
+                return own_lock()
+        return None
 
     @property
     def leg_id(self) -> str:
@@ -253,7 +271,8 @@ class Journal:
             there = clips.highest_number(clips.names(self._folders))
             self._clip_number = max(self._clip_number, there) + 1
             try:
-                return clips.write(folder, self._clip_number, samples, rate_hz)
+                mark(folder, self._protection)
+                return clips.write(folder, self._clip_number, samples, rate_hz, self._key)
             except OSError as error:
                 failures.append(error)
         raise JournalError(f"The sound was not kept: {cause(failures[0])}.") from failures[0]
@@ -358,7 +377,8 @@ class Journal:
         try:
             make_folder(folder)
             self._lock(folder)
-            self._part = Part.create(folder / part_name(number))
+            mark(folder, self._protection)
+            self._part = Part.create(folder / part_name(number), self._key)
         except (OSError, sqlite3.Error) as error:
             raise JournalError(f"No new journal file can be made: {cause(error)}.") from error
         self._folder, self._part_number = folder, number

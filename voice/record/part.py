@@ -12,11 +12,17 @@ import sqlite3
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING, Self
 
-from voice.record.chain import Head, Row
+from voice.record.chain import START, Head, Row
+from voice.record.cipher_db import PLAIN, CipherConnection
 from voice.record.durable import make_file
+from voice.record.errors import cause
+from voice.record.protection import key_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
+
+    from voice.record.protection import DataKey
 
 _APPLICATION_ID = 0x4C454742  # "LEGB", shown by file(1)
 _FORMAT = 1
@@ -44,12 +50,10 @@ BEGIN SELECT RAISE(ABORT, 'a journal is never shortened'); END""",
 class Part:
     """One journal file; every method raises sqlite3.Error where the file cannot be used."""
 
-    def __init__(self, path: Path) -> None:
-        """Open a file that is there."""
+    def __init__(self, path: Path, key: DataKey | None = None) -> None:
+        """Open a file that is there, or a new one that is to be protected with ``key``."""
         self.path = path
-        self._db = sqlite3.connect(
-            f"{path.absolute().as_uri()}?mode=rw", uri=True, isolation_level=None, timeout=_WAIT_S
-        )
+        self._db = _connected(path, key)
         try:
             self._db.execute("PRAGMA journal_mode = DELETE")
             self._db.execute("PRAGMA synchronous = EXTRA")
@@ -58,12 +62,12 @@ class Part:
             raise
 
     @classmethod
-    def create(cls, path: Path) -> Self:
-        """Make a new, empty file; raises OSError or sqlite3.Error."""
+    def create(cls, path: Path, key: DataKey | None = None) -> Self:
+        """Make a new, empty file, protected with ``key`` if there is one; raises OSError or sqlite3.Error."""
         make_file(path, b"")
         part = None
         try:
-            part = cls(path)
+            part = cls(path, key)
             part._lay_out()
         except sqlite3.Error:
             if part is not None:
@@ -85,6 +89,12 @@ class Part:
         """Write one row in a transaction of its own, synced to the disk."""
         self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
 
+    def append_all(self, rows: Iterable[Row]) -> None:
+        """Write rows in one transaction."""
+        with self._db:
+            self._db.execute("BEGIN")
+            self._db.executemany("INSERT INTO event VALUES (?, ?, ?, ?)", rows)
+
     def rows(self) -> list[Row]:
         """All rows by their number; none where a crash left the file without its table."""
         if not self._schema():
@@ -99,7 +109,8 @@ class Part:
     def last(self) -> Head:
         """Number and hash of the last row."""
         select = "SELECT number, hash FROM event ORDER BY number DESC LIMIT 1"
-        return Head(*self._db.execute(select).fetchone())
+        row = self._db.execute(select).fetchone()
+        return START if row is None else Head(*row)
 
     def faults(self) -> list[str]:
         """What is wrong with the file as a database, in whole sentences."""
@@ -107,9 +118,9 @@ class Part:
         faults = []
         if schema and schema != set(SCHEMA):
             faults.append("Its table or the guards that keep it from being changed were altered.")
-        (check,) = self._db.execute("PRAGMA integrity_check(1)").fetchone()
-        if check != "ok":
-            faults.append(f"SQLite finds it damaged: {check}.")
+        checks = self._db.execute("PRAGMA integrity_check(1)").fetchall()
+        if checks != [("ok",)]:
+            faults.append(f"SQLite finds it damaged: {checks[0][0]}.")
         return faults
 
     def _schema(self) -> set[str]:
@@ -119,6 +130,28 @@ class Part:
         """Let the file go; a file that fails even here is let go all the same."""
         with suppress(sqlite3.Error):
             self._db.close()
+
+
+def is_plain(path: Path) -> bool:
+    """Whether a journal file is one that is not protected; raises OSError.
+
+    One that a crash left empty holds nothing to protect.
+    """
+    with path.open("rb") as file:
+        begins = file.read(len(PLAIN))
+    return begins in {b"", PLAIN}
+
+
+def _connected(path: Path, key: DataKey | None) -> sqlite3.Connection | CipherConnection:
+    uri = f"{path.absolute().as_uri()}?mode=rw"
+    if key is None:
+        try:
+            key = None if is_plain(path) else key_of([path.parent])
+        except OSError as error:
+            raise sqlite3.OperationalError(cause(error)) from error
+    if key is not None:
+        return CipherConnection(uri, key.journal, _WAIT_S)
+    return sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_WAIT_S)
 
 
 def read(path: Path) -> tuple[list[Row], list[str]]:

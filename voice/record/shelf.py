@@ -2,43 +2,28 @@
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
-
-import platformdirs
 
 from voice.entries.leg import Leg, Notice
 from voice.record import clips, headfile, signing
 from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
+from voice.record.places import legs_root as legs_root  # noqa: PLC0414 - looked for here
+from voice.record.places import spare_root as spare_root  # noqa: PLC0414 - likewise
 from voice.record.proof import contradiction
+from voice.record.protection import LockedError
 from voice.record.reading import Chain, leg_folders, parts, read_chain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
+    from pathlib import Path
 
     from voice.entries.seal import Seal
     from voice.record.chain import Head
-
-
-def legs_root() -> Path:
-    """Where legs are kept: under LEGBOOK_HOME where it is set, else with the user's own data."""
-    home = os.environ.get("LEGBOOK_HOME")
-    return (Path(home) if home else platformdirs.user_data_path("legbook")) / "legs"
-
-
-def spare_root() -> Path | None:
-    """Where legs go on when their own disk fails: under LEGBOOK_SPARE; ``None`` where it is not set.
-
-    It has to lie on another disk to be of use.
-    """
-    spare = os.environ.get("LEGBOOK_SPARE")
-    return Path(spare) / "legs" if spare else None
 
 
 def spare_folder(folder: Path) -> Path | None:
@@ -185,6 +170,8 @@ class KeptLeg:
     """What is wrong with its journal; the sound clips are not looked at."""
     last_at: datetime | None = None
     """When its last event was written; ``None`` where nothing can be read of it."""
+    locked: bool = False
+    """Whether it is protected, and what opens it was not given."""
 
     @property
     def sealed(self) -> bool:
@@ -198,12 +185,10 @@ class KeptLeg:
 
 
 def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
-    """All legs under ``root``, oldest first; damaged ones too, those that cannot be read last."""
-    kept = []
-    for folder in _leg_folders(root, spare_root):
-        chain = _chain(folder, spare_root / folder.name if spare_root else None)
-        if chain.begun:
-            kept.append(_kept(folder, chain))
+    """All legs under ``root``, oldest first; those that cannot be read, damaged or locked, last."""
+    kept = [
+        one for folder in _leg_folders(root, spare_root) if (one := _looked_at(folder, spare_root))
+    ]
     readable = [(one.leg.started_at, one.id, one) for one in kept if one.leg is not None]
     return (*(one for _, _, one in sorted(readable)), *(one for one in kept if one.leg is None))
 
@@ -211,9 +196,22 @@ def legs(root: Path, spare_root: Path | None = None) -> tuple[KeptLeg, ...]:
 def latest(root: Path, spare_root: Path | None = None) -> Iterator[KeptLeg]:
     """The legs under ``root``, by their ids from the last to the first."""
     for folder in reversed(list(_leg_folders(root, spare_root))):
+        if one := _looked_at(folder, spare_root):
+            yield one
+
+
+def _looked_at(folder: Path, spare_root: Path | None) -> KeptLeg | None:
+    """A leg in the list; ``None`` where nothing was ever written of it."""
+    try:
         chain = _chain(folder, spare_root / folder.name if spare_root else None)
-        if chain.begun:
-            yield _kept(folder, chain)
+    except LockedError as error:
+        return KeptLeg(folder.name, None, None, (str(error),), locked=True)
+    return _kept(folder, chain) if chain.begun else None
+
+
+def leg_ids(root: Path, spare_root: Path | None = None) -> list[str]:
+    """The ids of all legs under ``root``, in time; nothing is read of them."""
+    return [folder.name for folder in _leg_folders(root, spare_root)]
 
 
 def _leg_folders(root: Path, spare_root: Path | None) -> Iterator[Path]:

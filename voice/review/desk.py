@@ -183,20 +183,18 @@ class Desk:
         self._at_hand.refresh()
         return self._at_hand.entry(number)
 
-    def clip(self, name: str) -> Path:
-        """Where a sound lies.
+    def clip(self, name: str) -> bytes:
+        """A sound, as a FLAC file.
 
         Raises ``ClipError`` where the journal names none such, or it is not as it was kept.
         """
         sha256 = self._at_hand.sounds.clips().get(name)
         if sha256 is None:
             raise ClipError(f"There is no sound {name} in this leg.", was_kept=False)
-        folders = self._at_hand.folders
-        fault = clips.fault(folders, Clip(name=name, sha256=sha256))
-        path = clips.find(folders, name)
-        if fault is not None or path is None:
-            raise ClipError(fault or f"Sound clip {name} is missing.", was_kept=True)
-        return path
+        try:
+            return clips.content(self._at_hand.folders, Clip(name=name, sha256=sha256))
+        except clips.ClipError as fault:
+            raise ClipError(str(fault), was_kept=True) from fault
 
     # --- acting ----------------------------------------------------------------------------------
 

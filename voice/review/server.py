@@ -18,7 +18,6 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.responses import (
-    FileResponse,
     HTMLResponse,
     JSONResponse,
     RedirectResponse,
@@ -36,6 +35,7 @@ from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
 from voice.review.files import PageFiles
 from voice.review.guard import Guard, error
+from voice.review.part_of_file import as_asked
 from voice.review.waveform import waveform
 
 if TYPE_CHECKING:
@@ -223,8 +223,8 @@ class Server:
 
     async def _waveform(self, request: Request, _session: Session) -> Response:
         name = request.path_params["clip"]
-        path = await self._ask(lambda: self._desk.clip(name))
-        return _told(await asyncio.to_thread(waveform, path))
+        sound = await self._ask(lambda: self._desk.clip(name))
+        return _told(await asyncio.to_thread(waveform, sound))
 
     async def _options(self, request: Request, _session: Session) -> Response:
         number = request.path_params["number"]
@@ -245,8 +245,8 @@ class Server:
 
     async def _clip(self, request: Request, _session: Session) -> Response:
         name = request.path_params["clip"]
-        path = await self._ask(lambda: self._desk.clip(name))
-        return FileResponse(path, media_type="audio/flac")
+        sound = await self._ask(lambda: self._desk.clip(name))
+        return as_asked(sound, request.headers.get("range"), "audio/flac")
 
     # --- acting ----------------------------------------------------------------------------------
 

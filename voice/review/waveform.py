@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from io import BytesIO
 
 import numpy as np
 import soundfile
 
 from voice.entries.frozen import Frozen
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 COLUMNS = 400
 """As many as a picture across the page can show."""
@@ -25,11 +22,11 @@ class Waveform(Frozen):
     """Each from 0 to 1, which is full scale."""
 
 
-def waveform(clip: Path) -> Waveform:
-    """The picture of a clip.
+def waveform(clip: bytes) -> Waveform:
+    """The picture of a clip, a sound file.
 
     Raises:
-        OSError: where the file cannot be read as sound.
+        OSError: where it cannot be read as sound.
     """
     samples, rate_hz = _read(clip)
     loudness = np.abs(samples.astype(np.int32))
@@ -40,10 +37,10 @@ def waveform(clip: Path) -> Waveform:
     )
 
 
-def _read(clip: Path) -> tuple[np.ndarray[tuple[int], np.dtype[np.int16]], int]:
+def _read(clip: bytes) -> tuple[np.ndarray[tuple[int], np.dtype[np.int16]], int]:
     """Its samples, of the first channel, and how many there are a second."""
     try:
-        samples, rate_hz = soundfile.read(clip, dtype="int16", always_2d=True)
+        samples, rate_hz = soundfile.read(BytesIO(clip), dtype="int16", always_2d=True)
     except soundfile.LibsndfileError as error:
-        raise OSError(f"{clip.name} cannot be read as sound: {error}") from error
+        raise OSError(f"The clip cannot be read as sound: {error}") from error
     return samples[:, 0], rate_hz

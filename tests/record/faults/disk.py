@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tests.record.conftest import at, sound
 from tests.record.faults.shim import Call, Shim, run_with_shim
-from tests.record.kills import PLAN, losses
+from tests.record.kills import PLAN, losses, protect
 from voice.commands.handoff import write_summary
 from voice.dialogue.state import StateName
 from voice.entries.errors import LegbookError
@@ -159,30 +159,34 @@ def flown_with(fault: Fault, after: int, shim: Shim) -> tuple[Flight, int]:
     return Flight(**flown), seen
 
 
-def flights(fault: Fault, every: int, shim: Shim, *, spare: bool) -> Iterator[Flight]:
+def flights(
+    fault: Fault, every: int, shim: Shim, *, spare: bool, protected: bool
+) -> Iterator[Flight]:
     """One leg for every so many-th call that can fail so, counted in a leg in which none does."""
-    _, calls = _flown_in_a_new_home(fault, _NEVER, shim, spare=spare)
+    _, calls = _flown_in_a_new_home(fault, _NEVER, shim, spare=spare, protected=protected)
     for after in range(every // 2, calls, every):
-        flight, _ = _flown_in_a_new_home(fault, after, shim, spare=spare)
+        flight, _ = _flown_in_a_new_home(fault, after, shim, spare=spare, protected=protected)
         yield flight
 
 
 def _flown_in_a_new_home(
-    fault: Fault, after: int, shim: Shim, *, spare: bool
+    fault: Fault, after: int, shim: Shim, *, spare: bool, protected: bool
 ) -> tuple[Flight, int]:
     with tempfile.TemporaryDirectory() as temporary:
         os.environ["LEGBOOK_HOME"] = f"{temporary}/home"
         os.environ.pop("LEGBOOK_SPARE", None)
         if spare:
             os.environ["LEGBOOK_SPARE"] = f"{temporary}/spare"
+        if protected:
+            protect()
         return flown_with(fault, after, shim)
 
 
-def table(every: int, shim: Shim) -> Iterator[tuple[str, list[str]]]:
+def table(every: int, shim: Shim, *, protected: bool) -> Iterator[tuple[str, list[str]]]:
     """A line for each fault, and what was wrong."""
     for fault in FAULTS:
         for spare in (True, False):
-            flown = list(flights(fault, every, shim, spare=spare))
+            flown = list(flights(fault, every, shim, spare=spare, protected=protected))
             wrong = [sentence for one in flown for sentence in (*one.losses, *one.crashes)]
             wrong += [f"Nobody was told: {one.acknowledged}" for one in flown if one.silent]
             steps = sum(len(one.acknowledged) for one in flown)
@@ -195,6 +199,7 @@ def main() -> None:
     """Start again with the shim, if it is not there yet; show the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--every", type=int, default=1, help="let only every so many-th call fail")
+    parser.add_argument("--protected", action="store_true", help="legs that are kept encrypted")
     asked = parser.parse_args()
     try:
         shim = Shim()
@@ -206,7 +211,7 @@ def main() -> None:
         "| fault | spare | legs flown | whole all the same | steps acknowledged | lost or silent |\n"
         "|---|---|---|---|---|---|\n"
     )
-    for line, sentences in table(asked.every, shim):
+    for line, sentences in table(asked.every, shim, protected=asked.protected):
         sys.stdout.write(f"{line}\n")
         sys.stdout.flush()
         wrong += sentences

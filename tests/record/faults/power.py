@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tests.record.conftest import at
 from tests.record.faults.shim import Shim, run_with_shim
-from tests.record.kills import Teller, go_through_a_leg, losses
+from tests.record.kills import Teller, go_through_a_leg, losses, protect
 from voice.record.events import Noticed
 from voice.record.journal import Journal
 from voice.record.shelf import latest, verify
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _SECTOR = 512
+_WORDS = (b"pressure", b"mmHg", b"leg_started", b"CREATE TABLE", b"SQLite format", b"fLaC")
+"""What stands in every leg, in its journal and in its sounds."""
 
 
 class Change(NamedTuple):
@@ -219,6 +221,16 @@ def wrong(files: dict[str, bytes], was: Path, root: Path, marks: set[tuple[str, 
     return out
 
 
+def in_clear(changes: list[Change]) -> list[str]:
+    """What was written of a protected leg that a stranger could read, in whatever file, for however short a time."""
+    return [
+        f"{change.path} held {word.decode()} in clear."
+        for change in changes
+        for word in _WORDS
+        if word in change.data
+    ]
+
+
 class Marking(Teller):
     """Tells what is acknowledged by a mark between the changes."""
 
@@ -254,6 +266,7 @@ def main() -> None:
     )
     parser.add_argument("--times", type=int, default=4, help="disks by chance for each cut")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--protected", action="store_true", help="a leg that is kept encrypted")
     asked = parser.parse_args()
     try:
         shim = Shim()
@@ -262,7 +275,12 @@ def main() -> None:
     os.environ.pop("LEGBOOK_SPARE", None)
     chance, cuts, disks, bad = Random(asked.seed), 0, 0, []
     with tempfile.TemporaryDirectory() as temporary:
+        os.environ["LEGBOOK_HOME"] = temporary
+        if asked.protected:
+            protect()
         changes = flown(Path(temporary), shim)
+        if asked.protected:
+            bad += in_clear(changes)
         for number in range(asked.every // 2, len(changes), asked.every):
             marks = acknowledged(changes[: number + 1])
             cuts += 1

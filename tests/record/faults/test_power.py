@@ -9,7 +9,7 @@ from random import Random
 
 import pytest
 
-from tests.record.faults.power import Change, Disk
+from tests.record.faults.power import Change, Disk, in_clear
 
 needs_shim = pytest.mark.skipif(
     sys.platform != "linux" or shutil.which("cc") is None, reason="needs Linux and a C compiler"
@@ -22,9 +22,13 @@ def change(what: str, path: str, data: bytes = b"", at: int = 0, other: str = ""
 
 
 @needs_shim
-def test_a_power_loss_takes_nothing_that_was_acknowledged() -> None:
-    """Whatever a disk loses of what was not synced, the leg is found, whole up to the last acknowledged step."""
-    command = [sys.executable, "-m", "tests.record.faults.power", "--every", "45", "--times", "1"]
+@pytest.mark.parametrize("how", [("--every", "45"), ("--every", "180", "--protected")])
+def test_a_power_loss_takes_nothing_that_was_acknowledged(how: tuple[str, ...]) -> None:
+    """Whatever a disk loses of what was not synced, the leg is found, whole up to the last acknowledged step.
+
+    Of one that is kept encrypted, none of these writes holds a word in clear.
+    """
+    command = [sys.executable, "-m", "tests.record.faults.power", "--times", "1", *how]
     in_memory = {"TMPDIR": "/dev/shm"} if Path("/dev/shm").is_dir() else {}
     done = subprocess.run(
         command, capture_output=True, text=True, check=False, env=os.environ | in_memory
@@ -32,6 +36,12 @@ def test_a_power_loss_takes_nothing_that_was_acknowledged() -> None:
     assert done.returncode == 0, done.stdout + done.stderr
     assert "0 losses" in done.stdout
     assert int(done.stdout.split()[0]) > 400
+
+
+def test_a_word_in_clear_would_be_seen() -> None:
+    """A write with a word of a leg in it is told, with the file, whatever became of the file."""
+    written = [change("write", "/leg/.new", b'{"unit":"mmHg"}'), change("write", "/leg/a", b"\x80")]
+    assert in_clear(written) == ["/leg/.new held mmHg in clear."]
 
 
 def test_what_was_not_synced_may_be_lost() -> None:

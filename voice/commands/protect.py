@@ -1,0 +1,166 @@
+"""``legbook protect``: legs are kept encrypted, opened by a passphrase or a key file."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+
+from voice.entries.errors import LegbookError
+from voice.record import protecting
+from voice.record.durable import make_file, make_folder
+from voice.record.errors import JournalError, cause
+from voice.record.protection import OPENED, LockedError, own_lock
+from voice.record.shelf import leg_ids, legs_root, spare_folder, spare_root
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+
+app = typer.Typer(
+    help="Keep legs encrypted on the disk, opened by a passphrase or a key file.",
+    invoke_without_command=True,
+)
+out = Console(highlight=False, soft_wrap=True, emoji=False, markup=False)
+
+NEW_PASSPHRASE = "LEGBOOK_NEW_PASSPHRASE"  # noqa: S105 - the name of a variable
+"""Names the passphrase to be chosen where nobody is there to be asked."""
+_SHORTEST = 12
+"""Letters of a passphrase: with scrypt before it, four words at random are far from being guessed (common practice)."""
+_KEY_FILE_BYTES = 32
+KeyFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--key-file",
+        metavar="FILE",
+        help="A file that opens them, on a stick for example, instead of a passphrase; made where it is not there.",
+    ),
+]
+
+
+@app.callback()
+def state(context: typer.Context) -> None:
+    """Say whether legs are protected, and how they are opened."""
+    if context.invoked_subcommand is not None:
+        return
+    lock = own_lock()
+    if lock is None:
+        out.print(
+            "Protection is off: legs are kept in clear. Switch it on with: legbook protect on"
+        )
+        return
+    by = f"the key file {lock.key_file}" if lock.key_file else "a passphrase"
+    if lock.on:
+        out.print(f"Protection is on. The legs are opened by {by}.")
+    else:
+        out.print(f"Switching protection off was broken off; some legs are still opened by {by}.")
+        out.print("Go on with: legbook protect off")
+
+
+@app.command("on")
+def switch_on(key_file: KeyFile = None) -> None:
+    """Encrypt all legs of this machine, and each that begins from now on."""
+    if own_lock() is not None and key_file is not None:
+        raise LegbookError("Protection was on before. For a key file: legbook protect change")
+    if own_lock() is None:
+        lock = protecting.switch_on(_new_secret(key_file), key_file)
+    else:  # broken off, or some leg could not be changed
+        lock = protecting.switch_on(b"")
+    _for_every_leg(lambda folder, spare: protecting.convert(folder, spare, lock))
+    out.print("Protection is on.")
+    if lock.opens == "passphrase":
+        out.print(
+            "Nobody can open the legs without the passphrase. Keep it where the legs are not."
+        )
+    else:
+        out.print(
+            f"Nobody can open the legs without the file {lock.key_file}. Keep a copy elsewhere."
+        )
+
+
+@app.command("off")
+def switch_off() -> None:
+    """Keep all legs in clear again."""
+    lock = protecting.switch_off()
+    _for_every_leg(lambda folder, spare: protecting.convert(folder, spare, lock))
+    protecting.forget_key()
+    out.print("Protection is off: all legs of this machine are kept in clear.")
+
+
+@app.command("change")
+def change(key_file: KeyFile = None) -> None:
+    """Open the legs with another passphrase, or another key file, from now on."""
+    OPENED.key(protecting.needed_lock())
+    lock = protecting.change(_new_secret(key_file), key_file)
+
+    def anew(folder: Path, spare: Path | None) -> int:
+        protecting.lock_anew(folder, spare, lock)
+        return 0
+
+    _for_every_leg(anew)
+    out.print(
+        "Changed. Copies of legs that were made before are still opened by what opened them then."
+    )
+
+
+def _for_every_leg(do: Callable[[Path, Path | None], int]) -> None:
+    """Do it to every leg of the machine, and say what could not be done; raises LegbookError then."""
+    left = 0
+    for told, done in _done(do):
+        out.print(told)
+        left += not done
+    if left:
+        raise LegbookError(
+            f"{left} legs are as they were, and can be read as before. When that is mended, do it again."
+        )
+
+
+def _done(do: Callable[[Path, Path | None], int]) -> Iterator[tuple[str, bool]]:
+    root = legs_root()
+    for name in leg_ids(root, spare_root()):
+        folder = root / name
+        try:
+            changed = do(folder, spare_folder(folder))
+        except LockedError as error:
+            yield str(error), True
+        except JournalError as error:
+            yield str(error), False
+        else:
+            if changed:
+                yield f"Leg {name}: {changed} files changed.", True
+
+
+def _new_secret(key_file: Path | None) -> bytes:
+    """What is to open the legs from now on."""
+    if key_file is not None:
+        return _key_file(key_file)
+    given = os.environ.get(NEW_PASSPHRASE) or typer.prompt(
+        "New passphrase, four words or more", hide_input=True, confirmation_prompt=True
+    )
+    if len(given) < _SHORTEST:
+        raise LegbookError(
+            f"That is too short: take four words that do not belong together, {_SHORTEST} letters at least."
+        )
+    return str(given).encode()
+
+
+def _key_file(file: Path) -> bytes:
+    try:
+        if not file.exists():
+            make_folder(file.parent)
+            make_file(file, secrets.token_hex(_KEY_FILE_BYTES).encode())
+        content = file.read_bytes()
+    except OSError as error:
+        raise LegbookError(f"The key file {file} cannot be used: {cause(error)}.") from error
+    if len(content) < _KEY_FILE_BYTES:
+        raise LegbookError(f"{file} is too short for a key file: name one that is not there yet.")
+    return content
+
+
+def asked(what: str) -> str:
+    """What a person types, unseen."""
+    return str(typer.prompt(what, hide_input=True))
