@@ -55,6 +55,13 @@ def test_what_most_needs_a_human_comes_first(tmp_path: Path) -> None:
     assert listed[2].why_look == ("“pressure twenty” is nearly as likely",)
 
 
+def test_a_note_needs_to_be_written_down_and_not_to_be_confirmed(tmp_path: Path) -> None:
+    """Nothing is read back of a free note: that nobody confirmed it says nothing against it."""
+    flight = Flight(tmp_path)
+    flight.note()
+    assert rows(flight)[0].why_look == ("a note that nobody has written down yet",)
+
+
 def test_another_wording_is_no_rival(tmp_path: Path) -> None:
     """Two phrases that mean the same are not told as a doubt."""
     flight = Flight(tmp_path)

@@ -105,12 +105,12 @@ def reasons(entry: LegEntry, heard: Sequence[Reason], far: Reason | None) -> tup
     if not entry.counts or entry.state is EntryState.REVIEWED:
         return ()
     found = list(heard)
-    if entry.state is EntryState.UNCONFIRMED:
-        found.append(Reason(UNCONFIRMED, "never confirmed aloud"))
     if isinstance(entry.entry, SpokenNote):
         if entry.written_down is not None:
             return ()
         found.append(Reason(NOT_WRITTEN_DOWN, "a note that nobody has written down yet"))
+    elif entry.state is EntryState.UNCONFIRMED:
+        found.append(Reason(UNCONFIRMED, "never confirmed aloud"))
     if far is not None:
         found.append(far)
     if found and entry.entry.kind in DOSES:

@@ -218,9 +218,13 @@ class Writer:
             listened_to=counter.listened,
             may_teach=act.may_teach,
         )
-        left = sum(one.state is EntryState.UNCONFIRMED for one in self._leg.entries)
+        left = sum(
+            one.state is EntryState.UNCONFIRMED and not isinstance(one.entry, SpokenNote)
+            for one in self._leg.entries
+        )
         told = f"Signed off by {self._by}: {counter.listened} of {counter.of} sounds listened to"
-        return Written(event, f"{told}, {left} entries never confirmed.")
+        entries = "1 entry" if left == 1 else f"{left} entries"
+        return Written(event, f"{told}, {entries} never confirmed.")
 
     # --- looking up ------------------------------------------------------------------------------
 

@@ -255,6 +255,7 @@ def test_a_free_note_is_written_down(
     hands.type("The left arm moved by itself.")
     hands.do(in_lines=True)
     expect(page.locator("#panel-desk")).to_contain_text("The left arm")
+    assert page.text_content(f"#entry-{number} .state") == "written down"
     assert _entry(desk, number).written_down == "The left arm moved by itself."
 
 

@@ -129,6 +129,7 @@ def test_what_came_of_an_act_is_spoken_by_a_screen_reader(page: Page) -> None:
 def test_the_states_are_told_in_words(page: Page) -> None:
     """What is unconfirmed, and what became nothing, is told apart without any colour."""
     assert "unconfirmed" in (page.text_content("#entry-5") or "")
+    assert page.text_content("#entry-20 .state") == "kept as sound"
     told = page.locator("[id^=gap-]").all_text_contents()
     assert any("not understood" in one for one in told)
     assert any("taken for other talk" in one for one in told)

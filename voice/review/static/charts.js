@@ -10,7 +10,6 @@ import { hatch, lanesOf, named } from "./lanes.js";
 
 const SHORTEST_S = 60;
 const ZOOM = 2;
-const LANE_PX = 74;
 const TIMES_PX = 24;
 const AXIS_PX = 52;
 const PADDING = [5, 24, 5, 0];
@@ -92,7 +91,7 @@ export class Charts extends EventTarget {
     box.append(frame);
     const options = {
       width,
-      height: LANE_PX + (last ? TIMES_PX : 0),
+      height: lane.height + (last ? TIMES_PX : 0),
       padding: last ? [...PADDING.slice(0, 2), 0, 0] : PADDING,
       legend: { show: false },
       cursor: {

@@ -11,8 +11,8 @@ import { HOUR_S } from "./course.js";
 /** @typedef {import("./course.js").Period} Period */
 
 /**
- * @typedef {{title: string, range: (plot: any, low: number, high: number) => [number, number],
- *   rows?: string[],
+ * @typedef {{title: string, height: number, rows?: string[],
+ *   range: (plot: any, low: number, high: number) => [number, number],
  *   draw: (plot: any, ink: {colour: string, paper: string}) => void}} Lane
  */
 
@@ -31,6 +31,7 @@ export function lanesOf(course) {
   return [
     {
       title: `ICP, ${course.pressure_unit}`,
+      height: 74,
       range: fixed(0, [...pressures, ...limits(course.pressure_limit)]),
       draw: (plot, ink) => {
         limit(plot, course.pressure_limit, "ordered limit", ink);
@@ -39,6 +40,7 @@ export function lanesOf(course) {
     },
     {
       title: "CPP, mmHg",
+      height: 62,
       range: fixed(40, [...perfusions, ...limits(course.cpp_target)]),
       draw: (plot, ink) => {
         limit(plot, course.cpp_target, "ordered", ink);
@@ -47,11 +49,13 @@ export function lanesOf(course) {
     },
     {
       title: "Drain level, cmH₂O",
+      height: 52,
       range: fixed(0, levels),
       draw: (plot, ink) => steps(plot, course.level, course.end_s, ink),
     },
     {
       title: "Output, mL an hour",
+      height: 56,
       range: fixed(0, [...volumes, ...limits(course.hourly_limit_ml)]),
       draw: (plot, ink) => {
         bars(plot, course.output, ink);
@@ -60,6 +64,7 @@ export function lanesOf(course) {
     },
     {
       title: "Drugs and events",
+      height: 64,
       range: () => [0, 2],
       rows: ["event", "drug"],
       draw: (plot, ink) => {

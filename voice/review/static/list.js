@@ -10,7 +10,7 @@ import { about, entryKey, gapKey, inWords } from "./leg.js";
 const SHOWN = {
   counting: (item) => item.type === "gap" || item.row.replaced_by === null,
   unheard: (item) => Boolean(about(item).clip) && !about(item).listened,
-  unconfirmed: (item) => item.type === "entry" && item.row.state === "unconfirmed",
+  unconfirmed: (item) => item.type === "entry" && item.row.state === "unconfirmed" && !isOpenNote(item.row),
   gaps: (item) => item.type === "gap",
   notes: (item) => item.type === "entry" && item.row.note,
   all: () => true,
@@ -142,9 +142,10 @@ export class List extends EventTarget {
     const by_sound = told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound";
     const what = item.type === "entry" ? item.row.written : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
+    const kind = item.type === "gap" ? "gap" : isOpenNote(item.row) ? "note" : item.row.state;
     return h(
       "div",
-      { id: item.key, role: "option", class: `is-${item.type === "gap" ? "gap" : item.row.state}`,
+      { id: item.key, role: "option", class: `is-${kind}`,
         "aria-selected": String(item.key === this.chosen) },
       h("span", { class: "time" }, told.time),
       " ",
@@ -213,8 +214,12 @@ export class List extends EventTarget {
   }
 }
 
+/** A note that counts: nothing is read back of it, so nobody can confirm it. @param {Row} row */
+const isOpenNote = (row) => row.note && row.state === "unconfirmed";
+
 /** @param {Row} row */
 export function stateWord(row) {
+  if (isOpenNote(row)) return row.written_down === null ? "kept as sound" : "written down";
   const by_desk = row.desk?.act === "added" ? "added at the desk" : null;
   return by_desk && row.state === "reviewed" ? by_desk : [row.state, by_desk].filter(Boolean).join(", ");
 }

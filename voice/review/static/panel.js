@@ -288,6 +288,7 @@ export class Panel {
   /** The first field that is to be filled in, or else what does it. */
   focusForm() {
     const fields = byId("act-fields");
+    byId("act-place").scrollIntoView({ block: "nearest" });
     const first = fields.querySelector("input:not([name=why]), textarea")
       ?? fields.querySelector("[type=submit]");
     first.focus();
