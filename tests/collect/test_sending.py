@@ -244,15 +244,17 @@ def test_commands_send_report_and_tell_codes(server: Server, bare: str, home: Pa
 def test_one_leg_that_cannot_be_sent_stops_no_other(
     server: Server, database: str, home: Path
 ) -> None:
-    """A damaged leg is told, the next is sent, and the command ends in failure."""
+    """A damaged leg and one that cannot be read are told, the next is sent, and the command ends in failure."""
     with (busy(home) / "head").open("a") as head:
         head.write(f"99 {'0' * 64}\n")
+    (busy(home, "2031-04-30-0700") / "journal.sqlite").write_bytes(b"spoilt" * 1000)
     quiet(home)
     done = CliRunner().invoke(
         cli.app, ["collect", "send", "--all", "--unsealed", "--to", server.address(database)]
     )
     assert done.exit_code == 1
     assert "Leg 2031-05-01-1610: It is not as it was written" in done.output
+    assert "Leg 2031-04-30-0700: Nothing can be read of leg" in done.output
     assert "Leg 2031-05-02-0900: sent." in done.output
 
 

@@ -66,7 +66,7 @@ def send(
 
     kept = legs(legs_root(), spare_root())
     if every:
-        wanted = [one.id for one in kept if one.sealed or (unsealed and _is_over(one))]
+        wanted = [one.id for one in kept if _goes(one, unsealed=unsealed)]
     else:
         ids = [one.id for one in kept]
         wanted = list(dict.fromkeys(which_leg(one, ids) for one in asked or ()))
@@ -81,9 +81,11 @@ def send(
         raise typer.Exit(1)
 
 
-def _is_over(one: KeptLeg) -> bool:
-    """Whether it has ended; one that cannot be read is tried, to be told of."""
-    return one.leg is None or one.leg.ended_at is not None
+def _goes(one: KeptLeg, *, unsealed: bool) -> bool:
+    """Whether it belongs to all that go; one that cannot be read is tried, to be told of."""
+    if one.leg is None or one.sealed:
+        return True
+    return unsealed and one.leg.ended_at is not None
 
 
 @app.command("codes")
