@@ -29,6 +29,7 @@ from voice.commands.settings import (
     AttentionOption,
     PitchOption,
     RateOption,
+    SecondOption,
     StyleOption,
     VolumeOption,
     WordOption,
@@ -57,6 +58,7 @@ from voice.session.models import SHIPPED_NAME, chosen_model, models
 from voice.session.own_phrases import chosen_grammar
 from voice.session.preferences import Preferences
 from voice.session.progress import LegBegan, LegOver, MinutePassed
+from voice.session.second_listener import with_second
 from voice.session.setups import Equipment, live, recorded
 from voice.training.bringing_in import fetch, use
 from voice.training.checking import check_live, check_recordings
@@ -171,6 +173,7 @@ def listen(
     rate: RateOption = None,
     pitch: PitchOption = None,
     volume: VolumeOption = None,
+    second: SecondOption = None,
 ) -> None:
     """Listen, read back, and keep what is confirmed. Begin with the words "start leg".
 
@@ -184,7 +187,7 @@ def listen(
         raise typer.BadParameter("No key is pressed in recordings: choose another attention.")
     chosen = (Preferences() if audio else preferences.load()).changed(
         attention=attention, word=word, style=style,
-        rate_wpm=rate, pitch=pitch, volume_percent=volume,
+        rate_wpm=rate, pitch=pitch, volume_percent=volume, second=second,
     )  # fmt: skip
     now = _now()
     protection.prepare()
@@ -193,7 +196,9 @@ def listen(
     settings = (
         journal.leg().settings if journal else _settings(now, unit, usual_level, usual_reference)
     )
-    equipment = Equipment(settings=settings, preferences=chosen)
+    equipment, of_second = with_second(
+        Equipment(settings=settings, preferences=chosen), recorded=audio
+    )
     if files:
         pace = Pace.FAST if fast else Pace.REAL
         session = recorded(equipment, files, now, pace=pace, mixdown_file=mix)
@@ -202,7 +207,7 @@ def listen(
     leg = journal.leg_id if journal else None
     if warning := equipment.model.warning(equipment.grammar):
         out.print(warning, markup=False)
-    out.print(listens(chosen), markup=False)
+    out.print(listens(chosen), of_second, sep="\n", markup=False)
     watch = Glance(out, session) if at_a_glance else Lines(out, equipment.settings.zone)
     with suppress(KeyboardInterrupt):
         for event in session.run():
@@ -498,6 +503,7 @@ def settings(
     rate: RateOption = None,
     pitch: PitchOption = None,
     volume: VolumeOption = None,
+    second: SecondOption = None,
 ) -> None:
     """Choose how it listens and speaks on this machine from now on, and show what is chosen."""
     if word is not None:
@@ -505,7 +511,7 @@ def settings(
     before = preferences.load()
     chosen = before.changed(
         attention=attention, word=word, style=style,
-        rate_wpm=rate, pitch=pitch, volume_percent=volume,
+        rate_wpm=rate, pitch=pitch, volume_percent=volume, second=second,
     )  # fmt: skip
     if chosen != before:
         preferences.save(chosen)

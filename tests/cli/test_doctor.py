@@ -19,6 +19,10 @@ from voice.capture.speaker import SpeakerError
 from voice.commands import doctor
 from voice.commands.doctor import Finding, State
 from voice.entries.heard import Block
+from voice.session import preferences
+from voice.session.beside import Beside
+from voice.session.preferences import Preferences, SecondListener
+from voice.session.second_listener import Found
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,6 +48,7 @@ def quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(doctor, "Speaker", none_there)
     monkeypatch.setattr(doctor, "devices", lambda _: ())
     monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    monkeypatch.setattr(doctor, "find_second", lambda *_, **__: Found(None, "It is off."))
     monkeypatch.setattr(doctor, "hear", lambda _: [SimpleNamespace(text=doctor.TEST_PHRASE)])
 
 
@@ -53,6 +58,17 @@ def test_the_test_recording_says_the_test_phrase() -> None:
     row = [line for line in said.splitlines() if line.strip().startswith("{")][5]
     assert f'text = "{doctor.TEST_PHRASE}"' in row
     assert doctor.TEST_RECORDING.name == "006.opus"
+
+
+def test_a_second_listener_that_is_not_as_chosen_is_to_be_looked_at(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The doctor tells whether there is one and why; it is let go again."""
+    assert examined("second") == Finding("second", State.WORKS, "It is off.")
+    beside = Beside({})
+    slow = Found(beside, "Too slow.", as_chosen=False)
+    monkeypatch.setattr(doctor, "find_second", lambda *_, **__: slow)
+    assert examined("second") == Finding("second", State.LOOK, "Too slow.")
 
 
 def test_hearing_that_mishears_is_broken(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -111,6 +127,8 @@ def microphone_of(loudest: int, offset: int) -> type:
 
 def by_command(environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
     """``legbook doctor`` in a process of its own: PortAudio looks for devices once a process."""
+    # the second listener has tests of its own, and takes seconds to load
+    preferences.save(Preferences(second=SecondListener.OFF))
     command = [sys.executable, "-m", "voice.cli", "doctor"]
     return subprocess.run(
         command, env=os.environ | environment, capture_output=True, text=True, check=False

@@ -19,7 +19,7 @@ from voice.meaning.decision import (
 )
 from voice.meaning.decision import Heard as HeardWords
 from voice.meaning.grammar import load_grammar
-from voice.record.events import Confirmed, Heard, Kept, LegEnded, ScoredText, Together
+from voice.record.events import Confirmed, Heard, Kept, LegEnded, ScoredText, SecondHeard, Together
 from voice.record.journal import Journal
 
 if TYPE_CHECKING:
@@ -50,7 +50,9 @@ class Flight:
         self._with_sound = with_sound
         self._minute = 0
 
-    def hear(self, decision: Decision, *texts: str) -> tuple[datetime, str | None]:
+    def hear(
+        self, decision: Decision, *texts: str, second: SecondHeard | None = None
+    ) -> tuple[datetime, str | None]:
         """Speech that was heard as ``texts``, each 2 behind the one before it, other talk 30; gives when, and its clip."""
         self._minute += 1
         start_at = at(self._minute)
@@ -65,6 +67,7 @@ class Flight:
                     ScoredText(text=text, score=-30 if text == "[unk]" else -2 * n)
                     for n, text in enumerate(texts)
                 ),
+                second=second,
                 decision=decision,
                 dialogue_state="listening",
                 clip=clip,
@@ -72,13 +75,19 @@ class Flight:
         )
         return start_at, None if clip is None else clip.name
 
-    def say(self, *texts: str, confirm: bool = True, asked: bool = False) -> int:
+    def say(
+        self,
+        *texts: str,
+        confirm: bool = True,
+        asked: bool = False,
+        second: SecondHeard | None = None,
+    ) -> int:
         """The first of ``texts`` is said and kept, and confirmed; gives the entry's number."""
         readings = [self.means(text) for text in texts[:2]]
         decision: Decision = Accept(heard=readings[0])
         if asked:
             decision = AskBetween(first=readings[0], second=readings[1])
-        start_at, clip = self.hear(decision, *texts, "[unk]")
+        start_at, clip = self.hear(decision, *texts, "[unk]", second=second)
         meaning = readings[0].meaning
         assert isinstance(meaning, Statement | Several)
         statements = meaning.statements if isinstance(meaning, Several) else (meaning,)

@@ -13,7 +13,6 @@ import time
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import takewhile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,15 +26,19 @@ from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
 from voice.record.shelf import legs_root, spare_root
 from voice.session import preferences
+from voice.session.models import chosen_model
+from voice.session.own_phrases import chosen_grammar
+from voice.session.second_listener import TRIAL_RECORDING, TRIAL_STATE, find_second
 from voice.speech.synthesiser import system_synthesiser
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
+    from pathlib import Path
 
     from voice.capture.level import Level
 
-TEST_RECORDING = Path(__file__).parents[2] / "audio_fixtures" / "demo_leg" / "clips" / "006.opus"
+TEST_RECORDING = TRIAL_RECORDING
 TEST_PHRASE = "pressure fourteen"
 LISTEN_S = 3.0
 """How long the microphone is listened to: for a phrase."""
@@ -79,6 +82,7 @@ def examine(now: datetime, ask: Callable[[str], None]) -> Iterator[Finding]:
     """
     checks: dict[str, Callable[[], tuple[State, str]]] = {
         "hearing": _hearing,
+        "second": _second,
         "microphone": lambda: _microphone(ask),
         "speaker": _speaker,
         "speech": _speech,
@@ -105,6 +109,15 @@ def _hearing() -> tuple[State, str]:
             "Put the model and the grammar back from a fresh copy of the project."
         )
     return State.WORKS, f'A test recording was heard right: "{TEST_PHRASE}" ({took_s:.1f} s).'
+
+
+def _second() -> tuple[State, str]:
+    """Whether a second listener hears beside the first, tried as before a leg."""
+    chosen = preferences.load().second
+    found = find_second(chosen, chosen_model(), chosen_grammar(), states={TRIAL_STATE})
+    if found.beside is not None:
+        found.beside.close()
+    return State.WORKS if found.as_chosen else State.LOOK, found.told
 
 
 def _microphone(ask: Callable[[str], None]) -> tuple[State, str]:

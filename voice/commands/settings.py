@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from voice.session.attention import Way
-from voice.session.preferences import Style
+from voice.session.preferences import SecondListener, Style
 from voice.speech.manner import (
     FASTEST_WPM,
     HIGHEST_PITCH,
@@ -48,11 +48,20 @@ VolumeOption = Annotated[
         help="Of words and tones, in % of what the speaker takes.",
     ),
 ]
+SecondOption = Annotated[
+    SecondListener | None,
+    typer.Option("--second", help="A second listener beside the first: where it is fast enough."),
+]
 
 _LISTENS = {
     Way.ALWAYS: "to everybody; what is no phrase is passed over",
     Way.BUTTON: "to one utterance after each press of a key of this terminal",
     Way.WORD: 'to what begins with "{word}", "confirm" too; other answers go without',
+}
+_SECOND = {
+    SecondListener.AUTO: "by microphone, where it is installed and the machine is fast enough",
+    SecondListener.ON: "on, however slow the machine is",
+    SecondListener.OFF: "off",
 }
 
 
@@ -67,6 +76,7 @@ def told(preferences: Preferences) -> tuple[str, ...]:
     speaks = f"{manner.rate_wpm} words a minute, pitch {manner.pitch}, {manner.volume_percent} %"
     return (
         listens(preferences),
+        f"A second listener beside the first: {_SECOND[preferences.second]}.",
         f"Its read-backs are {preferences.style}.",
         f"It speaks so: {speaks} volume.",
     )

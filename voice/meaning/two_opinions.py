@@ -153,7 +153,7 @@ def decide_by_two(  # noqa: PLR0913 - what was heard and decided, what it is rea
     """
     weights = weights or shipped_weights()
     one, other = (read(hearing, grammar, state, settings) for hearing in (first, second))
-    return _choose(put_together(one, other, weights), alone, weights), _stand(one, other, weights)
+    return choose(put_together(one, other, weights), alone, weights), _stand(one, other, weights)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +207,8 @@ def _key(one: Reading) -> Meaning | str:
     return one.meaning or one.text
 
 
-def _choose(together: Together, alone: Decision, weights: Weights) -> Decision:
+def choose(together: Together, alone: Decision, weights: Weights) -> Decision:
+    """What is to be done on both lists; ``alone`` is what would be on the first."""
     shares, other = together.probabilities(weights)
     (share, top), *less = sorted(
         zip(shares, together.candidates, strict=True), key=lambda pair: -pair[0]

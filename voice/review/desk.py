@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from voice.entries.review import Reviewer
     from voice.meaning.grammar import Grammar
     from voice.record.desk_events import DeskEvent
-    from voice.record.events import Event
+    from voice.record.events import Event, Heard
     from voice.review.acts import Act
     from voice.review.options import Option
     from voice.review.rows import Gap, Row
@@ -153,16 +153,24 @@ class Desk:
     def options(self, number: int) -> tuple[Option, ...]:
         """What else was heard for an entry."""
         entry = self.entry(number)
-        heard = self._at_hand.sounds.of(entry.spoken_at)
+        heard = self.heard_of(number)
         if heard is None:
             return ()
         return options(heard, self.grammar, self._at_hand.leg.settings, entry.entry)
 
     def gap_options(self, number: int) -> tuple[Option, ...]:
         """What was heard in the speech that event ``number`` tells."""
+        return options(self.speech(number), self.grammar, self._at_hand.leg.settings, None)
+
+    def heard_of(self, number: int) -> Heard | None:
+        """How an entry was heard; ``None`` for one that was not said on the leg."""
+        return self._at_hand.sounds.of(self.entry(number).spoken_at)
+
+    def speech(self, number: int) -> Heard:
+        """The speech that event ``number`` tells; raises ``LegbookError`` where it tells none."""
         for found, heard in self._at_hand.sounds.heard.values():
             if found == number:
-                return options(heard, self.grammar, self._at_hand.leg.settings, None)
+                return heard
         raise LegbookError(f"Event {number} is no speech.")
 
     def history(self, number: int) -> tuple[Row, ...]:

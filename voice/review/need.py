@@ -11,12 +11,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from voice.entries.heard import Stand
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState
 from voice.meaning.decide import SHIPPED
 from voice.meaning.decision import AskBetween
 from voice.meaning.twins import TEN_FOR_TEEN, twin_words
 from voice.review.heard import lead_over_other_talk, phrases, was_for_us, why
+from voice.review.second import second_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,6 +34,8 @@ NOT_WRITTEN_DOWN = 40
 TWIN_HEARD = 45
 TWIN = 25
 RIVAL = 30
+DIFFERED = 55
+UNHEARD = 20
 ASKED = 30
 FAINT = 20
 NO_SOUND = 15
@@ -81,6 +85,12 @@ def heard_reasons(
         found.append(Reason(NEAR_RIVAL if near else RIVAL, told))
     if any(twin_words(likely[0].text, one.text) for one in likely[1:]):
         found.append(Reason(TWIN_HEARD, "teen and ten are both among what was heard"))
+    second = second_text(heard)
+    if heard.second is not None and heard.second.stand is Stand.DIFFERED and likely and second:
+        told = f"two listeners heard “{likely[0].text}” and “{second}”"
+        found.append(Reason(DIFFERED, told))
+    if heard.second is not None and heard.second.stand is Stand.NOTHING:
+        found.append(Reason(UNHEARD, "the second listener made out no phrase"))
     lead = lead_over_other_talk(heard.alternatives)
     if likely and lead is not None and 0 <= lead < FAINT_LEAD:
         found.append(Reason(FAINT, "hardly more like a phrase than like other talk"))

@@ -8,6 +8,7 @@ from voice.entries.frozen import Frozen
 from voice.entries.said import Correction, Several, Statement
 from voice.entries.subject import subject_of
 from voice.report.wording import entry_text
+from voice.review.heard import phrases
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
@@ -22,8 +23,9 @@ class Option(Frozen):
 
     index: int
     text: str
-    behind: float
-    """How far it is behind the likeliest."""
+    behind: float | None
+    """How far it is behind the likeliest; ``None`` where the second listener alone heard it, whose scores cannot
+    be compared."""
     statement: Statement | None
     """What it says of the entry in question; ``None`` where it says nothing of it."""
     written: str | None
@@ -36,23 +38,34 @@ class Option(Frozen):
 def options(
     heard: Heard, grammar: Grammar, settings: LegSettings, stands: Entry | None
 ) -> tuple[Option, ...]:
-    """The alternatives, likeliest first; ``stands`` is the entry that they were heard for."""
+    """The alternatives, likeliest first, then the entries that only the second listener heard.
+
+    ``stands`` is the entry that they were heard for.
+    """
     listed = sorted(heard.alternatives, key=lambda one: -one.score)
-    found = []
-    for index, one in enumerate(listed):
-        statement = _statement(grammar.parse(one.text, settings), stands)
+    found: list[Option] = []
+
+    def add(text: str, behind: float | None, statement: Statement | None) -> None:
         now = statement is not None and statement.entry == stands
         found.append(
             Option(
-                index=index,
-                text=one.text,
-                behind=round(listed[0].score - one.score, 1),
+                index=len(found),
+                text=text,
+                behind=behind,
                 statement=statement,
                 written=None if statement is None else entry_text(statement.entry),
                 now=now,
                 why_not=_why_not(statement, now=now),
             )
         )
+
+    for one in listed:
+        statement = _statement(grammar.parse(one.text, settings), stands)
+        add(one.text, round(listed[0].score - one.score, 1), statement)
+    for one in () if heard.second is None else phrases(heard.second.alternatives):
+        statement = _statement(grammar.parse(one.text, settings), stands)
+        if statement is not None and all(statement != other.statement for other in found):
+            add(one.text, None, statement)
     return tuple(found)
 
 

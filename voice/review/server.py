@@ -35,6 +35,7 @@ from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
 from voice.review.files import PageFiles
 from voice.review.guard import Guard, error
+from voice.review.second import second_told
 from voice.review.part_of_file import as_asked
 from voice.review.waveform import waveform
 
@@ -45,8 +46,10 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from voice.meaning.handoff import Need
+    from voice.record.events import Heard
     from voice.review.desk import Desk
     from voice.review.doorkeeper import Doorkeeper, Session
+    from voice.review.options import Option
 
 HOST = "127.0.0.1"
 """This machine and no other."""
@@ -228,15 +231,17 @@ class Server:
 
     async def _options(self, request: Request, _session: Session) -> Response:
         number = request.path_params["number"]
-        listed = await self._ask(lambda: self._desk.options(number))
-        told = [one.model_dump(mode="json", exclude={"statement"}) for one in listed]
-        return JSONResponse({"alternatives": told})
+        listed, heard = await self._ask(
+            lambda: (self._desk.options(number), self._desk.heard_of(number))
+        )
+        return _readings(listed, heard)
 
     async def _gap_options(self, request: Request, _session: Session) -> Response:
         number = request.path_params["number"]
-        listed = await self._ask(lambda: self._desk.gap_options(number))
-        told = [one.model_dump(mode="json", exclude={"statement"}) for one in listed]
-        return JSONResponse({"alternatives": told})
+        listed, heard = await self._ask(
+            lambda: (self._desk.gap_options(number), self._desk.speech(number))
+        )
+        return _readings(listed, heard)
 
     async def _history(self, request: Request, _session: Session) -> Response:
         number = request.path_params["number"]
@@ -272,6 +277,13 @@ class Server:
     async def _lock(self, request: Request, _session: Session) -> Response:
         self._doorkeeper.close(request.cookies.get(self._cookie, ""))
         return JSONResponse({})
+
+
+def _readings(listed: tuple[Option, ...], heard: Heard | None) -> Response:
+    told = [one.model_dump(mode="json", exclude={"statement"}) for one in listed]
+    return JSONResponse(
+        {"alternatives": told, "second": None if heard is None else second_told(heard)}
+    )
 
 
 def _told(model: BaseModel) -> Response:

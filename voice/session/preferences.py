@@ -32,6 +32,16 @@ class Style(StrEnum):
     """With the name in full and the unit: "intracranial pressure, one four millimetres"."""
 
 
+class SecondListener(StrEnum):
+    """Whether a second listener hears beside the first; it is an extra that has to be installed."""
+
+    AUTO = "auto"
+    """By microphone, where it is installed and the machine is fast enough."""
+    ON = "on"
+    """However slow the machine is, and in recordings too."""
+    OFF = "off"
+
+
 class Preferences(Frozen):
     """What can be chosen, and how it is without a choice."""
 
@@ -43,6 +53,7 @@ class Preferences(Frozen):
     microphone: str = USUAL_DEVICE
     """By its name, as ``voice.capture.devices`` has it."""
     speaker: str = USUAL_DEVICE
+    second: SecondListener = SecondListener.AUTO
 
     def changed(self, **chosen: object) -> Preferences:
         """These, with what is not ``None`` in place of what was; names of ``Manner`` are its own.

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from voice.hearing.echo import Known
     from voice.meaning.grammar import Grammar
     from voice.record.journal import Journal
+    from voice.session.beside import Beside
     from voice.speech.synthesiser import Synthesiser
 
 
@@ -56,6 +57,8 @@ class Equipment:
     model: Model = field(default_factory=chosen_model)
     grammar: Grammar = field(default_factory=chosen_grammar)
     preferences: Preferences = field(default_factory=Preferences)
+    second: Beside | None = None
+    """The second listener (`voice.session.second_listener`)."""
 
     @cached_property
     def listened(self) -> Grammar:
@@ -70,7 +73,7 @@ class Equipment:
 
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""
-        return Ears.load(self.model, self.listened, self.settings)
+        return Ears.load(self.model, self.listened, self.settings, self.second)
 
     def barge_in(self, known: Known) -> BargeIn:
         """Its ear while it speaks itself; ``known`` tells what is played."""

@@ -8,7 +8,7 @@ import { get, Refused } from "./server.js";
 
 /** @typedef {import("./leg.js").Item} Item */
 /** @typedef {{index: number, text: string, written: string | null, now: boolean,
- *   why_not: string | null}} Alternative */
+ *   behind: number | null, why_not: string | null}} Alternative */
 
 const DESK = {
   approved: "Found right",
@@ -160,6 +160,7 @@ export class Panel {
       this.alternatives = [];
       byId("alternatives").hidden = true;
       byId("no-alternatives").hidden = true;
+      byId("second").textContent = "";
       return;
     }
     const address = item.type === "entry"
@@ -169,6 +170,7 @@ export class Panel {
       const found = await get(address);
       if (this.key !== item.key) return;
       this.alternatives = likely(item, found.alternatives);
+      byId("second").textContent = found.second ?? "";
       this.drawAlternatives(item);
     } catch (error) {
       this.refused(error);
@@ -186,7 +188,8 @@ export class Panel {
       byId("alternatives-list"),
       ...this.alternatives.map((one, at) => {
         const can = one.written !== null && !one.now && this.leg.view.readonly === null;
-        const note = one.now ? "stands now" : one.why_not;
+        const notes = [one.behind === null && "the second listener alone",
+          one.now ? "stands now" : one.why_not].filter(Boolean);
         return h("li", {},
           h("label", {},
             h("input", { type: "radio", name: "index", value: one.index, disabled: !can,
@@ -195,7 +198,7 @@ export class Panel {
             " ", h("kbd", {}, String(at + 1)), " ",
             h("span", { class: "what" }, one.written ?? quoted(one.text)),
             one.written !== null && h("span", { class: "detail" }, ` ${quoted(one.text)}`),
-            note && h("span", { class: "detail" }, ` (${note})`)));
+            notes.length > 0 && h("span", { class: "detail" }, ` (${notes.join("; ")})`)));
       }),
     );
     fill(

@@ -1,0 +1,152 @@
+r"""What two listeners make of the same sounds: the data on which their opinions are put together.
+
+    OPENBLAS_NUM_THREADS=1 python -m tests.bench.opinions --tests TESTS_FOLDER --weights FOLDER \
+        --speech ../shared/acoustic/speech --noise ../shared/helicopter_noise --out OPINIONS.jsonl
+
+The sounds are those of `voice.acoustics.evaluate`, by voices that the first listener never heard and others. A line
+for each segment that the detector cuts out: what was said (``null``: no command), the voice, the noise, and
+both lists. ``whisper`` is ``null`` where the second would not have been asked.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import time
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from voice.acoustics import corpus
+from voice.acoustics.corpus import Corpus
+from voice.acoustics.evaluate import TALK, cases
+from voice.acoustics.shipped import MODEL_FOLDER
+from voice.entries.heard import Block
+from voice.entries.leg import LegSettings
+from voice.hearing.listener import VoskListener
+from voice.hearing.model import AcousticModel
+from voice.hearing.second.listener import WhisperListener, WhisperModel
+from voice.hearing.segmenter import Segmenter
+from voice.hearing.vad import SileroVad
+from voice.meaning.decide import decide
+from voice.meaning.grammar import load_grammar
+from voice.meaning.listening import Listening
+from voice.meaning.two_opinions import is_asked
+from voice.session.patience import patience_s
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voice.acoustics.evaluate import Case
+    from voice.entries.heard import Hearing, Segment
+
+STATE = Listening.LISTENING
+SETTINGS = LegSettings()
+TESTS = ("strange phrases", "strange twins", "phrases", "twins", "strange talk")
+_LISTENERS: list[tuple[VoskListener, WhisperListener]] = []
+"""Loaded once; child processes inherit them."""
+
+
+def opinions(number: int, case: Case) -> list[dict[str, Any]]:
+    """A row for each segment of a sound."""
+    vosk, whisper = _LISTENERS[0]
+    rows = []
+    for segment, first in _segments(case, vosk):
+        alone = decide(first, load_grammar(), STATE, SETTINGS, cut=segment.cut)
+        second, took_s = None, 0.0
+        if is_asked(alone, STATE) or (case.said is not None and not segment.cut):
+            began_s = time.process_time()
+            second = whisper.hear(segment)
+            took_s = time.process_time() - began_s
+        rows.append(
+            {
+                "id": number,
+                "kind": case.test,
+                "said": case.said,
+                "voice": case.voice,
+                "noise_db": case.snr_db,
+                "cut": segment.cut,
+                "length_s": round(segment.end_s - segment.start_s, 2),
+                "vosk": _listed(first),
+                "whisper": None if second is None else _listed(second),
+                "seconds": round(took_s, 3),
+            }
+        )
+    nothing = {"id": number, "kind": case.test, "said": case.said, "voice": case.voice}
+    return rows or [{**nothing, "noise_db": case.snr_db, "vosk": [], "whisper": None}]
+
+
+def _segments(case: Case, vosk: VoskListener) -> Iterator[tuple[Segment, Hearing]]:
+    """As on a leg: what was heard so far tells how long a pause is."""
+    last: list[tuple[Segment, Hearing]] = []
+
+    def hear(segment: Segment) -> Hearing:
+        if not last or last[0][0] is not segment:
+            last[:] = [(segment, vosk.hear(segment))]
+        return last[0][1]
+
+    def pause_s(segment: Segment) -> float:
+        decision = decide(hear(segment), load_grammar(), STATE, SETTINGS, cut=segment.cut)
+        return patience_s(hear(segment), decision, load_grammar(), STATE)
+
+    segmenter = Segmenter(_detector())
+    for segment in (*segmenter.feed(Block(0.0, case.sound), pause_s), *segmenter.flush()):
+        yield segment, hear(segment)
+
+
+@cache
+def _detector() -> SileroVad:
+    return SileroVad()
+
+
+def _listed(hearing: Hearing) -> list[tuple[str, float]]:
+    return [(one.text, round(one.score, 2)) for one in hearing.alternatives]
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Hear all and write it down."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.opinions", description=__doc__)
+    parser.add_argument("--speech", type=Path, required=True)
+    parser.add_argument("--tests", type=Path, required=True, help="folder of the spoken tests")
+    parser.add_argument("--noise", type=Path, required=True)
+    parser.add_argument(
+        "--weights", type=Path, required=True, help="folder of the second's weights"
+    )
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--only", choices=TESTS, action="append", help="these tests only")
+    parser.add_argument("--snr", type=float, action="append", help="noise in dB; else 20 to 0")
+    parser.add_argument("--most", type=int, default=1000, help="utterances of a test")
+    parser.add_argument("--seconds", type=float, default=1e9, help="stop after so long")
+    parser.add_argument("--processes", type=int, default=os.cpu_count())
+    chosen = parser.parse_args(arguments)
+    began_s = time.monotonic()
+
+    acceptor = load_grammar().acceptor(STATE)
+    model = WhisperModel.open(chosen.weights, acceptor.words())
+    first = VoskListener(AcousticModel.open(MODEL_FOLDER), acceptor)
+    _LISTENERS[:] = [(first, WhisperListener(model, acceptor))]
+    speech = Corpus.read([chosen.speech, chosen.tests])
+    noise = corpus.read_noise(chosen.noise, held_out=True)
+    snrs_db = chosen.snr or (20.0, 15.0, 10.0, 5.0, 0.0)
+    said = [
+        case
+        for test in chosen.only or TESTS
+        for case in cases(test, speech, noise, chosen.most, snrs_db)
+    ]
+    order = sorted(range(len(said)), key=lambda n: (said[n].test in TALK, n % 31, n))
+    with (
+        chosen.out.open("w", encoding="utf-8") as out,
+        ProcessPoolExecutor(chosen.processes) as pool,
+    ):
+        for rows in pool.map(opinions, order, (said[n] for n in order), chunksize=4):
+            out.writelines(f"{json.dumps(row)}\n" for row in rows)
+            out.flush()
+            if time.monotonic() - began_s > chosen.seconds:
+                pool.shutdown(wait=False, cancel_futures=True)
+                break
+
+
+if __name__ == "__main__":
+    main()
