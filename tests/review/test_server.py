@@ -443,6 +443,7 @@ def test_other_things_that_were_heard_are_told(page: TestClient) -> None:
     gap = page.get("/data/leg").json()["gaps"][1]["id"]
     listed = page.get(f"/data/gaps/{gap}/alternatives").json()["alternatives"]
     assert [one["written"] for one in listed] == ["Drained 6 mL", "Drained 60 mL"]
+    assert page.get(f"/data/gaps/{gap}/alternatives").json()["second"] is None
     assert page.get("/data/gaps/1/alternatives").status_code == 422
     assert page.get("/data/entries/99/alternatives").status_code == 422
 

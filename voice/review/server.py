@@ -35,8 +35,8 @@ from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
 from voice.review.files import PageFiles
 from voice.review.guard import Guard, error
-from voice.review.second import second_told
 from voice.review.part_of_file import as_asked
+from voice.review.second import second_told
 from voice.review.waveform import waveform
 
 if TYPE_CHECKING:
