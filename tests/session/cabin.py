@@ -94,6 +94,8 @@ class Cabin:
     speaking_until: Callable[[], float]
     said: list[tuple[float, Doing]] = field(default_factory=list)
     """What was said, and when on the true clock."""
+    repeated: int = 0
+    """How often the nurse was asked to say it again, and did."""
     minutes: list[Minute] = field(default_factory=list)
     slow: float = 0.0
     """How much slower the machine is made than it is; 0: it is always quick enough."""
@@ -139,6 +141,13 @@ class Cabin:
             self.minutes[-1].add(took_s)
             if number % BLOCKS_A_MINUTE == 0:
                 self.minutes[-1].memory_mb = memory_mb()
+
+    def again(self) -> None:
+        """Have the nurse say her last entry again, and what she said after it: it was not kept."""
+        at = max(number for number, (_, doing) in enumerate(self.said) if doing.entries)
+        self.doings.extendleft(doing for _, doing in reversed(self.said[at:]))
+        del self.said[at:]
+        self.repeated += 1
 
 
 def flight(hours: float, every_s: float) -> deque[Doing]:

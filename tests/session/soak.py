@@ -27,6 +27,7 @@ from voice.record.shelf import load
 from voice.session.keeper import Keeper
 from voice.session.models import SHIPPED_MODEL
 from voice.session.mouth import Mouth, Silent
+from voice.session.progress import Spoken
 from voice.session.session import Session
 from voice.session.setups import Equipment
 from voice.speech.synthesiser import system_synthesiser
@@ -142,8 +143,9 @@ def fly(root: Path, hours: float, every_s: float, loss_every_s: float, slow: flo
         zero_at=START,
         clock=(lambda: cabin.machine_s) if slow else None,
     )
-    for _ in session.run():
-        pass
+    for happened in session.run():
+        if isinstance(happened, Spoken) and happened.text.endswith("say it again"):
+            cabin.again()
     return Flown(load(keeper.folder), cabin, losses)
 
 
@@ -183,6 +185,7 @@ def _told(flown: Flown) -> list[str]:
         *flown.differences(),
         *flown.delays(),
         f"{leg.passed_over} times passed over, {leg.not_understood} times not understood",
+        f"{flown.cabin.repeated} times asked to say it again",
         f"lost, s: {flown.lost_s()}",
         f"told, s: {flown.told_s()}",
         f"the times of one clip move by {flown.drift_s():.3f} s at most",

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import deque
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.session.cabin import Cabin, Doing
 from tests.session.soak import fly, unlike
+from voice.entries.kinds.drain import Drained
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from tests.session.soak import Flown
 
 MOST_MB = 300.0
@@ -25,6 +27,18 @@ kept, and so is what the program makes of the first phrases of a kind."""
 def test_what_is_unlike_is_found() -> None:
     """A missing, a changed and an added entry are told, and nothing else."""
     assert unlike(list("abcdef"), list("acxefg")) == [("b", ""), ("d", "x"), ("", "g")]
+
+
+def test_the_nurse_says_again_what_was_not_kept() -> None:
+    """Asked to, she says her last entry and what followed it once more, before anything else."""
+    done, entry, confirm, next_one = (
+        Doing(Path(name), 0, (Drained(volume_ml=6),) if name == "entry" else ())
+        for name in ("done", "entry", "confirm", "next")
+    )
+    cabin = Cabin(deque([next_one]), deque(), lasts_never)
+    cabin.said += [(1.0, done), (2.0, entry), (3.0, confirm)]
+    cabin.again()
+    assert (list(cabin.doings), cabin.said) == ([entry, confirm, next_one], [(1.0, done)])
 
 
 def short_flight(folder: Path) -> tuple[Flown, list[float]]:
