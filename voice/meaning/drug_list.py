@@ -35,8 +35,8 @@ FOR_PRESSURE: tuple[DrugClass, ...] = ("osmotherapy", "sedative", "analgesic", "
 """The classes that are given for the pressure, or may change it (common practice, no source)."""
 
 MISGIVEN_COST = 3.0
-"""How much rarer, as a natural logarithm, a drug is said in a unit that it is not given in (a guess: once in
-twenty; docs/bench.md has what it does to those that are)."""
+"""How much rarer, as a natural logarithm, a drug is said in a unit that it is not given in: once in twenty (a
+guess; with it nothing that is said in its own unit is heard otherwise, docs/bench.md)."""
 
 _MASSES = {"mcg", "mg", "g"}
 
