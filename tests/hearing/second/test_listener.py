@@ -75,3 +75,10 @@ def test_a_step_at_a_time_tells_as_much_as_all_at_once(model: WhisperModel) -> N
     assert stepwise[0] == pytest.approx(at_once[0], abs=1e-3)
     _, swapped = model.decoder.weigh([three], sound, opening, told.of([0]))
     assert swapped.length == 2
+
+
+def test_what_is_written_freely_can_be_read(listener: WhisperListener, model: WhisperModel) -> None:
+    """Beside the phrases stands what Whisper writes without a grammar, in figures as it likes."""
+    phrases, free = listener.search(clip())
+    assert phrases[0].words == ("pressure", "fourteen")
+    assert model.text(free.tokens).startswith("Pressure 14")
