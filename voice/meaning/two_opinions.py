@@ -213,6 +213,9 @@ def choose(together: Together, alone: Decision, weights: Weights) -> Decision:
     (share, top), *less = sorted(
         zip(shares, together.candidates, strict=True), key=lambda pair: -pair[0]
     )
+    agreed = top.behind_first == top.behind_second == 0 and together.second_other <= weights.unlike
+    if isinstance(alone, Accept) and agreed:
+        return alone  # the first was sure enough alone, and the second bears it out
     if other >= weights.accept and alone == FAINT:
         return NotForUs()  # what the first took for a phrase is never passed over without a sound
     twin = next((pair for pair in less if _unsure_twins(top, pair[1], weights)), None)
