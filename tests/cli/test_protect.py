@@ -69,7 +69,12 @@ def test_legs_are_protected_opened_and_put_back(home: Path) -> None:
     assert "Protection is off" in run("protect")
     assert "Protection is off" in run("protect", "off")
     assert "too short" in run("protect", "on", told="pines\npines\n")
-    assert f"Leg {folder.name}: 1 files changed." in run("protect", "on", told=f"{FIRST}\n" * 2)
+    (folder / SUMMARY).write_text("The microphone went.")
+    shown = run("protect", "on", told=f"{FIRST}\n" * 2)
+    assert f"Leg {folder.name}: 1 files changed." in shown
+    assert [line for line in shown.splitlines() if line.startswith("In clear")] == [
+        f"In clear, to be removed where it is not needed: {folder / SUMMARY}"
+    ]
     assert "opened by a passphrase" in run("protect")
     assert "locked" in run("legs", told="wrong\n")
     assert "not the passphrase" in run("verify", told="wrong\n")

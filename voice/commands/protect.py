@@ -72,6 +72,10 @@ def switch_on(key_file: KeyFile = None) -> None:
         lock = protecting.switch_on(b"")
     _for_every_leg(lambda folder, spare: protecting.convert(folder, spare, lock))
     out.print("Protection is on.")
+    for name in leg_ids(legs_root(), spare_root()):
+        folder = legs_root() / name
+        for file in protecting.left_in_clear(folder, spare_folder(folder)):
+            out.print(f"In clear, to be removed where it is not needed: {file}")
     if lock.opens == "passphrase":
         out.print(
             "Nobody can open the legs without the passphrase. Keep it where the legs are not."

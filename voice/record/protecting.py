@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 
-from voice.record import clips
+from voice.record import clips, headfile
 from voice.record.durable import (
     OWNER_FILE,
     is_there,
@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _IN_THE_MAKING = ".new"
+_NOT_FOR_PEOPLE = {NAME, headfile.NAME, "lock"}
 
 
 def switch_on(secret: bytes, key_file: Path | None = None) -> Lock:
@@ -155,6 +156,18 @@ def convert(folder: Path, spare: Path | None, lock: Lock) -> int:
     finally:
         for one in locks:
             one.release()
+
+
+def left_in_clear(folder: Path, spare: Path | None) -> list[Path]:
+    """Files for people in a leg's folders: summaries, pages and exports, which are never encrypted."""
+    return [
+        file
+        for one in leg_folders(folder, spare)
+        for file in listed(one, "*")
+        if file.is_file()
+        and not file.name.startswith("journal")
+        and file.name not in _NOT_FOR_PEOPLE
+    ]
 
 
 def _converted(folders: list[Path], lock: Lock, key: DataKey) -> Iterator[bool]:
