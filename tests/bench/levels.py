@@ -1,15 +1,18 @@
 """What becomes of phrases that are too faint, too loud, shifted, or come by telephone.
 
-    python -m tests.bench.levels [--not-raised]
+    python -m tests.bench.levels [--not-raised] [--others ../shared/acoustic/speech]
 
 hears every second entry of the demo legs, changed in each way, and prints a table; with ``--not-raised`` as
-if faint sound were not made louder (``voice.hearing.faint``).
+if faint sound were not made louder (``voice.hearing.faint``). With ``--others`` it hears every eighth sentence of
+people in place of them, as loud as it is and with its loudest sample at -40 dBFS: none of it is for us.
 """
 
 from __future__ import annotations
 
+import argparse
 import sys
 import tomllib
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 from unittest.mock import patch
@@ -17,6 +20,7 @@ from unittest.mock import patch
 import numpy as np
 import soxr
 
+from tests.bench.corpus import other_speech
 from voice.capture.recordings import BLOCK_SAMPLES, TAIL_S, read_recording
 from voice.entries.heard import SAMPLE_RATE, Block
 from voice.hearing.faint import Raiser
@@ -43,8 +47,15 @@ FULL = 32768
 
 def main() -> None:
     """Hear all and print."""
-    if sys.argv[1:] == ["--not-raised"]:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--not-raised", action="store_true")
+    parser.add_argument("--others", type=Path)
+    options = parser.parse_args()
+    if options.not_raised:
         patch.object(Raiser, "raised", lambda _, segment: segment).start()
+    if options.others:
+        tell_of_others(options.others)
+        return
     said = clips()
     sys.stdout.write(f"{len(said)} clips\n| | right | asked | not understood | wrong |\n")
     for name, change in CHANGES.items():
@@ -54,6 +65,22 @@ def main() -> None:
             counts[outcome(text, decisions(ears, change(sound)))] += 1
         told = " | ".join(str(count) for count in counts.values())
         sys.stdout.write(f"| {name} | {told} |\n")
+        sys.stdout.flush()
+
+
+def tell_of_others(folder: Path) -> None:
+    """What is made of sentences of people that are no phrase."""
+    equipment = Equipment(model=SHIPPED_MODEL)
+    said = [one.samples.astype(np.float64) for one in other_speech(folder, equipment.grammar)[::8]]
+    minutes = sum(map(len, said)) / SAMPLE_RATE / 60
+    for name in ("as it is", "loudest at -40 dBFS"):
+        ears = equipment.ears()
+        found = [one for sound in said for one in decisions(ears, CHANGES[name](sound))]
+        counts = Counter(one.outcome for one in found)
+        taken = [one.heard.text for one in found if isinstance(one, Accept)]
+        sys.stdout.write(
+            f"{len(said)} sentences, {minutes:.1f} min, {name}: {dict(counts)}, taken: {taken}\n"
+        )
         sys.stdout.flush()
 
 
