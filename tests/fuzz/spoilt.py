@@ -21,18 +21,24 @@ from random import Random
 from typing import TYPE_CHECKING, NamedTuple
 
 import soundfile
+from pydantic import ValidationError
 
 from tests.record.conftest import START, at, fill, sound
+from voice.acoustics.lexicon_file import read_lexicon
+from voice.acoustics.shipped import vouch
 from voice.capture.recordings import read_recording
 from voice.commands.export import Form, export_leg
 from voice.entries.errors import LegbookError
 from voice.entries.leg import LegSettings
+from voice.hearing.model import AcousticModel
 from voice.meaning.drug_list import DrugList
 from voice.meaning.phrase_file import PhraseFile
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
 from voice.record.shelf import legs, load, verify
 from voice.report.export.document import from_json
+from voice.review.acts import ACT
+from voice.review.answers import refused
 from voice.session import preferences
 from voice.session.preferences import Preferences
 from voice.training.phrases.packs import read_pack
@@ -44,6 +50,15 @@ SLOW_S = 5.0
 """No file of these sizes may take longer, on a busy machine."""
 _GRAMMAR = Path(__file__).parents[2] / "grammar"
 _DRUGS = DrugList({}, {})
+_OF_A_MODEL = (
+    "am/final.mdl",
+    "conf/mfcc.conf",
+    "conf/model.conf",
+    "graph/HCLr.fst",
+    "graph/disambig_tid.int",
+)
+_WORDS = "".join(f"word{number} {number}\n" for number in range(60)).encode() + b"[unk] 60\n"
+_ACT = json.dumps({"act": "approve", "number": 3, "head": 12}).encode()
 _TELLING = (0x00, 0xFF, 0x7F, 0x80, 0x20, 0x22, 0x0A)
 """Bytes at which readers stumble more often than at others."""
 
@@ -111,6 +126,24 @@ def _read_phrases(spoilt: Path) -> None:
     list(PhraseFile(spoilt.name, spoilt.read_bytes()).phrases(_DRUGS))
 
 
+def _read_model_words(spoilt: Path) -> None:
+    """Its checksums are made of what is there: they do not catch it."""
+    with tempfile.TemporaryDirectory() as temporary:
+        for name in _OF_A_MODEL:
+            (Path(temporary) / name).parent.mkdir(exist_ok=True)
+            (Path(temporary) / name).touch()
+        shutil.copyfile(spoilt, Path(temporary) / "graph" / "words.txt")
+        vouch(Path(temporary))
+        AcousticModel.open(Path(temporary))
+
+
+def _read_act(spoilt: Path) -> None:
+    try:
+        ACT.validate_json(spoilt.read_bytes())
+    except ValidationError as error:
+        refused(error)  # the answer to the page
+
+
 def _exported(leg: Path) -> bytes:
     (file,) = export_leg(leg, Form.JSON, leg.with_name("exported.json"))
     return file.read_bytes()
@@ -130,6 +163,9 @@ def kinds(home: Path) -> list[Kind]:
         Kind("clip", (leg / "clips" / "0001.flac").read_bytes(), _in_leg("clips/0001.flac", leg)),
         Kind("preferences", Preferences().model_dump_json(indent=1).encode(), _read_preferences),
         Kind("pack", _packed(), read_pack),
+        Kind("lexicon", b"nimo n iy m ow\nketa k eh t ah\n" * 9, read_lexicon),
+        Kind("words", _WORDS, _read_model_words),
+        Kind("act", _ACT, _read_act),
         Kind("phrases", (_GRAMMAR / "vitals.toml").read_bytes(), _read_phrases),
         Kind("export", _exported(leg), lambda file: from_json(file.read_bytes())),
     ]

@@ -25,7 +25,7 @@ def test_spoilt_files_crash_nothing(home: Path) -> None:
     """Sound, journals, phrases, packs, exports and settings that were spoilt at random end in a sentence."""
     outcomes = [outcome for outcome, _ in islice(spoilt_files(home, Random(6)), 200)]
     assert [outcome for outcome in outcomes if not is_fine(outcome)] == []
-    assert len({outcome.kind for outcome in outcomes}) == 10
+    assert len({outcome.kind for outcome in outcomes}) == 13
     assert sum(outcome.became == "told" for outcome in outcomes) > 100
 
 

@@ -2,7 +2,7 @@
 
 A child goes through a scripted leg with the parts that write (``Keeper``, the summary, the seal) and
 tells each step over a pipe: before it begins, and when it is acknowledged, which is when the nurse would
-hear her tone. It is killed at a random moment; the next child finds the leg as the next start of
+hear her tone; the leg's exports, its page, and dropping its sound come last. It is killed at a random moment; the next child finds the leg as the next start of
 legbook does, and goes on. After every kill the disk must hold all that was acknowledged.
 """
 
@@ -22,6 +22,7 @@ from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
+from tests.record import handing_on
 from tests.record.conftest import at, sound
 from voice.commands.handoff import SUMMARY, write_summary
 from voice.dialogue.actions import Confirm, EndLeg, Keep, StartLeg, Withdraw
@@ -122,11 +123,11 @@ class Teller:
 def go_through_legs(root: Path, tell: Teller) -> None:
     """Go on with the leg that was broken off, then begin others, until killed."""
     while True:
-        go_through_a_leg(root, tell)
+        hand_on(go_through_a_leg(root, tell), tell)
 
 
-def go_through_a_leg(root: Path, tell: Teller) -> None:
-    """One leg to its summary, or what is left of it."""
+def go_through_a_leg(root: Path, tell: Teller) -> Path:
+    """One leg to its summary, or what is left of it; where it lies."""
     tell.begins("finding the leg")
     found = next(latest(root), None)
     keeper, done = Keeper(Origin(root, LegSettings(), "g", "m")), 0
@@ -139,9 +140,11 @@ def go_through_a_leg(root: Path, tell: Teller) -> None:
         keeper.go_on(at(30))
     elif found is not None and not found.sealed:
         hand_off(root / found.id, tell)
+        return root / found.id
     for number, step in enumerate(PLAN[done:], done):
         speak_and_keep(keeper, number, step, tell)
     hand_off(keeper.folder, tell)
+    return keeper.folder
 
 
 def speak_and_keep(keeper: Keeper, number: int, step: Sequence[Record], tell: Teller) -> None:
@@ -169,6 +172,14 @@ def hand_off(folder: Path, tell: Teller) -> None:
     tell.begins("writing the summary")
     write_summary(folder, at(61))
     tell.acknowledges(folder.name, "summary")
+
+
+def hand_on(folder: Path, tell: Teller) -> None:
+    """All that is made of a leg that is over."""
+    for doing, mark, do in handing_on.doings(folder):
+        tell.begins(doing)
+        do()
+        tell.acknowledges(folder.name, mark)
 
 
 # --- the parent ----------------------------------------------------------------------------------
@@ -228,7 +239,7 @@ def losses(folder: Path, marks: set[str], spare: Path | None = None) -> list[str
         found.append("There is a summary in clear of a protected leg.")
     if "summary" in marks and not (summaries or protected):
         found.append("The summary is not there.")
-    return found
+    return [*found, *handing_on.faults(folder, marks)]
 
 
 def kill_once(root: Path, delay_s: float) -> str:
@@ -255,7 +266,7 @@ def longest_s(root: Path) -> float:
     silent = Teller(os.open(os.devnull, os.O_WRONLY))
     for _ in range(2):
         began_s = time.perf_counter()
-        go_through_a_leg(root / "measured", silent)
+        hand_on(go_through_a_leg(root / "measured", silent), silent)
         taken_s = time.perf_counter() - began_s
     os.close(silent.pipe)
     gc.freeze()  # children copy less

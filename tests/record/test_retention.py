@@ -55,6 +55,14 @@ def test_sound_goes_after_its_days(leg: Path) -> None:
     assert drop_sound(leg, policy, END + timedelta(days=31)) == 0
 
 
+def test_sound_that_a_crash_left_goes_as_well(leg: Path) -> None:
+    """A clip that no event names, for the program was killed before it, is no less somebody's voice."""
+    (leg / "clips" / "0009.flac").write_bytes(b"somebody")
+    assert drop_sound(leg, Policy(after_days=0), END) == 4
+    assert sounds(leg) == []
+    assert verify(leg).findings == ()
+
+
 def test_sound_stays_until_the_leg_is_signed(leg: Path) -> None:
     """By that policy an unsigned leg keeps its sound, and one that was changed after it was signed as well."""
     policy = Policy(signed=True)

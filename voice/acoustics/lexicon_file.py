@@ -33,7 +33,13 @@ def checked(word: str, phones: list[str], source: str) -> Pronunciation:
 def read_lexicon(path: Path) -> Lexicon:
     """Read a lexicon as `format_lexicon` writes it; raises ``LexiconError``."""
     lexicon: Lexicon = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise LexiconError(
+            f"{path.name} is not text in UTF-8, or is damaged: nothing is read of it."
+        ) from None
+    for line in text.splitlines():
         word, *phones = line.split() or ("",)
         if word:
             lexicon[word] = (*lexicon.get(word, ()), checked(word, phones, path.name))

@@ -142,7 +142,13 @@ def _words(folder: Path) -> dict[str, int]:
 
 def _read_words(file: Path) -> dict[str, int]:
     word_ids: dict[str, int] = {}
-    for number, line in enumerate(file.read_text("utf-8").splitlines(), start=1):
+    try:
+        text = file.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise ModelFolderError(
+            f"The word list {file} is not text. Make the model again, or name another."
+        ) from None
+    for number, line in enumerate(text.splitlines(), start=1):
         try:
             word, label = line.split()
             word_ids[word] = int(label)

@@ -75,6 +75,8 @@ class Journal:
         self._failure: JournalError | None = None
         self._part_number = 0  # of the newest file, were its disk to go
         self._clip_number = 0
+        self.sound_failure: str | None = None
+        """Why the last clip had to go into the other folder, in half a sentence."""
         self._last_at: datetime | None = None
         self._locks: dict[Path, FileLock] = {}
         self._protection: Lock | None = None
@@ -272,9 +274,12 @@ class Journal:
             self._clip_number = max(self._clip_number, there) + 1
             try:
                 mark(folder, self._protection)
-                return clips.write(folder, self._clip_number, samples, rate_hz, self._key)
+                clip = clips.write(folder, self._clip_number, samples, rate_hz, self._key)
             except OSError as error:
                 failures.append(error)
+                continue
+            self.sound_failure = cause(failures[0]) if failures else None
+            return clip
         raise JournalError(f"The sound was not kept: {cause(failures[0])}.") from failures[0]
 
     def carry_on(self, at: datetime) -> None:

@@ -63,6 +63,7 @@ def drop_sound(folder: Path, policy: Policy, now: datetime, spare: Path | None =
             return 0
         events = read_chain(folders).events
         named = {event.clip.name for event in events if isinstance(event, Heard) and event.clip}
+        named |= clips.names(folders)  # a crash may have left sound that no event names
         if left := tuple(sorted(named - clips.dropped(events))):
             journal.append(SoundDropped(at=now, clips=left, why=policy.sentence))
         return sum(_remove(folders, name) for name in sorted(named))

@@ -109,7 +109,13 @@ class Keeper:
         """
         clip = None
         try:
-            clip = self._open_journal().add_clip(samples)
+            journal = self._open_journal()
+            clip = journal.add_clip(samples)
+            if journal.sound_failure is not None:
+                self.troubles.append(
+                    f"Sound is kept in the spare folder, because of its own disk: {journal.sound_failure}. "
+                    "Nothing is lost. Have the disk looked at after the leg."
+                )
         except JournalError as error:
             self.troubles.append(str(error))
         event = Heard(
