@@ -358,9 +358,9 @@ def list_legs() -> None:
     if not kept:
         out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
         return
-    table = Table(box=None)
+    table = Table(box=None, pad_edge=False)
     for heading in ("leg", "started", "ended", "entries", "unconfirmed", "signed off", "journal"):
-        table.add_column(heading)
+        table.add_column(heading, no_wrap=heading != "signed off")  # a name may fold, an id never
     for one in kept:
         table.add_row(*_row(one))
     out.print(table)
@@ -659,7 +659,7 @@ def _row(one: KeptLeg) -> tuple[str, ...]:
     unconfirmed = sum(entry.state is EntryState.UNCONFIRMED for entry in leg.entries)
     return (
         one.id,
-        f"{leg.local(leg.started_at):%Y-%m-%d %H:%M}",
+        f"{leg.local(leg.started_at):%H:%M}",  # its day is in the id
         f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
         str(len(leg.entries)),
         str(unconfirmed),

@@ -83,7 +83,7 @@ def test_legs_lists_each_leg_with_what_is_unconfirmed(leg: str) -> None:
     """The list names the leg, its times, and how many entries nobody confirmed."""
     line = next(line for line in run("legs").splitlines() if leg in line)
     told = line.split()
-    assert told == [leg, "2031-05-01", "14:00", "14:40", "2", "1", "not", "yet", "as", "written"]
+    assert told == [leg, "14:00", "14:40", "2", "1", "not", "yet", "as", "written"]
 
 
 def test_legs_without_a_leg_says_how_to_begin() -> None:

@@ -153,7 +153,7 @@ def test_a_machine_without_sound_is_told_what_to_plug_in() -> None:
     assert "broken  microphone  There is no microphone." in done.stdout
     assert "broken  speaker     There is no speaker" in done.stdout
     assert [line.split()[1] for line in done.stdout.splitlines()] == [
-        "hearing", "microphone", "speaker", "speech", "disk", "spare", "clock"
+        "hearing", "second", "microphone", "speaker", "speech", "disk", "spare", "clock"
     ]  # fmt: skip
     assert done.returncode == 1
 
