@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from types import TracebackType
 
-PLAIN = b"SQLite format 3\0"
-"""How a file that is not protected begins."""
-
 
 class Rows:
     """What a statement gave, all of it."""

@@ -13,7 +13,6 @@ from contextlib import closing, suppress
 from typing import TYPE_CHECKING, Self
 
 from voice.record.chain import START, Head, Row
-from voice.record.cipher_db import PLAIN, CipherConnection
 from voice.record.durable import make_file
 from voice.record.errors import cause
 from voice.record.protection import key_of
@@ -22,8 +21,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
+    from voice.record.cipher_db import CipherConnection
     from voice.record.protection import DataKey
 
+_PLAIN = b"SQLite format 3\0"
+"""How a file that is not protected begins."""
 _APPLICATION_ID = 0x4C454742  # "LEGB", shown by file(1)
 _FORMAT = 1
 _WAIT_S = 5.0
@@ -138,8 +140,8 @@ def is_plain(path: Path) -> bool:
     One that a crash left empty holds nothing to protect.
     """
     with path.open("rb") as file:
-        begins = file.read(len(PLAIN))
-    return begins in {b"", PLAIN}
+        begins = file.read(len(_PLAIN))
+    return begins in {b"", _PLAIN}
 
 
 def _connected(path: Path, key: DataKey | None) -> sqlite3.Connection | CipherConnection:
@@ -150,6 +152,8 @@ def _connected(path: Path, key: DataKey | None) -> sqlite3.Connection | CipherCo
         except OSError as error:
             raise sqlite3.OperationalError(cause(error)) from error
     if key is not None:
+        from voice.record.cipher_db import CipherConnection  # noqa: PLC0415 - 5 MB of memory
+
         return CipherConnection(uri, key.journal, _WAIT_S)
     return sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_WAIT_S)
 

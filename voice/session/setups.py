@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import time
 from dataclasses import dataclass, field
@@ -73,7 +74,9 @@ class Equipment:
 
     def ears(self) -> Ears:
         """Load the model; raises ``LegbookError`` where it is damaged."""
-        return Ears.load(self.model, self.listened, self.settings, self.second)
+        ears = Ears.load(self.model, self.listened, self.settings, self.second)
+        gc.collect()  # what compiling and parsing left behind would be held for the whole leg: 7 MB
+        return ears
 
     def barge_in(self, known: Known) -> BargeIn:
         """Its ear while it speaks itself; ``known`` tells what is played."""
