@@ -166,14 +166,18 @@ def _room_for_us(meaning: Meaning | None, thresholds: Thresholds) -> float:
 
 def _room(first: Reading, rival: Reading, thresholds: Thresholds) -> float:
     """By how much ``first`` must lead ``rival``."""
-    one, other = first.meaning, rival.meaning
-    if one is None or other is None:
-        # what means nothing, as a value that lacks its unit, may still be what was said
-        alike = twin_words(first.text, rival.text)
-        return thresholds.twin_margin if alike else thresholds.margin
-    if isinstance(one, Command) or isinstance(other, Command):
+    meanings = (first.meaning, rival.meaning)
+    if None not in meanings and any(isinstance(one, Command) for one in meanings):
         return thresholds.command_margin
-    return thresholds.twin_margin if twin_meanings(one, other) else thresholds.margin
+    return thresholds.twin_margin if are_twins(first, rival) else thresholds.margin
+
+
+def are_twins(one: Reading, other: Reading) -> bool:
+    """Whether they are a teen and its ten, or the like, in one place."""
+    if one.meaning is None or other.meaning is None:
+        # what means nothing, as a value that lacks its unit, may still be what was said
+        return twin_words(one.text, other.text)
+    return twin_meanings(one.meaning, other.meaning)
 
 
 def comparable(one: Reading, other: Reading) -> bool:

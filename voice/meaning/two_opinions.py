@@ -24,7 +24,7 @@ from pydantic import Field
 from voice.entries.frozen import Frozen
 from voice.entries.heard import Stand
 from voice.entries.said import Choice, Command
-from voice.meaning.decide import comparable, is_unknown, readings_of
+from voice.meaning.decide import are_twins, comparable, is_unknown, readings_of
 from voice.meaning.decision import (
     Accept,
     AskBetween,
@@ -34,7 +34,6 @@ from voice.meaning.decision import (
     NotUnderstood,
 )
 from voice.meaning.listening import Listening
-from voice.meaning.twins import twin_meanings, twin_words
 
 if TYPE_CHECKING:
     from voice.entries.heard import Hearing
@@ -232,14 +231,11 @@ def choose(together: Together, alone: Decision, weights: Weights) -> Decision:
 
 def _unsure_twins(top: Candidate, rival: Candidate, weights: Weights) -> bool:
     """Whether they are a teen and its ten, both in the first list, that the second does not tell apart."""
-    if rival.behind_first >= weights.first_floor:
-        return False
-    one, other = top.reading, rival.reading
-    if one.meaning is None or other.meaning is None:
-        twins = twin_words(one.text, other.text)
-    else:
-        twins = twin_meanings(one.meaning, other.meaning)
-    return twins and rival.behind_second - top.behind_second < weights.twin
+    return (
+        rival.behind_first < weights.first_floor
+        and are_twins(top.reading, rival.reading)
+        and rival.behind_second - top.behind_second < weights.twin
+    )
 
 
 def _stand(first: Opinion, second: Opinion, weights: Weights) -> Stand:
