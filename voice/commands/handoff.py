@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
@@ -15,6 +16,7 @@ from voice.report.summary import summary_text
 from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
     from pathlib import Path
 
@@ -44,27 +46,46 @@ def summary_of(folder: Path, now: datetime) -> str:
     )
 
 
-def write_summary(
-    folder: Path, now: datetime, file: Path | None = None, *, name: str = SUMMARY
-) -> str:
+def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
-    Of a protected leg nothing is written in clear unasked: without ``file`` it is only returned.
-
     :param now: an aware time, told in it.
-    :param file: where to; else ``name`` in the leg's folder.
+    :param file: where to; else it is left in the leg's folder (`leave_summary`).
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.
     """
     text = summary_of(folder, now)
-    if file is None and lock_of(leg_folders(folder, spare_folder(folder))) is not None:
-        return text
-    content = f"{text}\n".encode()
+    if file is None:
+        leave_summary(folder, text)
+    else:
+        with _writing(folder, file):
+            replace_file(file, _content(text))
+    return text
+
+
+def leave_summary(folder: Path, text: str, name: str = SUMMARY) -> Path | None:
+    """Leave a summary of the leg in its folder, or in its spare, and say where.
+
+    Of a protected leg nothing is written in clear unasked: ``None``.
+
+    :raises SummaryError: where neither can be written.
+    """
+    if lock_of(leg_folders(folder, spare_folder(folder))) is not None:
+        return None
+    with _writing(folder, folder / name):
+        return leave(folder, name, _content(text))
+
+
+def _content(text: str) -> bytes:
+    return f"{text}\n".encode()
+
+
+@contextmanager
+def _writing(folder: Path, file: Path) -> Iterator[None]:
     try:
-        leave(folder, name, content) if file is None else replace_file(file, content)
+        yield
     except OSError as error:
         raise SummaryError(
-            f"The summary cannot be written to {file or folder / name} ({error.strerror}). "
+            f"The summary cannot be written to {file} ({error.strerror}). "
             f"The leg itself is safe: show it with: legbook summary {folder.name}"
         ) from error
-    return text

@@ -64,9 +64,10 @@ def state(context: typer.Context) -> None:
 @app.command("on")
 def switch_on(key_file: KeyFile = None) -> None:
     """Encrypt all legs of this machine, and each that begins from now on."""
-    if own_lock() is not None and key_file is not None:
+    before = own_lock()
+    if before is not None and key_file is not None:
         raise LegbookError("Protection was on before. For a key file: legbook protect change")
-    if own_lock() is None:
+    if before is None:
         lock = protecting.switch_on(_new_secret(key_file), key_file)
     else:  # broken off, or some leg could not be changed
         lock = protecting.switch_on(b"")

@@ -6,10 +6,9 @@ import time
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from voice.commands.handoff import write_summary
+from voice.commands.handoff import leave_summary, summary_of
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
-from voice.record.reading import leg_folders
 from voice.record.shelf import spare_folder
 from voice.review.desk import Desk
 from voice.review.doorkeeper import Doorkeeper
@@ -53,10 +52,9 @@ def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: i
 def _leave_summary(folder: Path, show: Callable[[str], None]) -> None:
     """What was handed over is not written over: it says what was known then, with the seal of then."""
     try:
-        text = write_summary(folder, datetime.now(UTC), name=REVIEWED)
+        left = leave_summary(folder, summary_of(folder, datetime.now(UTC)), REVIEWED)
     except LegbookError as error:
         show(str(error))
         return
-    for left in (place / REVIEWED for place in leg_folders(folder, spare_folder(folder))):
-        if left.exists() and left.read_text("utf-8") == f"{text}\n":
-            show(f"The summary as the leg stands now: {left}")
+    if left is not None:
+        show(f"The summary as the leg stands now: {left}")
