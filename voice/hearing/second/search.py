@@ -87,6 +87,7 @@ def search(  # noqa: PLR0913 - a decoder, what it looks at, and what may be said
     free_score = 0.0
     free_row: int | None = 0
     finished: dict[tuple[str, ...], float] = {}
+    figures = list(phrases.figures)
     for _ in range(MOST_TOKENS):
         for words, score in _endings(begun, weights, phrases, frame):
             # writings of one phrase that differ in length: as likely as all of them together
@@ -97,7 +98,7 @@ def search(  # noqa: PLR0913 - a decoder, what it looks at, and what may be said
             free_score += float(weights[free_row, likeliest])
             if likeliest == frame.end:
                 free_row = None
-        begun = _best(_continued(begun, weights, phrases, frame), finished, most)
+        begun = _best(_continued(begun, weights, phrases, figures, frame), finished, most)
         if not begun:
             break
         rows = [one.row for one in begun]
@@ -126,9 +127,12 @@ def _endings(
 
 
 def _continued(
-    begun: list[_Begun], weights: NDArray[np.float32], phrases: Phrases, frame: Frame
+    begun: list[_Begun],
+    weights: NDArray[np.float32],
+    phrases: Phrases,
+    figures: list[int],
+    frame: Frame,
 ) -> Iterator[_Begun]:
-    figures = list(phrases.figures)
     for one in begun:
         of_row = weights[one.row]
         for token, node in one.node.after.items():

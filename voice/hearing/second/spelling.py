@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
 END = 50256
 START = 50257
-BEFORE = 50360
-"""Stands before a text that was said earlier."""
 NO_TIMES = 50362
 """Asks for words without their times."""
 _SPACE = "\N{LATIN CAPITAL LETTER G WITH DOT ABOVE}"
