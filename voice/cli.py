@@ -46,9 +46,10 @@ from voice.hearing import official
 from voice.record import protection
 from voice.record.errors import cause
 from voice.record.journal import Journal
+from voice.record.places import legs_root, spare_root
 from voice.record.proof import code
 from voice.record.retention import Policy
-from voice.record.shelf import legs, legs_root, load, spare_folder, spare_root, verify
+from voice.record.shelf import legs, load, spare_folder, verify
 from voice.record.signing import public_key
 from voice.report.page.paper import Paper
 from voice.session import preferences

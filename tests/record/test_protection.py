@@ -21,6 +21,7 @@ from voice.record.errors import JournalBusyError, JournalError
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
 from voice.record.part import Part
+from voice.record.places import legs_root
 from voice.record.protection import (
     KEY_FILE,
     NAME,
@@ -34,7 +35,7 @@ from voice.record.protection import (
     scrypt,
 )
 from voice.record.retention import Policy, drop_sound
-from voice.record.shelf import latest, legs, legs_root, load, verify
+from voice.record.shelf import latest, legs, load, verify
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

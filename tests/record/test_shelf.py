@@ -20,15 +20,8 @@ from voice.record.errors import JournalError
 from voice.record.events import LegEnded, Sealed, to_text
 from voice.record.journal import Journal
 from voice.record.part import SCHEMA, Part
-from voice.record.shelf import (
-    free_leg_id,
-    legs,
-    legs_root,
-    load,
-    spare_folder,
-    spare_root,
-    verify,
-)
+from voice.record.places import legs_root, spare_root
+from voice.record.shelf import free_leg_id, legs, load, spare_folder, verify
 
 Planting = Callable[[Path], object]
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from voice.record.errors import JournalBusyError, JournalError
 from voice.record.journal import Journal
-from voice.record.shelf import latest, legs_root, spare_folder, spare_root
+from voice.record.places import legs_root, spare_root
+from voice.record.shelf import latest, spare_folder
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -19,7 +19,8 @@ from voice.collect.parcel import nameless
 from voice.commands.which_leg import which_leg
 from voice.record.durable import replace_file
 from voice.record.errors import cause
-from voice.record.shelf import legs, legs_root, load_with_chain, spare_folder, spare_root
+from voice.record.places import legs_root, spare_root
+from voice.record.shelf import legs, load_with_chain, spare_folder
 
 if TYPE_CHECKING:
     from voice.record.shelf import KeptLeg

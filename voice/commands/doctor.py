@@ -24,7 +24,7 @@ from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
-from voice.record.shelf import legs_root, spare_root
+from voice.record.places import legs_root, spare_root
 from voice.session import preferences
 from voice.session.models import chosen_model
 from voice.session.own_phrases import chosen_grammar

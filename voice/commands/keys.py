@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
-from voice.record.shelf import legs_root
+from voice.record.places import legs_root
 from voice.record.signing import (
     KeyLockedError,
     SigningKey,

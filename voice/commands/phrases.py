@@ -11,8 +11,9 @@ from rich.console import Console
 from rich.progress import Progress
 
 from voice.acoustics.proposal import propose
+from voice.record.places import legs_root, spare_root
 from voice.record.reading import leg_folders, read_chain
-from voice.record.shelf import legs, legs_root, spare_root
+from voice.record.shelf import legs
 from voice.session.models import SHIPPED_NAME, Model
 from voice.session.own_phrases import (
     Layer,

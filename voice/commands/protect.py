@@ -14,8 +14,9 @@ from voice.entries.errors import LegbookError
 from voice.record import protecting
 from voice.record.durable import make_file, make_folder
 from voice.record.errors import JournalError, cause
+from voice.record.places import legs_root, spare_root
 from voice.record.protection import OPENED, LockedError, own_lock
-from voice.record.shelf import leg_ids, legs_root, spare_folder, spare_root
+from voice.record.shelf import leg_ids, spare_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

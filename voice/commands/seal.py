@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.record.errors import JournalError
+from voice.record.places import legs_root, spare_root
 from voice.record.sealing import reason_not_to_seal, seal
-from voice.record.shelf import legs, legs_root, spare_folder, spare_root
+from voice.record.shelf import legs, spare_folder
 from voice.record.signing import fingerprint
 
 if TYPE_CHECKING:

@@ -11,8 +11,7 @@ from voice.record import clips, headfile, signing
 from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
-from voice.record.places import legs_root as legs_root  # noqa: PLC0414 - looked for here
-from voice.record.places import spare_root as spare_root  # noqa: PLC0414 - likewise
+from voice.record.places import spare_root
 from voice.record.proof import contradiction
 from voice.record.protection import LockedError
 from voice.record.reading import Chain, leg_folders, parts, read_chain

@@ -17,7 +17,7 @@ from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
 from voice.meaning.interrupting import interruptions
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
-from voice.record.shelf import legs_root
+from voice.record.places import legs_root
 from voice.session import kept_acceptors
 from voice.session.own_phrases import hearing_folder
 

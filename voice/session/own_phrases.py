@@ -22,7 +22,7 @@ from voice.acoustics import shipped
 from voice.acoustics.lexicon_file import Lexicon, format_lexicon, read_lexicon
 from voice.acoustics.new_words import with_words
 from voice.meaning.grammar import GRAMMAR_FOLDER, Grammar, GrammarError, load_grammar, read_grammar
-from voice.record.shelf import legs_root
+from voice.record.places import legs_root
 
 LEXICON = "lexicon.txt"
 

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from voice.capture.devices import USUAL as USUAL_DEVICE
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
-from voice.record.shelf import legs_root
+from voice.record.places import legs_root
 from voice.session.attention import Way
 from voice.session.attention_word import USUAL
 from voice.speech.manner import Manner

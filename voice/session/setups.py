@@ -21,7 +21,7 @@ from voice.hearing.vad import SileroVad
 from voice.meaning.checklist import load_checklists
 from voice.meaning.drug_list import FOR_PRESSURE
 from voice.meaning.handoff import load_needs
-from voice.record.shelf import legs_root, spare_root
+from voice.record.places import legs_root, spare_root
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always, Attention, Called, Pressed, Way
 from voice.session.attention_word import attention_word

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from voice.entries.errors import LegbookError
 from voice.record.durable import make_file, make_folder
-from voice.record.shelf import legs_root
+from voice.record.places import legs_root
 from voice.training.voice_check import VoiceCheck
 
 if TYPE_CHECKING:

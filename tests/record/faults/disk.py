@@ -27,7 +27,8 @@ from voice.entries.leg import LegSettings
 from voice.meaning.decision import NotForUs
 from voice.record.events import Noticed
 from voice.record.journal import Journal
-from voice.record.shelf import latest, legs_root, spare_folder, spare_root, verify
+from voice.record.places import legs_root, spare_root
+from voice.record.shelf import latest, spare_folder, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
 if TYPE_CHECKING:
