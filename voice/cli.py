@@ -41,7 +41,7 @@ from voice.commands.watch import Glance, Lines
 from voice.commands.which_leg import LAST, which_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit, Reference
-from voice.entries.leg import EntryState, LegSettings
+from voice.entries.leg import LegSettings
 from voice.hearing import official
 from voice.record import protection
 from voice.record.errors import cause
@@ -657,13 +657,13 @@ def _row(one: KeptLeg) -> tuple[str, ...]:
     if one.leg is None:
         return (one.id, "", "", "", "", "", state)
     leg = one.leg
-    unconfirmed = sum(entry.state is EntryState.UNCONFIRMED for entry in leg.entries)
+    in_doubt = sum(entry.in_doubt for entry in leg.entries)
     return (
         one.id,
         f"{leg.local(leg.started_at):%H:%M}",  # its day is in the id
         f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
         str(len(leg.entries)),
-        str(unconfirmed),
+        str(in_doubt),
         signed_off_by(leg),
         state,
     )

@@ -46,6 +46,16 @@ def test_remarks_and_what_a_note_says_are_told() -> None:
     assert "About the leg: “a rough flight” (R. Sand, charge nurse, 15:32)." in text
 
 
+def test_a_note_is_not_listed_as_unconfirmed() -> None:
+    """What was only kept as sound says nothing that could be confirmed: it is counted and listed as a note."""
+    note = kept(1).model_copy(update={"entry": SpokenNote(), "clip": "0001.flac"})
+    text = told(note, kept(2, 14))
+    assert "Entries: 1 unconfirmed, 0 confirmed" in text
+    assert "0 withdrawn, notes kept as sound: 1." in text
+    assert "Unconfirmed 2: 14:01 ICP 14 mmHg, unconfirmed." in text
+    assert "1: 14:01 Spoken note. 2: 14:01" in text
+
+
 def test_a_sign_off_is_told_and_what_came_after_it() -> None:
     """A sign-off stands at the head of the summary and on the page; a later change is told there, too."""
     signed = SignedOff(at=at(95), by=BY, sounds=3, listened_to=2)

@@ -10,6 +10,7 @@ from pydantic import AwareDatetime, Field
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.kinds.drain import PressureUnit, Reference
+from voice.entries.kinds.leg import SpokenNote
 from voice.entries.reminder import ReminderTurn
 from voice.entries.review import Comment, DeskMark, SignOff
 
@@ -86,6 +87,16 @@ class LegEntry(Frozen):
     def counts(self) -> bool:
         """Whether figures take it: neither corrected nor withdrawn."""
         return self.confirmed or self.state is EntryState.UNCONFIRMED
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is a free note: only its sound is kept, so it says nothing that could be wrong."""
+        return isinstance(self.entry, SpokenNote)
+
+    @property
+    def in_doubt(self) -> bool:
+        """Whether it says something that counts, and nobody stands for that."""
+        return self.state is EntryState.UNCONFIRMED and not self.is_note
 
 
 class Notice(Frozen):

@@ -16,7 +16,7 @@ from voice.report.sections.consequences import doubts, not_told, open_now
 from voice.report.sections.desk import desk
 from voice.report.sections.drain import care, catheter, clamped, stands
 from voice.report.sections.drugs import drugs
-from voice.report.sections.entries import every_entry, notes, of_state
+from voice.report.sections.entries import every_entry, in_doubt, notes, of_state
 from voice.report.sections.fluids import fluids
 from voice.report.sections.frame import heard, times, when, who_and_why
 from voice.report.sections.methods import methods
@@ -74,7 +74,7 @@ def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -
         ("Reminders", reminders(told)),
         ("To be settled", [*questions(told), *doubts(told), *not_told(told, needs)]),
         ("The reviewer's desk", desk(told)),
-        ("Unconfirmed", of_state(told, EntryState.UNCONFIRMED)),
+        ("Unconfirmed", in_doubt(told)),
         ("Corrected", of_state(told, EntryState.CORRECTED)),
         ("Withdrawn", of_state(told, EntryState.WITHDRAWN)),
         ("Notes, kept as sound", notes(told)),

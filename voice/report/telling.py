@@ -22,6 +22,9 @@ CAUTION = (
 )
 """Stands on everything that is handed over."""
 
+_GIVEN = {EntryState.CONFIRMED, EntryState.UNCONFIRMED}
+"""What a voice left on the leg; where such an entry is in doubt, that is told."""
+
 UNTOLD = "Nothing told."
 """Stands where a section that is looked for has nothing."""
 
@@ -93,7 +96,7 @@ class Telling:
         """One entry with its number, its times and its state."""
         said = "" if e.spoken_at == e.happened_at else f", said {self.time(e.spoken_at)}"
         corrects = f", corrects {e.replaces}" if e.replaces else ""
-        state = "" if e.state is EntryState.CONFIRMED else f", {e.state}"
+        state = f", {e.state}" if e.in_doubt or e.state not in _GIVEN else ""
         by = f" by {e.replaced_by}" if e.replaced_by else ""
         desk = f" ({e.desk.act} at the desk by {e.desk.by}: {e.desk.why})" if e.desk else ""
         told = f"{self.time(e.happened_at)} {entry_text(e.entry)}"

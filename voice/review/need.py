@@ -12,7 +12,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.heard import Stand
-from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState
 from voice.meaning.decide import SHIPPED
 from voice.meaning.decision import AskBetween
@@ -115,11 +114,11 @@ def reasons(entry: LegEntry, heard: Sequence[Reason], far: Reason | None) -> tup
     if not entry.counts or entry.state is EntryState.REVIEWED:
         return ()
     found = list(heard)
-    if isinstance(entry.entry, SpokenNote):
+    if entry.is_note:
         if entry.written_down is not None:
             return ()
         found.append(Reason(NOT_WRITTEN_DOWN, "a note that nobody has written down yet"))
-    elif entry.state is EntryState.UNCONFIRMED:
+    elif entry.in_doubt:
         found.append(Reason(UNCONFIRMED, "never confirmed aloud"))
     if far is not None:
         found.append(far)

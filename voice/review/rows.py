@@ -7,7 +7,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from voice.entries.frozen import Frozen
-from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState
 from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
 from voice.report.telling import CAUTION
@@ -212,7 +211,7 @@ class Viewer:
             listened=listened,
             need=sum(reason.weight for reason in look),
             why_look=tuple(reason.words for reason in look),
-            note=isinstance(entry.entry, SpokenNote),
+            note=entry.is_note,
             written_down=entry.written_down,
             desk=entry.desk,
             comments=_remarks(leg, entry.comments),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from voice.entries.errors import LegbookError
-from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, LegEntry
 from voice.entries.said import MinutesAgo
 from voice.record.desk_events import (
@@ -205,7 +204,7 @@ class Writer:
         return Written(event, told)
 
     def _write_down(self, act: WriteDown) -> Written:
-        if not isinstance(self._counting(act.number).entry, SpokenNote):
+        if not self._counting(act.number).is_note:
             raise LegbookError(f"Entry {act.number} is no spoken note. Comment on it instead.")
         event = WrittenDown(at=self._now, by=self._by, number=act.number, text=act.text)
         return Written(event, f"Note {act.number} is written down.")
@@ -218,10 +217,7 @@ class Writer:
             listened_to=counter.listened,
             may_teach=act.may_teach,
         )
-        left = sum(
-            one.state is EntryState.UNCONFIRMED and not isinstance(one.entry, SpokenNote)
-            for one in self._leg.entries
-        )
+        left = sum(one.in_doubt for one in self._leg.entries)
         told = f"Signed off by {self._by}: {counter.listened} of {counter.of} sounds listened to"
         entries = "1 entry" if left == 1 else f"{left} entries"
         return Written(event, f"{told}, {entries} never confirmed.")

@@ -8,7 +8,7 @@ and a leg that is gone on with repeats nothing that was acknowledged.
 
 from __future__ import annotations
 
-from voice.figures.reminding.answers import due, unanswered
+from voice.figures.reminding.answers import causes, due, unanswered
 from voice.figures.reminding.rule import Reminder
 
-__all__ = ["Reminder", "due", "unanswered"]
+__all__ = ["Reminder", "causes", "due", "unanswered"]

@@ -11,7 +11,7 @@ from voice.figures.reminding.rule import Reminder
 from voice.figures.reminding.table import TABLE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from voice.entries.leg import Leg
@@ -29,11 +29,23 @@ def due(leg: Leg, now: datetime) -> tuple[Reminder, ...]:
     for rule, cause in _causes(leg):
         if not cause.due(now):
             continue
-        key = ReminderKey(rule=rule.name, since=cause.since, about=cause.about)
+        key = _key(rule, cause)
         before = (turn for turn in leg.reminders if turn.key == key)
         if not _rests(rule, before, now):
             found.setdefault(key, Reminder(key, _sentence(rule, cause, now), rule.urgent))
     return tuple(found.values())
+
+
+def causes(leg: Leg) -> Mapping[ReminderKey, Cause]:
+    """What there is to be reminded of in all the leg, whether it was or not.
+
+    A cause that was corrected or withdrawn is none, and some are none once they are over.
+    """
+    return {_key(rule, cause): cause for rule, cause in reversed(_causes(leg))}
+
+
+def _key(rule: Rule, cause: Cause) -> ReminderKey:
+    return ReminderKey(rule=rule.name, since=cause.since, about=cause.about)
 
 
 @once

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drugs import Weight
 from voice.entries.kinds.laboratory import Laboratory
-from voice.entries.leg import EntryState
 from voice.figures.perfusion import WINDOW_S
 from voice.figures.pressure import GAP_S
 from voice.figures.trend import series, trend
@@ -16,7 +15,7 @@ from voice.report.sections.consequences import doubts, not_told, open_now
 from voice.report.sections.drain import catheter, clamped, stands
 from voice.report.sections.drugs import drug_sums, given
 from voice.report.sections.effects import answers
-from voice.report.sections.entries import of_state
+from voice.report.sections.entries import in_doubt
 from voice.report.sections.fluids import balance
 from voice.report.sections.frame import heard, times, when, who_and_why
 from voice.report.sections.order import order
@@ -24,6 +23,7 @@ from voice.report.sections.output import look, output_sums, questions
 from voice.report.sections.patient import NEURO, VENTILATOR, VITALS, patient
 from voice.report.sections.perfusion import perfusion_sums
 from voice.report.sections.pressure import drip_test_lines, pressure_sums
+from voice.report.sections.reminders import still_so
 from voice.report.sections.trouble import trouble
 from voice.report.telling import CAUTION, UNTOLD, Telling, doubt, tenths
 from voice.report.wording import label, number, value
@@ -123,9 +123,8 @@ def page(
         _section("Fluids", balance(told)),
         _section("Laboratory", _latest(told, Laboratory)),
         _section("Trouble, answers", [], trouble(told)),
-        _section(
-            "Missing, in doubt", _missing(told, needs), of_state(told, EntryState.UNCONFIRMED)
-        ),
+        _section("Reminders", still_so(told)),
+        _section("Missing, in doubt", _missing(told, needs), in_doubt(told)),
         _section("Times", [], times(told)),
         _section("Method", METHOD),
     )

@@ -7,14 +7,24 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.leg import SpokenNote
 
 if TYPE_CHECKING:
-    from voice.entries.leg import EntryState
+    from collections.abc import Iterable
+
+    from voice.entries.leg import EntryState, LegEntry
     from voice.report.telling import Telling
+
+
+def in_doubt(told: Telling) -> list[str]:
+    """A line an entry that nobody confirmed, with the words that were heard."""
+    return _as_heard(told, (e for e in told.leg.entries if e.in_doubt))
 
 
 def of_state(told: Telling, state: EntryState) -> list[str]:
     """A line an entry in this state, with the words that were heard."""
-    chosen = (e for e in told.leg.entries if e.state is state)
-    return [f"{told.row(e)} Heard: “{e.heard}”." for e in chosen]
+    return _as_heard(told, (e for e in told.leg.entries if e.state is state))
+
+
+def _as_heard(told: Telling, entries: Iterable[LegEntry]) -> list[str]:
+    return [f"{told.row(e)} Heard: “{e.heard}”." for e in entries]
 
 
 def every_entry(told: Telling) -> list[str]:

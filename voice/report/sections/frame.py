@@ -57,11 +57,12 @@ def when(told: Telling) -> str:
 def heard(told: Telling) -> list[str]:
     """How many entries there are, by state, and what was not taken for one."""
     leg = told.leg
-    states = [e.state for e in leg.entries]
+    notes = sum(e.is_note and e.counts for e in leg.entries)
+    states = [e.state for e in leg.entries if not (e.is_note and e.counts)]
     counts = ", ".join(f"{states.count(state)} {state}" for state in EntryState)
     other = f"taken for other talk: {leg.passed_over}"
     return [
-        f"Entries: {counts}.",
+        f"Entries: {counts}{f', notes kept as sound: {notes}' if notes else ''}.",
         f"Speech not understood: {leg.not_understood}, {other}.",
         *signed(told),
     ]
