@@ -63,6 +63,11 @@ def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     return text
 
 
+def may_leave(folder: Path) -> bool:
+    """Whether a summary is left unasked: of a protected leg nothing is written in clear."""
+    return lock_of(leg_folders(folder, spare_folder(folder))) is None
+
+
 def leave_summary(folder: Path, text: str, name: str = SUMMARY) -> Path | None:
     """Leave a summary of the leg in its folder, or in its spare, and say where.
 
@@ -70,7 +75,7 @@ def leave_summary(folder: Path, text: str, name: str = SUMMARY) -> Path | None:
 
     :raises SummaryError: where neither can be written.
     """
-    if lock_of(leg_folders(folder, spare_folder(folder))) is not None:
+    if not may_leave(folder):
         return None
     with _writing(folder, folder / name):
         return leave(folder, name, _content(text))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
 from voice.record import clips
+from voice.record.desk_events import DeskEvent
 from voice.record.errors import EventRefusedError, JournalBusyError, JournalError
 from voice.record.events import Clip
 from voice.record.journal import Journal
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg, LegEntry
     from voice.entries.review import Reviewer
     from voice.meaning.grammar import Grammar
-    from voice.record.desk_events import DeskEvent
     from voice.record.events import Event, Heard
     from voice.review.acts import Act
     from voice.review.options import Option
@@ -83,6 +83,8 @@ class Desk:
         self._viewer = Viewer(grammar)
         self._shown: View | None = None
         self._changed: dict[tuple[type, int], int] = {}
+        self.after_act: Callable[[Act], None] = lambda _: None
+        """Called after each act that was written; the answer to it waits for this."""
 
     @property
     def leg(self) -> Leg:
@@ -116,6 +118,11 @@ class Desk:
         if self._at_hand.sealed:
             return "The leg is sealed: nothing can be added to it."
         return None
+
+    @property
+    def was_worked_on(self) -> bool:
+        """Whether anything was done at a desk, if only listening."""
+        return any(isinstance(event, DeskEvent) for event in self._at_hand.events)
 
     def flown(self) -> Leg:
         """The leg as it was before the first act of the desk."""
@@ -233,6 +240,7 @@ class Desk:
             writer = Writer(self._at_hand, self.grammar, by, self.now)
             written = writer.written(act, self.view().counter)
             self._append(journal, written.event)
+        self.after_act(act)
         return self._done(act, written.said)
 
     def _done(self, act: Act, said: str) -> Done:
