@@ -38,7 +38,7 @@ from voice.commands.settings import (
 from voice.commands.settings import told as told_preferences
 from voice.commands.show import line
 from voice.commands.watch import Glance, Lines
-from voice.commands.which_leg import LAST, which_leg
+from voice.commands.which_leg import DEMO, LAST, which_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.leg import LegSettings
@@ -94,7 +94,8 @@ LegArgument = Annotated[
     str,
     typer.Argument(
         metavar="LEG",
-        help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last.',
+        help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last, '
+        f'"{DEMO}" that of the last demo.',
     ),
 ]
 _SETTINGS = LegSettings()
@@ -235,7 +236,7 @@ def run_demo(
     """Fly an invented leg: it is heard, read back, confirmed and summed up."""
     now = _now()
     settings = _settings(now)
-    root = legs_root().parent / "demo"
+    root = demo.legs_root()
     try:
         root.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -266,6 +267,7 @@ def run_demo(
     if told:
         raise typer.Exit(1)
     out.print(f"All {len(expected)} entries are as they were meant.")
+    out.print(f"Look at it on the reviewer's desk: legbook review {DEMO}")
 
 
 @app.command("summary")
@@ -628,6 +630,8 @@ def _settings(
 
 
 def _folder(asked: str) -> Path:
+    if asked == DEMO:
+        return demo.last_flown()
     root = legs_root()
     return root / which_leg(asked, [leg.id for leg in legs(root, spare_root())])
 

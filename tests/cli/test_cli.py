@@ -395,6 +395,16 @@ def test_the_demo_shows_its_scenes_and_says_where_its_sound_lies(
     assert told.index("At the bedside") < told.index("In the air") < told.index("Last 15 at")
     assert f"How it sounded: {home / 'demo'}" in told
     assert "All 46 entries are as they were meant." in told
+    assert told.endswith("Look at it on the reviewer's desk: legbook review demo\n")
+
+
+def test_the_leg_of_the_demo_can_be_asked_for(home: Path, leg: str) -> None:
+    """It is no leg in the list, and "demo" is its name for every command; without one a sentence says so."""
+    with pytest.raises(LegbookError, match="legbook demo"):
+        demo.last_flown()
+    (home / "legs").rename(home / "demo")
+    assert f"Leg {leg}" in run("summary", "demo")
+    assert "No leg has been kept" in run("legs")
 
 
 @pytest.mark.parametrize(

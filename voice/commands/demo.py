@@ -14,10 +14,13 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter
 
 from voice.capture.recordings import Cue, Pace
+from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import EntryState
 from voice.meaning.grammar import load_grammar
+from voice.record import places
+from voice.record.shelf import leg_ids
 from voice.session.models import SHIPPED_MODEL
 from voice.session.setups import Equipment, recorded
 
@@ -69,6 +72,22 @@ class Expected(Frozen):
     replaces: int | None
     ago_min: int
     """How long before it was said it happened, in minutes."""
+
+
+def legs_root() -> Path:
+    """Where invented legs are kept, apart from real ones."""
+    return places.legs_root().parent / "demo"
+
+
+def last_flown() -> Path:
+    """The folder of the leg that was flown last.
+
+    :raises LegbookError: where none was.
+    """
+    flown = leg_ids(legs_root())
+    if not flown:
+        raise LegbookError("No demo has been flown yet. Fly it with: legbook demo")
+    return legs_root() / flown[-1]
 
 
 def utterances(demo_leg: DemoLeg) -> tuple[Utterance, ...]:

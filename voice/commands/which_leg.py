@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 LAST = "last"
 """Stands for the leg that was started last."""
+DEMO = "demo"
+"""Stands for the invented leg that was flown last; it is kept apart from real ones."""
 _NEAREST = 3
 
 
