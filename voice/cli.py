@@ -49,7 +49,7 @@ from voice.record.journal import Journal
 from voice.record.places import legs_root, spare_root
 from voice.record.proof import code
 from voice.record.retention import Policy
-from voice.record.shelf import legs, load, spare_folder, verify
+from voice.record.shelf import leg_ids, legs, load, spare_folder, verify
 from voice.record.signing import public_key
 from voice.report.page.paper import Paper
 from voice.session import preferences
@@ -633,7 +633,10 @@ def _folder(asked: str) -> Path:
     if asked == DEMO:
         return demo.last_flown()
     root = legs_root()
-    return root / which_leg(asked, [leg.id for leg in legs(root, spare_root())])
+    ids = [leg.id for leg in legs(root, spare_root())]
+    if asked not in ids and asked in leg_ids(demo.legs_root()):
+        return demo.legs_root() / asked  # so every sentence that names it tells how to get there
+    return root / which_leg(asked, ids)
 
 
 def _journal(asked: str | None, now: datetime, *, unasked: bool) -> Journal | None:

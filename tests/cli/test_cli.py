@@ -404,6 +404,7 @@ def test_the_leg_of_the_demo_can_be_asked_for(home: Path, leg: str) -> None:
         demo.last_flown()
     (home / "legs").rename(home / "demo")
     assert f"Leg {leg}" in run("summary", "demo")
+    assert f"Leg {leg}" in run("summary", leg)
     assert "No leg has been kept" in run("legs")
 
 

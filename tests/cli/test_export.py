@@ -123,6 +123,9 @@ def test_a_file_of_another_leg_is_not_proven(folder: Path, tmp_path: Path) -> No
     other = tmp_path / "other.csv"
     with pytest.raises(ExportError, match="cannot be read"):
         prove(folder, other)
+    other.write_text("leg,")
+    with pytest.raises(ExportError, match="exported without identity, or is no export"):
+        prove(folder, other)
     other.write_text("0" * 64)
     with pytest.raises(ExportError, match="names no seal that leg 2031-05-01-1400 has ever had"):
         prove(folder, other)

@@ -51,6 +51,8 @@ def test_it_writes_both_and_says_where(folder: Path) -> None:
 
 
 def test_a_page_that_cannot_be_written_is_told(folder: Path) -> None:
-    """Where the page cannot be written, the error says so, and that the leg is safe."""
+    """Where the page cannot be written, the error says so; the PDF is not lost under the HTML's name."""
+    with pytest.raises(PageError, match="Name the PDF"):
+        write_page(folder, START, "a4", folder / "page.html")
     with pytest.raises(PageError, match="The leg itself is safe"):
         write_page(folder, START, "a4", folder / "nowhere" / "page.pdf")

@@ -123,6 +123,11 @@ def prove(folder: Path, file: Path) -> str:
     """
     content = _read(file)
     seals = {seal.decode() for seal in _SEAL.findall(content)}
+    if not seals:
+        raise ExportError(
+            f"{file} names no seal, so it cannot be checked: it was exported without identity, or is no "
+            "export."
+        )
     told = story_until(folder, seals, spare_folder(folder))
     if told is None:
         raise ExportError(f"{file} names no seal that leg {folder.name} has ever had.")

@@ -35,13 +35,17 @@ def write_page(
     :param now: an aware time, told in it.
     :param file: the PDF; else ``page.pdf`` in the leg's folder. The HTML stands beside it.
     :raises JournalError: where nothing can be read of the leg.
-    :raises PageError: where a file cannot be written.
+    :raises PageError: where a file cannot be written, or the PDF is to have the name of the HTML.
     """
     spare = spare_folder(folder)
     seal = code(head_of(folder, spare))
     told = page(load(folder, spare), now, seal, needs=load_needs(*handoff_lists()))
     for_paper = file or folder / PAGE
     for_screen = for_paper.with_suffix(".html")
+    if for_screen == for_paper:
+        raise PageError(
+            f"{for_paper} is the name of the HTML, which stands beside the PDF. Name the PDF with --out."
+        )
     contents = ((for_paper, pdf(told, paper, now)), (for_screen, html(told).encode()))
     try:
         if file is None:

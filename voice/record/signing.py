@@ -148,10 +148,12 @@ def read_key(path: Path, passphrase: str | None = None) -> SigningKey:
     """
     try:
         content = path.read_bytes()
-    except OSError as error:
+    except FileNotFoundError as error:
         raise KeyFileError(
-            f"There is no key that can be read in {path}: {cause(error)}. Make one with: legbook key make"
+            f"There is no key in {path} yet. Make one with: legbook key make OWNER"
         ) from error
+    except OSError as error:
+        raise KeyFileError(f"The key in {path} cannot be read: {cause(error)}.") from error
     first, _, pem = content.partition(b"\n")
     locked = b"ENCRYPTED" in pem
     if locked and not passphrase:
