@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -87,6 +89,17 @@ def test_numbers_take_the_places_of_numbers() -> None:
             typed(text, load_grammar(), SETTINGS, BLOOD_PRESSURE)
     with pytest.raises(TypedError, match="no number"):
         typed("95", load_grammar(), SETTINGS, SpokenNote())
+
+
+def test_a_number_out_of_range_is_told_what_is_in_it() -> None:
+    """The sentence says from where to where, and which value is the nearest; of two numbers only that."""
+    told = "500 is out of range for such an entry: it takes -10 to 100; the nearest to 500 is 100."
+    with pytest.raises(TypedError, match=re.escape(told)):
+        typed("500", load_grammar(), SETTINGS, PRESSURE)
+    with pytest.raises(TypedError, match="the nearest to 88"):
+        typed("88.4", load_grammar(), SETTINGS, HeartRate(rate_per_min=80))
+    with pytest.raises(TypedError, match=r"such an entry\.$"):
+        typed("999/60", load_grammar(), SETTINGS, BLOOD_PRESSURE)
 
 
 def test_a_unit_is_never_guessed() -> None:

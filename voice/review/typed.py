@@ -186,7 +186,26 @@ def _with_numbers(
             meanings = grammar.parse(words, settings)
             if changed in {m.entry for m in meanings if isinstance(m, Statement)}:
                 return Statement(entry=changed), words
-    raise TypedError(f"{'/'.join(map(str, numbers))} is out of range for such an entry.")
+    told = f"{'/'.join(map(str, numbers))} is out of range for such an entry"
+    takes = _values(entry, names[0], grammar) if len(names) == 1 else []
+    if not takes:
+        raise TypedError(f"{told}.")
+    near = min(takes, key=lambda value: abs(value - numbers[0]))
+    raise TypedError(
+        f"{told}: it takes {min(takes):g} to {max(takes):g}; the nearest to {numbers[0]} is {near:g}."
+    )
+
+
+def _values(entry: Entry, name: str, grammar: Grammar) -> list[float]:
+    """The numbers that can be said for ``name`` of such an entry."""
+    rest = entry.model_dump(exclude={"kind", name})
+    return [
+        float(value)
+        for phrase in grammar.phrases
+        if phrase.entry == entry.kind and name in phrase.slots
+        if all(rest.get(other) == fixed for other, fixed in phrase.fixed.items())
+        for value in phrase.slots[name].spoken
+    ]
 
 
 def _in_full(words: str, numbers: list[Number]) -> str:

@@ -141,7 +141,7 @@ def test_a_value_is_typed(
 
 
 def test_what_is_no_entry_is_refused_and_stays_as_typed(page: Page, desk: OpenDesk) -> None:
-    """A value outside its range is not taken; the sentence says so, and nothing typed is lost."""
+    """A value outside its range is not taken; a sentence says so until the form is left; nothing is lost."""
     _at(page, "entry-10")
     entries = len(desk.leg().entries)
     page.keyboard.press("e")
@@ -151,6 +151,7 @@ def test_what_is_no_entry_is_refused_and_stays_as_typed(page: Page, desk: OpenDe
     assert page.input_value("#act-form [name=text]") == "1040"
     page.keyboard.press("Escape")
     assert page.is_hidden("#act-place")
+    expect(page.locator("#trouble")).to_be_empty()
     assert len(desk.leg().entries) == entries
 
 

@@ -44,6 +44,11 @@ export function fill(element, ...children) {
   );
 }
 
+/** Take back the trouble that was told, once it is over. */
+export function unsay() {
+  byId("trouble").textContent = "";
+}
+
 /**
  * Say something to whoever reads the page, by eye or by ear.
  * @param {string} sentence

@@ -1,6 +1,6 @@
 // The one entry, or stretch of speech, that is being looked at.
 
-import { byId, fill, h, say } from "./dom.js";
+import { byId, fill, h, say, unsay } from "./dom.js";
 import { ACTS, asked, why } from "./forms.js";
 import { outcome, stateWord } from "./list.js";
 import { about, anyWords, entryKey, inWords, quoted } from "./leg.js";
@@ -300,7 +300,10 @@ export class Panel {
 
   /** @param {boolean} [back] whether the list is gone on with */
   closeForm(back = false) {
-    if (back) this.drafts.delete(this.draft);
+    if (back) {
+      this.drafts.delete(this.draft);
+      unsay(); // a refusal was of what was typed
+    }
     delete byId("act-form").dataset.act;
     byId("act-place").hidden = true;
     fill(byId("act-fields"));

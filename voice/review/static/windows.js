@@ -161,6 +161,7 @@ async function showSummary() {
     const shown = byId("whole-summary").checked ? lines : changes(lines);
     fill(byId("summary-lines"), ...shown.map(line));
     byId("summary-same").hidden = lines.some((/** @type {Line} */ one) => one.side !== "same");
+    byId("summary-lines").hidden = shown.length === 0;
   });
 }
 
