@@ -1,4 +1,4 @@
-"""Kills the program at random moments of a leg: ``python -m tests.record.kills --kills 10000 --seed 1``.
+"""Kills the program at random moments of a leg: ``python -m tests.record.kills --kills 250 --seeds 1-40``.
 
 A child goes through a scripted leg with the parts that write (``Keeper``, the summary, the seal) and
 tells each step over a pipe: before it begins, and when it is acknowledged, which is when the nurse would
@@ -18,12 +18,15 @@ import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import partial
+from math import inf
 from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
 from tests.record import handing_on
 from tests.record.conftest import at, sound
+from tests.spread import add_to, spread, told
 from voice.commands.handoff import SUMMARY, write_summary
 from voice.dialogue.actions import Confirm, EndLeg, Keep, StartLeg, Withdraw
 from voice.dialogue.state import StateName
@@ -273,39 +276,57 @@ def longest_s(root: Path) -> float:
     return taken_s
 
 
-def run(root: Path, kills: int, seed: int) -> Tally:
-    """Kill so many children, each at a random moment of a leg, and check after each."""
+def run(root: Path, kills: int, seed: int, seconds: float = inf) -> Tally:
+    """Kill so many children, each at a random moment of a leg, and check after each; at most so long."""
     chance, tally = Random(seed), Tally()
     within_s = longest_s(root)
+    until_s = time.monotonic() + seconds
     for _ in range(kills):
         tally.take(kill_once(root / "legs", chance.uniform(0, within_s)))
         tally.check(root / "legs")
+        if time.monotonic() > until_s:
+            break
     return tally
+
+
+def run_in_a_new_home(
+    seed: int, *, kills: int, seconds: float, folder: Path | None, protected: bool
+) -> Tally:
+    """The same, in a temporary folder."""
+    os.environ.pop("LEGBOOK_SPARE", None)
+    with tempfile.TemporaryDirectory(dir=folder) as temporary:
+        os.environ["LEGBOOK_HOME"] = temporary
+        if protected:
+            protect()
+        return run(Path(temporary), kills, seed, seconds)
 
 
 def main() -> None:
     """Kill, and show the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--kills", type=int, default=10_000)
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--kills", type=int, default=250, help="for each seed")
+    parser.add_argument("--seconds", type=float, default=inf, help="at most, for each seed")
+    add_to(parser)
     parser.add_argument("--folder", type=Path, help="where; else a temporary folder")
     parser.add_argument("--protected", action="store_true", help="legs that are kept encrypted")
     asked = parser.parse_args()
-    os.environ.pop("LEGBOOK_SPARE", None)
-    with tempfile.TemporaryDirectory(dir=asked.folder) as temporary:
-        os.environ["LEGBOOK_HOME"] = temporary
-        if asked.protected:
-            protect()
-        tally = run(Path(temporary), asked.kills, asked.seed)
-    rows = "".join(f"| {what} | {count} |\n" for what, count in tally.kills.most_common())
+    work = partial(
+        run_in_a_new_home, kills=asked.kills, seconds=asked.seconds, folder=asked.folder,
+        protected=asked.protected,
+    )  # fmt: skip
+    tallies = list(spread(work, asked.seeds, asked.processes))
+    kills = sum((tally.kills for tally in tallies), Counter[str]())
+    losses = [loss for tally in tallies for loss in tally.losses]
+    rows = "".join(f"| {what} | {count} |\n" for what, count in kills.most_common())
     sys.stdout.write(
         f"| killed while | times |\n|---|---|\n{rows}\n"
-        f"{asked.kills} kills, seed {asked.seed}: {len(tally.acknowledged)} steps acknowledged in "
-        f"{len(tally.legs)} whole legs, {len(tally.losses)} losses.\n"
+        f"{kills.total()} kills, {told(asked.seeds)}: "
+        f"{sum(len(tally.acknowledged) for tally in tallies)} steps acknowledged in "
+        f"{sum(len(tally.legs) for tally in tallies)} whole legs, {len(losses)} losses.\n"
     )
-    for loss in tally.losses[:20]:
+    for loss in losses[:20]:
         sys.stdout.write(f"{loss}\n")
-    sys.exit(bool(tally.losses))
+    sys.exit(bool(losses))
 
 
 if __name__ == "__main__":

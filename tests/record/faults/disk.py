@@ -14,11 +14,13 @@ import os
 import sys
 import tempfile
 from dataclasses import asdict, dataclass, field
+from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from tests.record.conftest import at, sound
-from tests.record.faults.shim import Call, Shim, run_with_shim
+from tests.record.faults.shim import Call, Shim, is_there, run_with_shim
 from tests.record.kills import PLAN, losses, protect
+from tests.spread import add_processes_to, spread
 from voice.commands.handoff import write_summary
 from voice.dialogue.state import StateName
 from voice.entries.errors import LegbookError
@@ -32,7 +34,7 @@ from voice.record.shelf import latest, spare_folder, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from voice.dialogue.actions import Record
 
@@ -47,6 +49,16 @@ class Fault(NamedTuple):
     calls: Call
     error: int
     for_good: bool
+
+
+class Share(NamedTuple):
+    """Some of the legs with a fault: in which the call ``first`` fails, and each so many-th after it."""
+
+    fault: Fault
+    spare: bool
+    protected: bool
+    first: int
+    every: int
 
 
 _FILLING = Call.CREATE | Call.WRITE
@@ -160,65 +172,26 @@ def flown_with(fault: Fault, after: int, shim: Shim) -> tuple[Flight, int]:
     return Flight(**flown), seen
 
 
-def flights(
-    fault: Fault, every: int, shim: Shim, *, spare: bool, protected: bool
-) -> Iterator[Flight]:
-    """One leg for every so many-th call that can fail so, counted in a leg in which none does."""
-    _, calls = _flown_in_a_new_home(fault, _NEVER, shim, spare=spare, protected=protected)
-    for after in range(every // 2, calls, every):
-        flight, _ = _flown_in_a_new_home(fault, after, shim, spare=spare, protected=protected)
-        yield flight
+def flights(share: Share) -> list[Flight]:
+    """A share of the legs: one for every so many-th call that can fail so, counted in a leg in which none does."""
+    warm_up()
+    shim = Shim()
+    _, calls = _flown_in_a_new_home(share, _NEVER, shim)
+    return [
+        _flown_in_a_new_home(share, after, shim)[0]
+        for after in range(share.first, calls, share.every)
+    ]
 
 
-def _flown_in_a_new_home(
-    fault: Fault, after: int, shim: Shim, *, spare: bool, protected: bool
-) -> tuple[Flight, int]:
+def _flown_in_a_new_home(share: Share, after: int, shim: Shim) -> tuple[Flight, int]:
     with tempfile.TemporaryDirectory() as temporary:
         os.environ["LEGBOOK_HOME"] = f"{temporary}/home"
         os.environ.pop("LEGBOOK_SPARE", None)
-        if spare:
+        if share.spare:
             os.environ["LEGBOOK_SPARE"] = f"{temporary}/spare"
-        if protected:
+        if share.protected:
             protect()
-        return flown_with(fault, after, shim)
-
-
-def table(every: int, shim: Shim, *, protected: bool) -> Iterator[tuple[str, list[str]]]:
-    """A line for each fault, and what was wrong."""
-    for fault in FAULTS:
-        for spare in (True, False):
-            flown = list(flights(fault, every, shim, spare=spare, protected=protected))
-            wrong = [sentence for one in flown for sentence in (*one.losses, *one.crashes)]
-            wrong += [f"Nobody was told: {one.acknowledged}" for one in flown if one.silent]
-            steps = sum(len(one.acknowledged) for one in flown)
-            whole = sum(len(one.acknowledged) == len(PLAN) + 2 for one in flown)
-            cells = (fault.name, "yes" if spare else "no", len(flown), whole, steps, len(wrong))
-            yield f"| {' | '.join(map(str, cells))} |", [f"{fault.name}: {one}" for one in wrong]
-
-
-def main() -> None:
-    """Start again with the shim, if it is not there yet; show the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--every", type=int, default=1, help="let only every so many-th call fail")
-    parser.add_argument("--protected", action="store_true", help="legs that are kept encrypted")
-    asked = parser.parse_args()
-    try:
-        shim = Shim()
-    except AttributeError:
-        sys.exit(run_with_shim("tests.record.faults.disk", sys.argv[1:]))
-    warm_up()
-    wrong = []
-    sys.stdout.write(
-        "| fault | spare | legs flown | whole all the same | steps acknowledged | lost or silent |\n"
-        "|---|---|---|---|---|---|\n"
-    )
-    for line, sentences in table(asked.every, shim, protected=asked.protected):
-        sys.stdout.write(f"{line}\n")
-        sys.stdout.flush()
-        wrong += sentences
-    for sentence in wrong[:40]:
-        sys.stdout.write(f"{sentence}\n")
-    sys.exit(bool(wrong))
+        return flown_with(share.fault, after, shim)
 
 
 def warm_up() -> None:
@@ -227,6 +200,52 @@ def warm_up() -> None:
         os.environ["LEGBOOK_HOME"] = temporary
         os.environ.pop("LEGBOOK_SPARE", None)
         fly(Flight())
+
+
+def shares(every: int, processes: int, *, protected: bool) -> Iterator[Share]:
+    """For each fault, with a spare and without, as many shares as there are processes."""
+    for fault in FAULTS:
+        for spare in (True, False):
+            for number in range(processes):
+                first = every // 2 + number * every
+                yield Share(fault, spare, protected, first, every * processes)
+
+
+def table(flown: Iterable[tuple[Share, list[Flight]]]) -> Iterator[tuple[str, list[str]]]:
+    """A line for each fault, and what was wrong; ``flown`` in the order of `shares`."""
+    for (fault, spare), group in groupby(flown, lambda one: (one[0].fault, one[0].spare)):
+        legs = [flight for _, some in group for flight in some]
+        wrong = [sentence for one in legs for sentence in (*one.losses, *one.crashes)]
+        wrong += [f"Nobody was told: {one.acknowledged}" for one in legs if one.silent]
+        steps = sum(len(one.acknowledged) for one in legs)
+        whole = sum(len(one.acknowledged) == len(PLAN) + 2 for one in legs)
+        cells = (fault.name, "yes" if spare else "no", len(legs), whole, steps, len(wrong))
+        yield f"| {' | '.join(map(str, cells))} |", [f"{fault.name}: {one}" for one in wrong]
+
+
+def main() -> None:
+    """Start again with the shim, if it is not there yet; show the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--every", type=int, default=1, help="let only every so many-th call fail")
+    parser.add_argument("--protected", action="store_true", help="legs that are kept encrypted")
+    add_processes_to(parser)
+    asked = parser.parse_args()
+    if not is_there():
+        sys.exit(run_with_shim("tests.record.faults.disk", sys.argv[1:]))
+    wrong = []
+    sys.stdout.write(
+        "| fault | spare | legs flown | whole all the same | steps acknowledged | lost or silent |\n"
+        "|---|---|---|---|---|---|\n"
+    )
+    parts = list(shares(asked.every, asked.processes, protected=asked.protected))
+    flown = spread(flights, parts, asked.processes)
+    for line, sentences in table(zip(parts, flown, strict=True)):
+        sys.stdout.write(f"{line}\n")
+        sys.stdout.flush()
+        wrong += sentences
+    for sentence in wrong[:40]:
+        sys.stdout.write(f"{sentence}\n")
+    sys.exit(bool(wrong))
 
 
 if __name__ == "__main__":

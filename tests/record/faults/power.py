@@ -15,14 +15,16 @@ import shutil
 import sys
 import tempfile
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING, NamedTuple
 
 from tests.record.conftest import at
-from tests.record.faults.shim import Shim, run_with_shim
+from tests.record.faults.shim import Shim, is_there, run_with_shim
 from tests.record.kills import Teller, go_through_a_leg, losses, protect
+from tests.spread import add_to, spread, told
 from voice.record.events import Noticed
 from voice.record.journal import Journal
 from voice.record.shelf import latest, verify
@@ -258,6 +260,36 @@ def flown(folder: Path, shim: Shim) -> list[Change]:
     return read_log(log)
 
 
+class Cuts(NamedTuple):
+    """What came of cutting the power."""
+
+    changes: int
+    cuts: int
+    disks: int
+    bad: list[str]
+
+
+def cut_everywhere(seed: int, *, every: int, times: int, protected: bool) -> Cuts:
+    """Fly a leg, and cut the power after every so many-th change; raises AttributeError without the shim."""
+    os.environ.pop("LEGBOOK_SPARE", None)
+    chance, cuts, disks, bad = Random(seed), 0, 0, []
+    with tempfile.TemporaryDirectory() as temporary:
+        os.environ["LEGBOOK_HOME"] = temporary
+        if protected:
+            protect()
+        changes = flown(Path(temporary), Shim())
+        if protected:
+            bad += in_clear(changes)
+        for number in range(every // 2, len(changes), every):
+            marks = acknowledged(changes[: number + 1])
+            cuts += 1
+            for files in cut_after(changes, number, chance, times):
+                disks += 1
+                was, root = Path(temporary) / "legs", Path(temporary) / "after"
+                bad += [f"{number}: {one}" for one in wrong(files, was, root, marks)]
+    return Cuts(len(changes), cuts, disks, bad)
+
+
 def main() -> None:
     """Start again with the shim, if it is not there yet; cut the power, and tell what came of it."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -265,32 +297,18 @@ def main() -> None:
         "--every", type=int, default=1, help="cut only after every so many-th change"
     )
     parser.add_argument("--times", type=int, default=4, help="disks by chance for each cut")
-    parser.add_argument("--seed", type=int, default=1)
+    add_to(parser)
     parser.add_argument("--protected", action="store_true", help="a leg that is kept encrypted")
     asked = parser.parse_args()
-    try:
-        shim = Shim()
-    except AttributeError:
+    if not is_there():
         sys.exit(run_with_shim("tests.record.faults.power", sys.argv[1:]))
-    os.environ.pop("LEGBOOK_SPARE", None)
-    chance, cuts, disks, bad = Random(asked.seed), 0, 0, []
-    with tempfile.TemporaryDirectory() as temporary:
-        os.environ["LEGBOOK_HOME"] = temporary
-        if asked.protected:
-            protect()
-        changes = flown(Path(temporary), shim)
-        if asked.protected:
-            bad += in_clear(changes)
-        for number in range(asked.every // 2, len(changes), asked.every):
-            marks = acknowledged(changes[: number + 1])
-            cuts += 1
-            for files in cut_after(changes, number, chance, asked.times):
-                disks += 1
-                was, root = Path(temporary) / "legs", Path(temporary) / "after"
-                bad += [f"{number}: {one}" for one in wrong(files, was, root, marks)]
+    work = partial(cut_everywhere, every=asked.every, times=asked.times, protected=asked.protected)
+    done = list(spread(work, asked.seeds, asked.processes))
+    bad = [sentence for one in done for sentence in one.bad]
     sys.stdout.write(
-        f"{len(changes)} changes of files; power cut after {cuts} of them, {disks} disks "
-        f"(seed {asked.seed}): {len(bad)} losses or failed starts.\n"
+        f"{sum(one.changes for one in done)} changes of files; power cut after "
+        f"{sum(one.cuts for one in done)} of them, {sum(one.disks for one in done)} disks "
+        f"({told(asked.seeds)}): {len(bad)} losses or failed starts.\n"
     )
     for sentence in bad[:20]:
         sys.stdout.write(f"{sentence}\n")

@@ -76,6 +76,11 @@ class Shim:
         self._library.legbook_mark(text.encode())
 
 
+def is_there() -> bool:
+    """Whether this program was started with the shim."""
+    return hasattr(ctypes.CDLL(None), "legbook_failed")
+
+
 def run_with_shim(module: str, arguments: Sequence[str]) -> int:
     """Build the shim, and run a module of Python with it; its exit status."""
     with tempfile.TemporaryDirectory() as folder:
