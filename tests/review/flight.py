@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from voice.entries.heard import SAMPLE_RATE
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Several, Statement, Talk
@@ -25,6 +27,8 @@ from voice.record.journal import Journal
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from numpy.typing import NDArray
+
     from voice.entries.kinds import Entry
     from voice.meaning.decision import Decision
 
@@ -39,30 +43,55 @@ def at(minutes: float) -> datetime:
     return START + timedelta(minutes=minutes)
 
 
-class Flight:
-    """Says things on a leg, one a minute."""
+_BY_UTC = LegSettings()
 
-    def __init__(self, root: Path, *, with_sound: bool = True) -> None:
-        self.folder = root / LEG
+
+@dataclass(frozen=True)
+class When:
+    """When a leg is, by which clock, and how far apart things are said on it."""
+
+    leg_id: str
+    start: datetime
+    settings: LegSettings = _BY_UTC
+    apart: timedelta = timedelta(minutes=1)
+
+
+AT_MIDNIGHT = When(LEG, START, SETTINGS)
+
+
+class Flight:
+    """Says things on a leg, one after the other."""
+
+    def __init__(self, root: Path, when: When = AT_MIDNIGHT, *, with_sound: bool = True) -> None:
+        self.folder = root / when.leg_id
         self.journal = Journal.create(
-            self.folder, SETTINGS, START, grammar_digest="g" * 64, model_digest="m" * 64
+            self.folder, when.settings, when.start, grammar_digest="g" * 64, model_digest="m" * 64
         )
+        self._when = when
         self._with_sound = with_sound
-        self._minute = 0
+        self._said = 0
 
     def hear(
-        self, decision: Decision, *texts: str, second: SecondHeard | None = None
+        self,
+        decision: Decision,
+        *texts: str,
+        second: SecondHeard | None = None,
+        sound: NDArray[np.int16] | None = None,
     ) -> tuple[datetime, str | None]:
-        """Speech that was heard as ``texts``, each 2 behind the one before it, other talk 30; gives when, and its clip."""
-        self._minute += 1
-        start_at = at(self._minute)
-        samples = np.random.default_rng(self._minute).integers(-999, 999, 1600, dtype=np.int16)
-        clip = self.journal.add_clip(samples) if self._with_sound else None
+        """Speech that was heard as ``texts``, each 2 behind the one before it, other talk 30; gives when, and its clip.
+
+        ``sound`` is how it sounded; else a tenth of a second of noise.
+        """
+        self._said += 1
+        start_at = self._when.start + self._said * self._when.apart
+        if sound is None:
+            sound = np.random.default_rng(self._said).integers(-999, 999, 1600, dtype=np.int16)
+        clip = self.journal.add_clip(sound) if self._with_sound else None
         self.journal.append(
             Heard(
                 at=start_at,
                 start_at=start_at,
-                end_at=start_at + timedelta(seconds=2),
+                end_at=start_at + timedelta(seconds=max(2.0, len(sound) / SAMPLE_RATE)),
                 alternatives=tuple(
                     ScoredText(text=text, score=-30 if text == "[unk]" else -2 * n)
                     for n, text in enumerate(texts)
@@ -81,13 +110,14 @@ class Flight:
         confirm: bool = True,
         asked: bool = False,
         second: SecondHeard | None = None,
+        sound: NDArray[np.int16] | None = None,
     ) -> int:
         """The first of ``texts`` is said and kept, and confirmed; gives the entry's number."""
         readings = [self.means(text) for text in texts[:2]]
         decision: Decision = Accept(heard=readings[0])
         if asked:
             decision = AskBetween(first=readings[0], second=readings[1])
-        start_at, clip = self.hear(decision, *texts, "[unk]", second=second)
+        start_at, clip = self.hear(decision, *texts, "[unk]", second=second, sound=sound)
         meaning = readings[0].meaning
         assert isinstance(meaning, Statement | Several)
         statements = meaning.statements if isinstance(meaning, Several) else (meaning,)
@@ -103,10 +133,10 @@ class Flight:
             self.journal.append(Confirmed(at=start_at, number=one.number))
         return kept[0].number
 
-    def note(self) -> int:
+    def note(self, sound: NDArray[np.int16] | None = None) -> int:
         """Free words, of which only the sound is kept."""
         heard = HeardWords(text="", meaning=Statement(entry=SpokenNote()))
-        start_at, clip = self.hear(Accept(heard=heard))
+        start_at, clip = self.hear(Accept(heard=heard), sound=sound)
         kept = self._kept(self.journal.next_number, SpokenNote(), "", start_at, clip)
         self.journal.append(kept)
         return kept.number
@@ -119,13 +149,15 @@ class Flight:
 
     def end(self, minute: float | None = None) -> Path:
         """End the leg, at once or so late, and let its journal go; gives its folder."""
-        self.journal.append(LegEnded(at=at(minute or self._minute + 1)))
+        when = self._when
+        last = (self._said + 1) * when.apart if minute is None else timedelta(minutes=minute)
+        self.journal.append(LegEnded(at=when.start + last))
         self.journal.close()
         return self.folder
 
     def means(self, text: str) -> HeardWords:
         """What ``text`` is understood as."""
-        (meaning,) = load_grammar().parse(text, SETTINGS)
+        (meaning,) = load_grammar().parse(text, self._when.settings)
         return HeardWords(text=text, meaning=meaning)
 
     def _kept(

@@ -26,7 +26,6 @@ from playwright.sync_api import sync_playwright
 from tests.review.browser.conftest import CHROMIUM, FLAGS
 from tests.review.browser.invented import Said, write_leg
 from voice.commands.review import review
-from voice.meaning.grammar import load_grammar
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -162,7 +161,7 @@ def main() -> None:
     """Build the leg, open it, act on it, and print what each took."""
     with TemporaryDirectory() as scratch, sync_playwright() as playwright:
         folder = Path(scratch) / "2026-05-01-1400"
-        write_leg(folder, load_grammar(), tuple(map(_said, range(ENTRIES))), LENGTH / (ENTRIES + 1))
+        write_leg(folder, tuple(map(_said, range(ENTRIES))), LENGTH / (ENTRIES + 1))
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         first, again = [], []
         for _ in range(OPENINGS):

@@ -120,16 +120,16 @@ def served(folder: Path, grammar: Grammar, *, readonly: bool = False) -> Iterato
 def desk(tmp_path_factory: pytest.TempPathFactory, grammar: Grammar) -> Iterator[OpenDesk]:
     """The invented leg on a desk; tests of a module share it, each with entries of its own."""
     folder = tmp_path_factory.mktemp("legs") / "2026-05-01-1400"
-    write_leg(folder, grammar)
+    write_leg(folder)
     with served(folder, grammar) as opened:
         yield opened
 
 
 @pytest.fixture
-def own_leg(tmp_path: Path, grammar: Grammar) -> Path:
+def own_leg(tmp_path: Path) -> Path:
     """The folder of an invented leg that no other test works on."""
     folder = tmp_path / "2026-05-01-1400"
-    write_leg(folder, grammar)
+    write_leg(folder)
     return folder
 
 

@@ -57,7 +57,7 @@ def main() -> None:
     grammar = load_grammar()
     with TemporaryDirectory() as scratch, sync_playwright() as playwright:
         leg = Path(scratch) / "2026-05-01-1400"
-        write_leg(leg, grammar, _spoken())
+        write_leg(leg, _spoken())
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         with served(leg, grammar) as desk:
             with looking(browser, desk.address) as page:

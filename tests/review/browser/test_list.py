@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -35,7 +34,7 @@ def page(
     """A page at a long leg."""
     folder = tmp_path_factory.mktemp("legs") / "2026-05-01-1400"
     said = (Said("heart rate ninety", sound_s=0.1),) * ENTRIES
-    write_leg(folder, grammar, said, timedelta(minutes=1))
+    write_leg(folder, said)
     with served(folder, grammar) as desk, looking(browser, desk.address) as opened:
         yield opened
 
