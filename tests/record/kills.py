@@ -278,9 +278,9 @@ def longest_s(root: Path) -> float:
 
 def run(root: Path, kills: int, seed: int, seconds: float = inf) -> Tally:
     """Kill so many children, each at a random moment of a leg, and check after each; at most so long."""
+    until_s = time.monotonic() + seconds
     chance, tally = Random(seed), Tally()
     within_s = longest_s(root)
-    until_s = time.monotonic() + seconds
     for _ in range(kills):
         tally.take(kill_once(root / "legs", chance.uniform(0, within_s)))
         tally.check(root / "legs")
