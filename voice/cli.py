@@ -395,9 +395,11 @@ def verify_leg(
     for sentence in (*verdict.findings, *verdict.notes):
         out.print(sentence, markup=False)
     if not verdict.intact:
-        out.print(f"Leg {verdict.leg_id} is NOT as it was written.")
+        out.print(f"Leg {verdict.leg_id} is NOT as it was written. Leave its folder as it is.")
         raise typer.Exit(1)
-    out.print(f"Leg {verdict.leg_id} is as it was written: {verdict.head.number} events.")
+    events = verdict.head.number
+    told = "1 event" if events == 1 else f"{events} events"
+    out.print(f"Leg {verdict.leg_id} is as it was written: {told}.")
     if noted:
         out.print(f"It had the seal {noted} that was noted: up to there nothing was changed since.")
     for sentence in told_verdict(verdict, signer):

@@ -11,7 +11,8 @@ from tests.report.test_wording import EXPECTED
 from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.kinds.neuro import ComaParts, ComaScore
 from voice.entries.kinds.vitals import BloodPressure, MeanPressure
-from voice.entries.leg import EntryState, LegEntry
+from voice.entries.leg import DAMAGE, EntryState, LegEntry, Notice
+from voice.report.page.content import page
 from voice.report.summary import WIDTH, summary_text
 from voice.report.wording import entry_text
 
@@ -161,3 +162,15 @@ def test_every_kind_has_its_place(entry: Entry) -> None:
         [line for line in text.splitlines() if "Entries:" not in line] for text in texts
     )
     assert told != without
+
+
+def test_a_damaged_journal_is_told_first() -> None:
+    """Whoever reads the summary or the page of a damaged leg learns of it before any count, and what it is."""
+    leg, now = read_leg(GOLDEN / "quiet.toml")
+    damage = Notice(at=now, text=f"{DAMAGE}Event 8 was changed.")
+    damaged = leg.model_copy(update={"notices": (damage,)})
+    sentence = "The journal is NOT as it was written: Event 8 was changed."
+    head, _, _ = summary_text(damaged, now).partition("Who and why")
+    assert head.index(sentence) < head.index("Entries:")
+    assert page(damaged, now).foot[1].startswith(sentence)
+    assert "NOT as it was" not in summary_text(leg, now)

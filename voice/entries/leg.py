@@ -106,6 +106,10 @@ class Notice(Frozen):
     text: str
 
 
+DAMAGE = "Damage: "
+"""Begins a notice about the journal itself, which is not as it was written."""
+
+
 class Leg(Frozen):
     """One transport leg, from "start leg" to "end leg" or to what has been said so far."""
 
@@ -131,6 +135,13 @@ class Leg(Frozen):
     def counting(self) -> tuple[LegEntry, ...]:
         """The entries that figures take, by the time at which they happened."""
         return tuple(sorted((e for e in self.entries if e.counts), key=lambda e: e.happened_at))
+
+    @property
+    def damage(self) -> tuple[str, ...]:
+        """What is wrong with the journal that it was read from, each a whole sentence."""
+        return tuple(
+            one.text.removeprefix(DAMAGE) for one in self.notices if one.text.startswith(DAMAGE)
+        )
 
     def local(self, at: datetime) -> datetime:
         """``at`` on the leg's own clock."""

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voice.entries.leg import Leg, Notice
+from voice.entries.leg import DAMAGE, Leg, Notice
 from voice.record import clips, headfile, signing
 from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
@@ -252,5 +252,5 @@ def _leg(folder: Path, chain: Chain) -> Leg:
             "Keep its folder: the sound clips may still tell what was said."
         )
     leg = chain.replay.leg()
-    damage = (Notice(at=chain.last_at, text=f"Damage: {finding}") for finding in chain.findings)
+    damage = (Notice(at=chain.last_at, text=f"{DAMAGE}{finding}") for finding in chain.findings)
     return leg.model_copy(update={"notices": (*leg.notices, *damage)})

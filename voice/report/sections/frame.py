@@ -49,19 +49,21 @@ def when(told: Telling) -> str:
     end = (
         f"ended {told.time(leg.ended_at)} after {minutes}."
         if leg.ended_at
-        else f"still running {told.time(told.until)}, {minutes} so far."
+        else f"not ended by {told.time(told.until)}, {minutes} so far."
     )
     return f"Started {start.day} {start:%B %Y %H:%M}, {end} Clock: {start.tzname()}."
 
 
 def heard(told: Telling) -> list[str]:
-    """How many entries there are, by state, and what was not taken for one."""
+    """Whether the journal is damaged, how many entries there are, and what was not taken for one."""
     leg = told.leg
     notes = sum(e.is_note and e.counts for e in leg.entries)
     states = [e.state for e in leg.entries if not (e.is_note and e.counts)]
     counts = ", ".join(f"{states.count(state)} {state}" for state in EntryState)
     other = f"taken for other talk: {leg.passed_over}"
+    damage = [f"The journal is NOT as it was written: {' '.join(leg.damage)}"] if leg.damage else []
     return [
+        *damage,
         f"Entries: {counts}{f', notes kept as sound: {notes}' if notes else ''}.",
         f"Speech not understood: {leg.not_understood}, {other}.",
         *signed(told),
