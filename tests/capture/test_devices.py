@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import sys
 import time
 from typing import TYPE_CHECKING
 
@@ -81,6 +82,30 @@ def test_time_goes_on_when_the_microphone_is_opened_again(server: SoundServer) -
     time.sleep(0.5)
     after = next(microphone.blocks())
     assert after.start_s - before.end_s > 0.4
+
+
+def test_a_sound_server_keeps_what_the_program_is_too_busy_to_take(server: SoundServer) -> None:
+    """A device asked for in small parts gives whole blocks that follow on each other, whatever holds the program up."""
+    assert server.process.poll() is None
+    blocks = Microphone("mic", time.monotonic).blocks()
+    before = next(blocks)
+    for number, block in enumerate(itertools.islice(blocks, 40)):
+        assert len(block.samples) == 512
+        assert block.lost_s == 0.0
+        assert block.start_s == pytest.approx(before.end_s, abs=0.02)
+        before = block
+        if number == 10:
+            _hold_everything_up(0.3)
+
+
+def _hold_everything_up(for_s: float) -> None:
+    """No other thread of the program runs in that time."""
+    switched_s = sys.getswitchinterval()
+    sys.setswitchinterval(10.0)
+    until_s = time.monotonic() + for_s
+    while time.monotonic() < until_s:
+        pass
+    sys.setswitchinterval(switched_s)
 
 
 @pytest.mark.parametrize("device", ["no such device", 999])

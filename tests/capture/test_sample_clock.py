@@ -46,6 +46,21 @@ def test_lost_sound_is_one_jump_of_its_length(lost_s: float) -> None:
     assert 99 <= at <= 99 + 0.5 / BLOCK_S
 
 
+@given(st.floats(0.1, 30), st.floats(0, 0.001))
+def test_sound_that_was_held_up_is_not_lost(stall_s: float, apart_s: float) -> None:
+    """When everything stood still and the sound then comes in one burst, time goes on without a jump."""
+    clock, arrivals = SampleClock(), [0.0]
+    for n in range(1, 2000):
+        earliest_s = 100 * BLOCK_S + stall_s if n >= 100 else 0.0
+        arrivals.append(max(n * BLOCK_S, earliest_s, arrivals[-1] + apart_s))
+    found, told = [], []
+    for at in arrivals:
+        found.append(clock.start_of(BLOCK_S, at))
+        told.append(clock.lost_s)
+    assert not any(told)
+    assert found[-1] == pytest.approx(arrivals[-1] - BLOCK_S, abs=0.05)
+
+
 @pytest.mark.parametrize("drift", [-2e-4, 2e-4])
 def test_a_drifting_device_is_followed_without_a_jump(drift: float) -> None:
     """Eight hours with a clock that is 200 ppm off end less than LOST_S from the truth."""

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from voice.capture.speaker import DEEP_S, PROVEN_S, SHALLOW_S, Speaker
+from voice.capture.depth import DEPTHS_S, FIRST_PROOF_S, GROWS, LONGEST_PROOF_S, Depth
+from voice.capture.speaker import Speaker
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 RATE = 48_000
-ASKS_EACH_S = 0.025
+SHALLOWEST_S, SHALLOW_S, DEEP_S = DEPTHS_S
 
 
 class Device:
@@ -37,16 +38,23 @@ class Device:
         self.opened.append(stream)
         return stream
 
+    @property
+    def each_s(self) -> float:
+        """How often it asks for sound: as PortAudio does, when a quarter has been played."""
+        return float(self.opened[-1].latency) / 4
+
     def runs(self, for_s: float) -> None:
         """It asks for sound, each time when it is due."""
-        for _ in range(round(for_s / ASKS_EACH_S)):
-            self.asks_after(ASKS_EACH_S)
+        until_s = self.now_s + for_s
+        while self.now_s < until_s:
+            self.asks()
 
-    def asks_after(self, pause_s: float) -> None:
-        """It asks for sound once, so long after the last time."""
-        self.now_s += pause_s
-        frames = round(ASKS_EACH_S * RATE)
-        self.opened[-1].callback(np.zeros((frames, 1), dtype=np.int16), frames, None, None)
+    def asks(self, late_s: float = 0.0, *, dry: bool = False) -> None:
+        """It asks for sound once, so long after that was due, or tells that it ran dry."""
+        self.now_s += self.each_s + late_s
+        frames = round(self.each_s * RATE)
+        flags = SimpleNamespace(output_underflow=dry)
+        self.opened[-1].callback(np.zeros((frames, 1), dtype=np.int16), frames, None, flags)
 
 
 @pytest.fixture
@@ -57,39 +65,65 @@ def device(monkeypatch: pytest.MonkeyPatch) -> Device:
     return made
 
 
-def test_the_speaker_is_shallow_only_while_the_machine_keeps_up(device: Device) -> None:
+def waits_s(device: Device, speaker: Speaker) -> float:
+    """Between a sound handed over and its first sample heard."""
+    ends_s = speaker.play(np.full(1600, 9000, dtype=np.int16), 16_000) - device.now_s
+    device.runs(0.5)
+    return ends_s - 0.1
+
+
+def test_the_speaker_is_as_shallow_as_the_machine_keeps_up_with(device: Device) -> None:
     """Sound is heard sooner once it was asked for in time for long, and without holes else."""
     speaker = Speaker(0, lambda: device.now_s)
-    tone = np.full(1600, 9000, dtype=np.int16)
-
-    def waits_s() -> float:
-        """Between a sound handed over and its first sample heard."""
-        ends_s = speaker.play(tone, 16_000) - device.now_s
-        device.runs(0.5)
-        return ends_s - 0.1
-
     device.runs(1.0)
-    assert waits_s() == pytest.approx(DEEP_S)
-    device.runs(PROVEN_S)
-    assert waits_s() == pytest.approx(SHALLOW_S)
-    device.asks_after(SHALLOW_S + 0.01)
-    assert waits_s() == pytest.approx(DEEP_S)
-    device.runs(PROVEN_S)
-    assert waits_s() == pytest.approx(SHALLOW_S)
-    assert [stream.latency for stream in device.opened] == [DEEP_S, SHALLOW_S] * 2
+    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    device.runs(FIRST_PROOF_S)
+    assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
+    device.asks(0.03)
+    assert waits_s(device, speaker) == pytest.approx(SHALLOW_S)
+    device.asks(0.04)
+    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    device.runs(FIRST_PROOF_S)
+    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    device.runs(GROWS * FIRST_PROOF_S)
+    assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
+    device.asks(dry=True)
+    assert waits_s(device, speaker) == pytest.approx(SHALLOW_S)
+
+
+def test_a_deep_speaker_tells_that_a_shallow_one_would_not_run_dry(device: Device) -> None:
+    """What counts is how late a request is, not how seldom the device asks: 0.04 s lie between two here."""
+    speaker = Speaker(0, lambda: device.now_s)
+    for _ in range(round(FIRST_PROOF_S / 0.025)):
+        device.asks(0.015)
+    assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
+
+
+def test_a_depth_that_was_too_little_again_and_again_is_not_tried_each_minute() -> None:
+    """After each hole the proof must be longer, but never endless."""
+    depth, at_s, trusted_after_s = Depth(0.0), 0.0, []
+    for _ in range(4):
+        began_s = at_s
+        while depth.wanted_s(at_s) == DEEP_S:
+            at_s += 1.0
+        trusted_after_s.append(at_s - began_s)
+        depth.asked(DEEP_S, at_s)
+        depth.asked(DEEP_S, at_s)  # not yet trusted again: it costs nothing more
+    assert trusted_after_s == [FIRST_PROOF_S, GROWS * FIRST_PROOF_S, *[LONGEST_PROOF_S] * 2]
 
 
 def test_the_depth_does_not_change_within_a_turn(device: Device) -> None:
     """A sound that plays is not cut off to be shallower, and what was played is known on both sides."""
     speaker = Speaker(0, lambda: device.now_s)
-    device.runs(PROVEN_S - 0.5)
+    device.runs(FIRST_PROOF_S - 0.5)
+    began_s = device.now_s
     long, short = (np.full(n, 9000, dtype=np.int16) for n in (16_000, 1600))
     speaker.play(long, 16_000)
     device.runs(0.7)
-    assert speaker.play(short, 16_000) == pytest.approx(PROVEN_S - 0.5 + 1.1 + DEEP_S)
+    assert speaker.play(short, 16_000) == pytest.approx(began_s + 1.0 + 0.1 + DEEP_S)
     device.runs(1.0)
     speaker.play(short, 16_000)
-    assert speaker.play(short, 16_000) == pytest.approx(device.now_s + 0.2 + SHALLOW_S)
+    assert speaker.play(short, 16_000) == pytest.approx(device.now_s + 0.2 + SHALLOWEST_S)
     device.runs(0.5)
     assert len(device.opened) == 2
     place = speaker.place_of(device.now_s)

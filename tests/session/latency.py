@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import functools
 import os
-import subprocess
 import sys
 import tempfile
 import time
@@ -32,10 +31,9 @@ from unittest.mock import patch
 import numpy as np
 import soundfile
 
-from tests.pulse import DEVICE, SoundServer, sound_server
+from tests.pulse import SoundServer, sound_server
 from tests.session.conftest import speak
 from voice.capture.microphone import Microphone
-from voice.entries.heard import SAMPLE_RATE
 from voice.session.ears import Ears
 from voice.session.mouth import Aloud, Mouth
 from voice.session.progress import SegmentHeard, Sounded, Spoken
@@ -157,13 +155,8 @@ def main() -> None:
         with sound_server() as server, watch.watching():
             os.environ.update(server.environment)
             recorders = [
-                subprocess.Popen(
-                    ["parecord", f"--device={device}.monitor", "--file-format=wav",
-                     f"--rate={SAMPLE_RATE}", "--channels=1", "--latency-msec=20",
-                     str(folder / f"{device}.wav")]
-                )
-                for device in ("mic_in", "speaker")
-            ]  # fmt: skip
+                server.record(device, folder / f"{device}.wav") for device in ("mic_in", "speaker")
+            ]
             _talk(server, folder)
             for recorder in recorders:
                 recorder.terminate()
@@ -207,8 +200,8 @@ def _talk(server: SoundServer, folder: Path) -> None:
     session = live(
         Equipment(root=folder / "legs"),
         lambda: datetime.now(UTC),
-        microphone=DEVICE,
-        speaker=DEVICE,
+        microphone="mic",
+        speaker="speaker",
     )
     with closing(session.run()) as progress:
         server.speak_into_microphone(speak(folder, left.pop(0), BREATH_S))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import queue
 from collections import deque
 from contextlib import suppress
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 
 BLOCK_S = 0.032
 """Length of a block; the voice activity detector takes sound in these steps."""
+SERVED_IN = 4
+"""A sound server is asked for a block in so many parts: it then hands each on 0.015 s sooner (docs/bench.md), and keeps
+what the program is too busy to take. A device without a server keeps nothing, and is asked for whole ones."""
 GONE_S = 1.0
 """Without a block for this long the device is gone."""
 OPENING_S = 5.0
@@ -47,12 +51,14 @@ class SampleClock:
 
     The count is smooth but misses lost sound; the clock sees all, but blocks reach it late and in
     bursts. Lost sound delays every later block for good: when even the promptest of the last
-    blocks is ``LOST_S`` late, time jumps. The slow drift of a sound device is followed by less
+    blocks is ``LOST_S`` late, time jumps; but not while blocks come faster than they last, for then what was
+    held up is on its way. The slow drift of a sound device is followed by less
     than a segment would notice.
     """
 
     def __init__(self) -> None:
         self._next_s: float | None = None
+        self._arrived_s = -math.inf  # when the last block came
         self._late_s: deque[float] = deque(maxlen=_SETTLED_BLOCKS)
         self.lost_s = 0.0
         """How much sound was found to be lost before the last block."""
@@ -65,12 +71,15 @@ class SampleClock:
         self._late_s.append(arrived_s - duration_s - start_s)
         settled = len(self._late_s) == _SETTLED_BLOCKS
         promptest_s = min(self._late_s)
+        in_burst = arrived_s - self._arrived_s < duration_s / 2
+        self._arrived_s = arrived_s
         self.lost_s = 0.0
-        if settled and promptest_s > LOST_S:
+        lost = settled and promptest_s > LOST_S
+        if lost and not in_burst:
             start_s += promptest_s
             self.lost_s = promptest_s
             self._late_s.clear()
-        elif settled:
+        elif settled and not lost:
             start_s += max(-_SLEW_S, min(_SLEW_S, promptest_s))
         self._next_s = start_s + duration_s
         return start_s
@@ -96,14 +105,20 @@ class Microphone:
         """
         sounddevice = portaudio(MicrophoneError)
         arrived: queue.Queue[tuple[float, NDArray[np.float32]]] = queue.Queue(QUEUE_BLOCKS)
+        route = routed(Direction.INPUT, self._device, MicrophoneError)
+        parts = 1 if route.served_as is None else SERVED_IN
+        came: list[NDArray[np.float32]] = []  # of the block that is coming
 
         def keep(indata: NDArray[np.float32], _frames: int, _at: object, _flags: object) -> None:
+            came.append(indata.mean(axis=1))
+            if len(came) < parts:
+                return
             # what does not fit is lost; the clock will tell
             with suppress(queue.Full):
-                arrived.put_nowait((self._clock() - self._started_s, indata.mean(axis=1)))
+                arrived.put_nowait((self._clock() - self._started_s, np.concatenate(came)))
+            came.clear()
 
-        route = routed(Direction.INPUT, self._device, MicrophoneError)
-        stream, rate = self._open(sounddevice, route.opened_as, keep)
+        stream, rate = self._open(sounddevice, route.opened_as, parts, keep)
         times = SampleClock()
         resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
         held_s = 0.0  # what the resampler keeps back: it gives sound out in pieces of its own
@@ -130,9 +145,16 @@ class Microphone:
                     lost_s = 0.0
 
     def _open(
-        self, sounddevice: Any, device: str | int | None, keep: Callable[..., None]
+        self,
+        sounddevice: Any,
+        device: str | int | None,
+        parts: int,
+        keep: Callable[..., None],
     ) -> tuple[Any, int]:
-        """The stream and its sample rate: mono at 16 kHz, or the nearest to it that it takes."""
+        """The stream and its sample rate: mono at 16 kHz, or the nearest to it that it takes.
+
+        ``keep`` gets each block in so many parts.
+        """
         try:
             own = sounddevice.query_devices(device, "input")
         except (ValueError, sounddevice.PortAudioError):
@@ -145,7 +167,8 @@ class Microphone:
             with suppress(sounddevice.PortAudioError):
                 stream = sounddevice.InputStream(
                     samplerate=rate,
-                    blocksize=round(BLOCK_S * rate),
+                    blocksize=round(BLOCK_S / parts * rate),
+                    latency="high" if parts == 1 else 2 * BLOCK_S / parts,
                     device=device,
                     channels=channels,
                     dtype="float32",

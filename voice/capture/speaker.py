@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import soxr
 
+from voice.capture.depth import Depth
 from voice.capture.devices import USUAL, Direction, Presence, routed
 from voice.capture.microphone import SampleClock
 from voice.capture.portaudio import portaudio
@@ -26,12 +27,6 @@ if TYPE_CHECKING:
 
 GONE_S = 1.0
 """Without a request for sound for this long the device is gone."""
-SHALLOW_S, DEEP_S = 0.05, 0.1
-"""How much sound lies in the device, between a sample handed over and heard: every answer comes so much later, and
-a word that is cut off goes on as long. A machine that is busy needs the deeper one (docs/bench.md)."""
-PROVEN_S = 60.0
-"""It is shallow only while the machine has been asked for sound in time for so long: a hole in a digit is
-worse than a twentieth of a second."""
 FADE_S = 0.005
 """How long sound fades when it is cut off; without it there is a click."""
 REMEMBERED_S = 10.0
@@ -77,14 +72,15 @@ class Speaker:
         self._played: deque[_Played] = deque()
         self._device = device
         self._route = routed(Direction.OUTPUT, device, SpeakerError)
-        self._late_s = self._asked_s  # when a shallow one ran dry last, or would have; none yet
-        self._depth_s = DEEP_S
+        self._depth = Depth(self._asked_s)
+        self._depth_s = self._depth.wanted_s(self._asked_s)
         self._stream = self._open()
         self._presence = Presence(Direction.OUTPUT, self._route.served_as)
 
     def _open(self) -> Any:
         """The running stream, as deep as is chosen now."""
         sounddevice = portaudio(SpeakerError)
+        self._due_s = math.inf  # when it is to ask for sound again; the first time is never late
         try:
             own = sounddevice.query_devices(self._route.opened_as, "output")
             self._rate = int(own["default_samplerate"])
@@ -107,7 +103,7 @@ class Speaker:
 
     def _fit(self) -> None:
         """Be as shallow as the machine can keep up with; changed only in silence."""
-        depth_s = SHALLOW_S if self._clock() - self._late_s >= PROVEN_S else DEEP_S
+        depth_s = self._depth.wanted_s(self._clock())
         if depth_s == self._depth_s or self._clock() < self._ends_s:
             return
         self._stream.close()
@@ -198,11 +194,11 @@ class Speaker:
         self._waiting = np.concatenate((self._waiting, pad))
         return (at + len(pad)) * SAMPLE_RATE // self._rate
 
-    def _fill(self, outdata: NDArray[np.int16], frames: int, _at: object, _flags: object) -> None:
-        before_s, self._asked_s = self._asked_s, self._clock()
-        if self._asked_s - before_s > SHALLOW_S:
-            self._late_s = self._asked_s
-        duration_s = frames / self._rate
+    def _fill(self, outdata: NDArray[np.int16], frames: int, _at: object, flags: Any) -> None:
+        self._asked_s, duration_s = self._clock(), frames / self._rate
+        late_s = self._depth_s if flags.output_underflow else self._asked_s - self._due_s
+        self._depth.asked(late_s, self._asked_s)
+        self._due_s = self._asked_s + duration_s
         with self._lock:
             now, self._waiting = self._waiting[:frames], self._waiting[frames:]
             start_s = self._times.start_of(duration_s, self._asked_s + duration_s)
