@@ -3,9 +3,10 @@ r"""What two listeners make of the same sounds: the data on which their opinions
     OPENBLAS_NUM_THREADS=1 python -m tests.bench.opinions --tests TESTS_FOLDER --weights FOLDER \
         --speech ../shared/acoustic/speech --noise ../shared/helicopter_noise --out OPINIONS.jsonl
 
-The sounds are those of `voice.acoustics.evaluate`, by voices that the first listener never heard and others. A line
-for each segment that the detector cuts out: what was said (``null``: no command), the voice, the noise, and
-both lists. ``whisper`` is ``null`` where the second would not have been asked.
+The sounds are those of `voice.acoustics.evaluate`, by voices that the first listener never heard and others, and of
+`tests.bench.plain_leg`, in random order: a run that is cut short holds a fair part of all. A line for each segment that
+the detector cuts out: what was said (``null``: no command), the voice, the noise, and both lists. ``whisper`` is
+``null`` where the second would not have been asked. Number words of people ("words") are heard by a grammar of these alone.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import random
 import time
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
@@ -21,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from voice.acoustics import corpus
 from voice.acoustics.corpus import Corpus
-from voice.acoustics.evaluate import TALK, cases
+from voice.acoustics.evaluate import WORDS, Case, cases, grammar_of, mixed
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.heard import Block
 from voice.entries.leg import LegSettings
@@ -39,21 +41,31 @@ from voice.session.patience import patience_s
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voice.acoustics.evaluate import Case
+    import numpy as np
+    from numpy.typing import NDArray
+
     from voice.entries.heard import Hearing, Segment
 
 STATE = Listening.LISTENING
 SETTINGS = LegSettings()
-TESTS = ("strange phrases", "strange twins", "phrases", "twins", "strange talk")
-_LISTENERS: list[tuple[VoskListener, WhisperListener]] = []
-"""Loaded once; child processes inherit them."""
+PLAIN = "strange plain"
+TESTS = (
+    *("strange phrases", "strange twins", PLAIN, "phrases", "twins", "development"),
+    *("strange talk", "no command", *WORDS),
+)
+"""``development``: phrases that the settings of the second listener were chosen by, so good for a fit only."""
+_SETS = {PLAIN: "strange-plain", "development": "synthetic-dev"}
+"""Sets that `voice.acoustics.evaluate` does not hear."""
+_LISTENERS: dict[bool, tuple[VoskListener, WhisperListener]] = {}
+"""For number words, and for all else; loaded once, child processes inherit them."""
 
 
 def opinions(number: int, case: Case) -> list[dict[str, Any]]:
     """A row for each segment of a sound."""
-    vosk, whisper = _LISTENERS[0]
+    words = case.test in WORDS
+    vosk, whisper = _LISTENERS[words]
     rows = []
-    for segment, first in _segments(case, vosk):
+    for segment, first in _segments(case, vosk, patient=not words):
         alone = decide(first, load_grammar(), STATE, SETTINGS, cut=segment.cut)
         second, took_s = None, 0.0
         if is_asked(alone, STATE) or (case.said is not None and not segment.cut):
@@ -78,8 +90,30 @@ def opinions(number: int, case: Case) -> list[dict[str, Any]]:
     return rows or [{**nothing, "noise_db": case.snr_db, "vosk": [], "whisper": None}]
 
 
-def _segments(case: Case, vosk: VoskListener) -> Iterator[tuple[Segment, Hearing]]:
-    """As on a leg: what was heard so far tells how long a pause is."""
+def sounds(
+    test: str,
+    speech: Corpus,
+    noise: NDArray[np.float32],
+    most: int,
+    snrs_db: Sequence[float | None],
+) -> Iterator[Case]:
+    """The sounds of a test."""
+    if test not in _SETS:
+        yield from cases(test, speech, noise, most, snrs_db)
+        return
+    rng = random.Random(test)
+    said = [u for u in speech.utterances if u.set == _SETS[test]]
+    legal = [u for u in said if load_grammar().parse(u.text, SETTINGS, STATE)]
+    for u in rng.sample(legal, min(most, len(legal))):
+        for snr_db in snrs_db:
+            sound = mixed(speech.sound_of(u), noise, snr_db, rng)
+            yield Case(test, u.voice, u.text, snr_db, sound)
+
+
+def _segments(
+    case: Case, vosk: VoskListener, *, patient: bool
+) -> Iterator[tuple[Segment, Hearing]]:
+    """With ``patient`` as on a leg: what was heard so far tells how long a pause is."""
     last: list[tuple[Segment, Hearing]] = []
 
     def hear(segment: Segment) -> Hearing:
@@ -92,7 +126,8 @@ def _segments(case: Case, vosk: VoskListener) -> Iterator[tuple[Segment, Hearing
         return patience_s(hear(segment), decision, load_grammar(), STATE)
 
     segmenter = Segmenter(_detector())
-    for segment in (*segmenter.feed(Block(0.0, case.sound), pause_s), *segmenter.flush()):
+    found = segmenter.feed(Block(0.0, case.sound), pause_s if patient else None)
+    for segment in (*found, *segmenter.flush()):
         yield segment, hear(segment)
 
 
@@ -109,11 +144,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Hear all and write it down."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench.opinions", description=__doc__)
     parser.add_argument("--speech", type=Path, required=True)
-    parser.add_argument("--tests", type=Path, required=True, help="folder of the spoken tests")
+    parser.add_argument(
+        "--tests", type=Path, default=[], nargs="*", help="folders of the spoken tests"
+    )
     parser.add_argument("--noise", type=Path, required=True)
     parser.add_argument(
         "--weights", type=Path, required=True, help="folder of the second's weights"
     )
+    parser.add_argument("--model", type=Path, default=MODEL_FOLDER, help="of the first listener")
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--only", choices=TESTS, action="append", help="these tests only")
     parser.add_argument("--snr", type=float, action="append", help="noise in dB; else 20 to 0")
@@ -123,19 +161,20 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = parser.parse_args(arguments)
     began_s = time.monotonic()
 
-    acceptor = load_grammar().acceptor(STATE)
-    model = WhisperModel.open(chosen.weights, acceptor.words())
-    first = VoskListener(AcousticModel.open(MODEL_FOLDER), acceptor)
-    _LISTENERS[:] = [(first, WhisperListener(model, acceptor))]
-    speech = Corpus.read([chosen.speech, chosen.tests])
+    speech = Corpus.read([chosen.speech, *chosen.tests])
     noise = corpus.read_noise(chosen.noise, held_out=True)
+    grammars = {False: load_grammar().acceptor(STATE), True: grammar_of("words", speech)}
+    first = AcousticModel.open(chosen.model)
+    second = WhisperModel.open(chosen.weights, *grammars.values())
+    for words, grammar in grammars.items():
+        _LISTENERS[words] = (VoskListener(first, grammar), WhisperListener(second, grammar))
     snrs_db = chosen.snr or (20.0, 15.0, 10.0, 5.0, 0.0)
     said = [
         case
         for test in chosen.only or TESTS
-        for case in cases(test, speech, noise, chosen.most, snrs_db)
+        for case in sounds(test, speech, noise, chosen.most, snrs_db)
     ]
-    order = sorted(range(len(said)), key=lambda n: (said[n].test in TALK, n % 31, n))
+    order = random.Random(1).sample(range(len(said)), len(said))
     with (
         chosen.out.open("w", encoding="utf-8") as out,
         ProcessPoolExecutor(chosen.processes) as pool,

@@ -146,7 +146,7 @@ def main() -> None:
     first = VoskListener(vosk, acceptor)
     first_mb = _memory_mb()
     began_s = time.process_time()
-    model = WhisperModel.open(find_weights(), acceptor.words())
+    model = WhisperModel.open(find_weights(), acceptor)
     print(f"First: {first_mb - before_mb:.0f} MB. Second: {_memory_mb() - first_mb:.0f} MB at the most, "
           f"loaded in {time.process_time() - began_s:.1f} s of processor time.")  # fmt: skip
 

@@ -107,8 +107,7 @@ def _load(grammar: Grammar, states: Collection[Listening]) -> Mapping[Listening,
     """One for each small grammar in which it is asked, with one network for all."""
     folder = find_weights()
     phrases = {state: acceptor(grammar, state) for state in sorted({*map(grammar.alike, states)})}
-    words = {word for one in phrases.values() for word in one.words()}
-    model = WhisperModel.open(folder, words)
+    model = WhisperModel.open(folder, *phrases.values())
     alike = {state: WhisperListener(model, one) for state, one in phrases.items()}
     return {state: alike[grammar.alike(state)] for state in states}
 

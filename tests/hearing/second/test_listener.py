@@ -63,18 +63,24 @@ def test_other_speech_is_farther_from_a_phrase(listener: WhisperListener, say: S
     assert lead(other) > lead(clip()) + 5
 
 
-def test_a_step_at_a_time_tells_as_much_as_all_at_once(model: WhisperModel) -> None:
-    """The decoder keeps what texts told before: a text weighs the same however it was come to."""
+def test_a_text_weighs_the_same_among_others(model: WhisperModel) -> None:
+    """What texts told before is kept for each: neither its row nor its neighbours change what follows."""
     sound = model.decoder.look_at(model.encoder.encode(log_mel(clip().samples, 3.0)))
-    one, two, three = 10, 20, 30
-    opening = model.decoder.open([one], sound)
-    _, told = model.decoder.weigh([two, one], sound, opening, None)
-    stepwise, _ = model.decoder.weigh([three, two], sound, opening, told)
-    whole = model.decoder.open([one, two], sound)
-    at_once, _ = model.decoder.weigh([three], sound, whole, None)
-    assert stepwise[0] == pytest.approx(at_once[0], abs=1e-3)
-    _, swapped = model.decoder.weigh([three], sound, opening, told.of([0]))
-    assert swapped.length == 2
+    one, two, three, other = 10, 20, 30, 40
+    _, begun = model.decoder.weigh([one], sound)
+    _, alone = model.decoder.weigh([two], sound, begun)
+    expected, _ = model.decoder.weigh([three], sound, alone)
+    _, both = model.decoder.weigh([other, two], sound, begun.of([0, 0]))
+    swapped, told = model.decoder.weigh([three, three], sound, both.of([1, 0]))
+    assert told.length == 3
+    assert swapped[0] == pytest.approx(expected[0], abs=1e-3)
+    assert np.abs(swapped[1] - expected[0]).max() > 0.1
+
+
+def test_letters_together_are_known(model: WhisperModel) -> None:
+    """What the letters of the grammar are written as together can be followed, however rare it is."""
+    assert all(model.places(text) for text in (" CSF", " EVD", " EBD"))
+    assert model.places(" PTT") is None  # no letters of these grammars
 
 
 def test_what_is_written_freely_can_be_read(listener: WhisperListener, model: WhisperModel) -> None:

@@ -12,7 +12,7 @@ import pytest
 from tests.hearing.conftest import acceptor_of
 from voice.hearing.second.network import Decoder, Told
 from voice.hearing.second.phrases import Phrases
-from voice.hearing.second.search import A_WORD, Found, Frame, search
+from voice.hearing.second.search import A_STEP, Found, Frame, search
 from voice.meaning.acceptor import Acceptor, Arc
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ class Dice:
         return shares
 
     def weigh(
-        self, last: Sequence[int], _sound: object, _opening: object, told: Texts | None
+        self, last: Sequence[int], _sound: object, told: Texts | None = None
     ) -> tuple[np.ndarray, Texts]:
         """As the real one: texts go on with their last tokens."""
         before = [""] * len(last) if told is None else told.texts
@@ -59,7 +59,7 @@ class Dice:
     def score(self, text: str) -> float:
         """What a whole text reaches: its log-likelihood, and what its words gain."""
         total = sum(self.after(text[:n])[LETTERS.index(letter)] for n, letter in enumerate(text))
-        return float(total + self.after(text)[END] + A_WORD * text.count(" "))
+        return float(total + self.after(text)[END] + A_STEP * text.count(" "))
 
 
 def letters(text: str) -> tuple[int, ...] | None:
@@ -71,7 +71,7 @@ def letters(text: str) -> tuple[int, ...] | None:
 def found(acceptor: Acceptor, most: int = 10) -> tuple[list[Found], Found]:
     """What the search finds by chance's weights."""
     decoder = cast("Decoder", Dice())
-    return search(decoder, (), Told(()), Phrases(acceptor, letters), Frame(FIRST, END), most=most)
+    return search(decoder, (), Phrases(acceptor, letters), Frame((FIRST,), END), most=most)
 
 
 PHRASES = ("fit", "fits", "fit off", "drain open", "drain opened", "level ten", "level two")
@@ -130,11 +130,20 @@ def test_marks_say_nothing() -> None:
     mark = LETTERS.index("q")
     dice = cast("Decoder", Dice())
     phrases = Phrases(acceptor_of("fit off"), letters)
-    marked = Frame(FIRST, END, marks=(mark,), stop=mark)
-    heard, _ = search(dice, (), Told(()), phrases, marked, most=10)
+    marked = Frame((FIRST,), END, marks=(mark,), stop=mark)
+    heard, _ = search(dice, (), phrases, marked, most=10)
     plain, stopped = Dice().score(" fit off"), Dice().score(" fit offq")
     assert [one.words for one in heard] == [("fit", "off")]
     assert heard[0].score >= np.logaddexp(plain, stopped) - 1e-4
+
+
+def test_a_number_gains_as_much_however_long_it_is() -> None:
+    """The words of a number are one step together, so a longer one is not favoured."""
+    for phrase in ("level one", "level one hundred and seven"):
+        (heard,), _ = found(acceptor_of(phrase))
+        words = phrase.count(" ") + 1
+        expected = Dice().score(f" {phrase}") - (words - 2) * A_STEP
+        assert heard.score == pytest.approx(expected, abs=1e-4)
 
 
 def test_figures_are_followed_as_the_words_they_stand_for() -> None:
@@ -142,6 +151,6 @@ def test_figures_are_followed_as_the_words_they_stand_for() -> None:
     dice = cast("Decoder", Dice())
     number = LETTERS.index("z")
     phrases = Phrases(acceptor_of("level ten"), letters, {number: "10"})
-    heard, _ = search(dice, (), Told(()), phrases, Frame(FIRST, END), most=10)
-    both = np.logaddexp(Dice().score(" level ten"), Dice().score(" levelz") + A_WORD)
+    heard, _ = search(dice, (), phrases, Frame((FIRST,), END), most=10)
+    both = np.logaddexp(Dice().score(" level ten"), Dice().score(" levelz") + A_STEP)
     assert heard[0].score == pytest.approx(both, abs=1e-4)

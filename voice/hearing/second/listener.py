@@ -10,11 +10,11 @@ from voice.entries.heard import Alternative, Hearing
 from voice.hearing.model import UNKNOWN
 from voice.hearing.second.features import log_mel
 from voice.hearing.second.network import Decoder, Encoder
-from voice.hearing.second.phrases import Phrases
+from voice.hearing.second.phrases import Phrases, texts
 from voice.hearing.second.search import Found, Frame, search
 from voice.hearing.second.spelling import END, NO_TIMES, START, Spelling
 from voice.hearing.second.weights import read_weights, verify
-from voice.hearing.second.writings import MARKS, STOP, writings
+from voice.hearing.second.writings import MARKS, STOP
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -40,16 +40,11 @@ class WhisperModel:
     """The network and its tokens, loaded once for all grammars."""
 
     def __init__(
-        self, arrays: Mapping[str, NDArray[np.generic]], spelling: Spelling, words: Collection[str]
+        self, arrays: Mapping[str, NDArray[np.generic]], spelling: Spelling, legal: Collection[str]
     ) -> None:
-        """Make ready for grammars of no other words than ``words``."""
+        """Make ready for grammars of which nothing is written but ``legal``."""
         figures = spelling.figures()
-        own = {
-            t
-            for word in words
-            for text in writings(word, first=True)
-            for t in spelling.tokens(text)
-        }
+        own = {token for text in legal for token in spelling.tokens(text)}
         marks = {t for mark in MARKS for t in spelling.tokens(mark)}
         special = {END, START, NO_TIMES}
         tokens = np.array(sorted({*range(COMMON), *own, *marks, *figures, *special}))
@@ -58,24 +53,24 @@ class WhisperModel:
         self._place = {int(token): place for place, token in enumerate(tokens)}
         self.encoder = Encoder(arrays)
         self.decoder = Decoder(arrays, tokens)
-        self.start = self._place[START]
         self.figures = {self._place[token]: text for token, text in figures.items()}
         self.frame = Frame(
-            first=self._place[NO_TIMES],
+            opening=(self._place[START], self._place[NO_TIMES]),
             end=self._place[END],
             marks=[self._place[token] for token in sorted(marks)],
             stop=self._place[spelling.tokens(STOP)[0]],
         )
 
     @classmethod
-    def open(cls, folder: Path, words: Collection[str]) -> WhisperModel:
-        """Load from ``folder`` for grammars of no other words than ``words``.
+    def open(cls, folder: Path, *grammars: Acceptor) -> WhisperModel:
+        """Load from ``folder`` for these grammars.
 
         Raises ``WeightsError`` where a file is absent or is not the one that was measured.
         """
         verify(folder)
         arrays = read_weights(folder / "model.bin")
-        return cls(arrays, Spelling(folder / "tokenizer.json"), words)
+        legal = set().union(*map(texts, grammars))
+        return cls(arrays, Spelling(folder / "tokenizer.json"), legal)
 
     def text(self, places: Sequence[int]) -> str:
         """What tokens, each by its place, spell."""
@@ -111,7 +106,4 @@ class WhisperListener:
         model = self._model
         length_s = max(SHORTEST_S, segment.end_s - segment.start_s + AFTER_S)
         sound = model.decoder.look_at(model.encoder.encode(log_mel(segment.samples, length_s)))
-        opening = model.decoder.open([model.start], sound)
-        return search(
-            model.decoder, sound, opening, self._phrases, model.frame, most=self._alternatives
-        )
+        return search(model.decoder, sound, self._phrases, model.frame, most=self._alternatives)

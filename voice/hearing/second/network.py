@@ -159,31 +159,16 @@ class Decoder:
             seen.append((_by_head(keys), _by_head(values)))
         return tuple(seen)
 
-    def open(self, text: Sequence[int], sound: Sound) -> Told:
-        """What the one text that all others begin with tells."""
-        _, told = self._run(np.array([text]), sound, None, None)
-        return told
-
     def weigh(
-        self, last: Sequence[int], sound: Sound, opening: Told, told: Told | None
+        self, last: Sequence[int], sound: Sound, told: Told | None = None
     ) -> tuple[Array, Told]:
         """Natural log-probabilities of each token after texts that end with the tokens ``last``.
 
-        ``told`` is what the texts between ``opening`` and their last token told; none: there is nothing
-        between. Returned as well is what they have told with their last.
+        ``told`` is what the texts told before their last token; none: it is their first. Returned as well is
+        what they have told with it.
         """
-        x, now = self._run(np.array(last)[:, None], sound, opening, told)
-        weights = x[:, -1] @ self._embeddings.T
-        weights -= weights.max(axis=-1, keepdims=True)
-        return weights - np.log(np.exp(weights).sum(axis=-1, keepdims=True)), now
-
-    def _run(
-        self, tokens: NDArray[np.int64], sound: Sound, opening: Told | None, told: Told | None
-    ) -> tuple[Array, Told]:
-        first = sum(part.length for part in (opening, told) if part is not None)
-        count = tokens.shape[1]
-        places = self._of["position_encodings/encodings"][first : first + count]
-        x = self._embeddings[tokens] + places
+        place = told.length if told is not None else 0
+        x = (self._embeddings[last] + self._of["position_encodings/encodings"][place])[:, None]
         layers = []
         for n in range(LAYERS):
             layer = f"layer_{n}"
@@ -196,39 +181,17 @@ class Decoder:
                 kept = told.layers[n]
                 own = (np.concatenate((kept[0], own[0]), -2), np.concatenate((kept[1], own[1]), -2))
             layers.append(own)
-            seen = _remembered(_by_head(asked), own, opening.layers[n] if opening else None)
-            x = x + self._of.linear(f"{layer}/self_attention/linear_1", _together(seen))
+            seen = _together(_attended(_by_head(asked), *own))
+            x = x + self._of.linear(f"{layer}/self_attention/linear_1", seen)
             inner = self._of.normal(f"{layer}/attention/layer_norm", x)
             asked = self._of.linear(f"{layer}/attention/linear_0", inner)
-            flat = _by_head(asked.reshape(-1, asked.shape[-1]))
-            heard = _together(_attended(flat, *sound[n])).reshape(x.shape)
+            heard = _together(_attended(_by_head(asked[:, 0]), *sound[n]))[:, None]
             x = x + self._of.linear(f"{layer}/attention/linear_2", heard)
             x = x + self._of.forward(f"{layer}/ffn", x)
-        return self._of.normal("layer_norm", x), Told(tuple(layers))
+        weights: Array = self._of.normal("layer_norm", x)[:, 0] @ self._embeddings.T
+        weights -= weights.max(axis=-1, keepdims=True)
+        return weights - np.log(np.exp(weights).sum(axis=-1, keepdims=True)), Told(tuple(layers))
 
 
 def _attended(asked: Array, keys: Array, values: Array) -> Array:
     return _softmax(_by_keys(asked, keys)) @ values
-
-
-def _remembered(
-    asked: Array, own: tuple[Array, Array], opening: tuple[Array, Array] | None
-) -> Array:
-    """What the last tokens of texts take from the texts themselves; no token sees a later one."""
-    keys, values = own
-    weights = _by_keys(asked, keys)
-    count, length = weights.shape[-2:]
-    if count > 1:
-        later = np.triu(np.ones((count, length), bool), 1 + length - count)
-        weights = np.where(later, np.float32(-np.inf), weights)
-    if opening is None:
-        return _softmax(weights) @ values
-    first, begun = opening[0][0], opening[1][0]
-    # texts as rows of one matrix: what they begin with is the same for all
-    rows = asked[:, :, 0].swapaxes(0, 1)
-    earlier = _by_keys(rows, first).swapaxes(0, 1)[:, :, None]
-    shares = _softmax(np.concatenate((earlier, weights), -1))
-    of_opening, of_own = shares[..., : first.shape[-2]], shares[..., first.shape[-2] :]
-    taken = (of_opening[:, :, 0].swapaxes(0, 1) @ begun).swapaxes(0, 1)[:, :, None]
-    result: Array = taken + of_own @ values
-    return result

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from voice.hearing.second.writings import MOST_LETTERS, abbreviations, spoken, writings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
-    from voice.meaning.acceptor import Acceptor
+    from voice.meaning.acceptor import Acceptor, Arc
 
     Places = tuple[int, ...]
 
@@ -71,20 +71,9 @@ class Phrases:
             step = Step((arc.word,), arc.target, arc.cost)
             for text in dict.fromkeys(writings(arc.word, first=state == _START)):
                 yield step, text
-        for step in self._letters(Step((), state, 0.0)):
-            if len(step.words) > 1:
-                for text in abbreviations(step.words):
-                    yield step, text
-
-    def _letters(self, before: Step) -> Iterator[Step]:
-        """Everything of letters alone that may follow."""
-        if len(before.words) == MOST_LETTERS:
-            return
-        for arc in self._arcs[before.target]:
-            if len(arc.word) == 1:
-                step = Step((*before.words, arc.word), arc.target, before.cost + arc.cost)
-                yield step
-                yield from self._letters(step)
+        for step in _letters(self._arcs, Step((), state, 0.0)):
+            for text in abbreviations(step.words):
+                yield step, text
 
     def _said(self, state: int, figures: str) -> Step | None:
         """What may have been said in ``state`` where ``figures`` were written; none: nothing legal."""
@@ -98,3 +87,26 @@ class Phrases:
             else:
                 return step
         return None
+
+
+def texts(acceptor: Acceptor) -> set[str]:
+    """All that is written of an acceptor's phrases, word by word and letters together, but for figures."""
+    together = {
+        text
+        for state in range(len(acceptor.arcs))
+        for step in _letters(acceptor.arcs, Step((), state, 0.0))
+        for text in abbreviations(step.words)
+    }
+    return together | {text for word in acceptor.words() for text in writings(word, first=True)}
+
+
+def _letters(arcs: Sequence[Sequence[Arc]], before: Step) -> Iterator[Step]:
+    """Everything of letters alone, two at least, that may follow."""
+    if len(before.words) == MOST_LETTERS:
+        return
+    for arc in arcs[before.target]:
+        if len(arc.word) == 1:
+            step = Step((*before.words, arc.word), arc.target, before.cost + arc.cost)
+            if before.words:
+                yield step
+            yield from _letters(arcs, step)

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+from voice.hearing.second.writings import number_words
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -25,8 +28,9 @@ BEAM = 12
 """Phrases that are gone on with at once; measured in docs/second-listener.md."""
 WIDTH = 8.0
 """A phrase that is so far behind the likeliest, in natural logarithm, is given up."""
-A_WORD = 0.8
-"""What a phrase gains with each word, in natural logarithm: by itself Whisper likes to end too early."""
+A_STEP = 0.8
+"""What a phrase gains with each step, in natural logarithm: by itself Whisper likes to end too early. A step is a
+word, or a whole number, so that a longer number has no more of it."""
 MOST_TOKENS = 48
 
 
@@ -43,8 +47,8 @@ class Found:
 class Frame:
     """The tokens that stand around and between words."""
 
-    first: int
-    """Begins a text after its opening."""
+    opening: tuple[int, ...]
+    """Begin every text."""
     end: int
     marks: Collection[int] = ()
     """Say nothing."""
@@ -67,22 +71,16 @@ class _Begun(NamedTuple):
     marked: bool = False
 
 
-def search(  # noqa: PLR0913 - a decoder, what it looks at, and what may be said
-    decoder: Decoder,
-    sound: Sound,
-    opening: Told,
-    phrases: Phrases,
-    frame: Frame,
-    *,
-    most: int,
+def search(
+    decoder: Decoder, sound: Sound, phrases: Phrases, frame: Frame, *, most: int
 ) -> tuple[list[Found], Found]:
     """The likeliest ``most`` phrases, likeliest first, and what is written without a grammar.
 
     The free text is followed as long as phrases are; one that is not over has a greater score than it
     would have in the end.
     """
-    weights, told = decoder.weigh([frame.first], sound, opening, None)
-    begun = [_Begun(0, frame.first, 0.0, 0, phrases.at(0), (), between=True, marked=True)]
+    weights, told = _opened(decoder, sound, frame)
+    begun = [_Begun(0, frame.opening[-1], 0.0, 0, phrases.at(0), (), between=True, marked=True)]
     free: list[int] = []
     free_score = 0.0
     free_row: int | None = 0
@@ -108,10 +106,19 @@ def search(  # noqa: PLR0913 - a decoder, what it looks at, and what may be said
             last.append(free[-1])
             free_row = len(begun)
         begun = [one._replace(row=row) for row, one in enumerate(begun)]
-        weights, told = decoder.weigh(last, sound, opening, told.of(rows))
+        weights, told = decoder.weigh(last, sound, told.of(rows))
     found = [Found(words, (), score) for words, score in finished.items()]
     found.sort(key=lambda one: -one.score)
     return found[:most], Found((), tuple(free), free_score)
+
+
+def _opened(decoder: Decoder, sound: Sound, frame: Frame) -> tuple[NDArray[np.float32], Told]:
+    """What is weighed after the tokens that every text begins with."""
+    first, *others = frame.opening
+    weights, told = decoder.weigh([first], sound)
+    for token in others:
+        weights, told = decoder.weigh([token], sound, told)
+    return weights, told
 
 
 def _endings(
@@ -156,8 +163,15 @@ def _continued(
 def _after(one: _Begun, token: int, score: float, step: Step, phrases: Phrases) -> _Begun:
     words = (*one.words, *step.words)
     root = phrases.at(step.target)
-    gained = A_WORD * len(step.words) - step.cost
+    gained = A_STEP * _steps(one.words, step.words) - step.cost
     return _Begun(one.row, token, score + gained, step.target, root, words, between=True)
+
+
+def _steps(before: tuple[str, ...], words: tuple[str, ...]) -> int:
+    """How many of ``words`` do not go on with a number that has begun."""
+    numbers = number_words()
+    along = pairwise((*(before[-1:] or ("",)), *words))
+    return sum(one not in numbers or other not in numbers for one, other in along)
 
 
 def _best(

@@ -34,6 +34,8 @@ ALSO = {
     "rass": (" RASS",),
 }
 """What some words are written as besides; with the space before it, where there is one."""
+ALSO_TOGETHER = {"evd": (" EBD", " VD")}
+"""The same for letters that are spoken one by one."""
 MARKS = (",", ".", "-", ":")
 """What may stand between words and says nothing."""
 STOP = "."
@@ -55,6 +57,7 @@ def abbreviations(letters: tuple[str, ...]) -> Iterator[str]:
     joined = "".join(letters)
     yield f" {joined}"
     yield f" {joined.upper()}"
+    yield from ALSO_TOGETHER.get(joined, ())
 
 
 @cache
@@ -67,3 +70,12 @@ def spoken(figures: str) -> tuple[tuple[str, ...], ...]:
         )
     forms = [*spoken_forms(int(figures)), " ".join(DIGITS[int(f)] for f in figures)]
     return tuple(tuple(form.split()) for form in forms)
+
+
+@cache
+def number_words() -> frozenset[str]:
+    """Words of which numbers are made."""
+    values = (*range(100), 101, 1001, 0.5, -1)
+    return frozenset(
+        word for value in values for form in spoken_forms(value) for word in form.split()
+    )
