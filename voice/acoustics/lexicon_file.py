@@ -24,7 +24,7 @@ def checked(word: str, phones: list[str], source: str) -> Pronunciation:
     unknown = sorted(set(phones) - set(PHONES))
     if unknown or not phones:
         raise LexiconError(
-            f"The pronunciation of '{word}' in {source} uses {unknown or 'no phone at all'}. "
+            f"The pronunciation of '{word}' in {source} uses {', '.join(unknown) or 'no phone at all'}. "
             f"Write it with these phones only: {' '.join(PHONES)}."
         )
     return tuple(phones)

@@ -10,6 +10,7 @@ import typer
 from rich.console import Console
 from rich.progress import Progress
 
+from voice.acoustics.lexicon_file import checked
 from voice.acoustics.proposal import propose
 from voice.record.places import legs_root, spare_root
 from voice.record.reading import leg_folders, read_chain
@@ -58,7 +59,12 @@ MisheardList = Annotated[
 def check_phrases(
     files: Annotated[
         list[Path] | None,
-        typer.Argument(metavar="FILE", help="Phrase files; else the drafts, and what was added."),
+        typer.Argument(
+            metavar="FILE",
+            exists=True,
+            dir_okay=False,
+            help="Phrase files; else the drafts, and what was added.",
+        ),
     ] = None,
     *,
     everything: Annotated[
@@ -161,13 +167,18 @@ def add_phrase(
 ) -> None:
     """Add another wording: shows its meaning and what it collides with, then keeps it as a draft."""
     file = workshop.write_draft(name, say, like, example, [refused])
-    for line in meanings(example, chosen_grammar(drafts())):
-        out.print(line)
-    faults = check([*phrase_files(drafts())], workshop.known_words(drafts()), [file.name])
-    _show_faults(faults, everything=False)
-    if not yes and not typer.confirm("Is that what is meant, and is it kept as a draft?"):
-        file.unlink()
-        out.print("Nothing was kept.")
+    kept = False
+    try:
+        for line in meanings(example, chosen_grammar(drafts())):
+            out.print(line)
+        faults = check([*phrase_files(drafts())], workshop.known_words(drafts()), [file.name])
+        _show_faults(faults, everything=False)
+        kept = yes or typer.confirm("Is that what is meant, and is it kept as a draft?")
+    finally:  # also where the question was broken off
+        if not kept:
+            file.unlink()
+            out.print("Nothing was kept.")
+    if not kept:
         return
     out.print(f"Kept as a draft, and nothing listens for it yet: {file}")
     out.print("Prove it with: legbook phrases prove")
@@ -190,7 +201,7 @@ def teach_word(
         out.print(f'"{word}" is known already, said {ways}; what is given is added to that.')
     proposed = phones or [" ".join(way) for way in propose(word)]
     for way in proposed:
-        near = nearest_words([tuple(way.split())], known, exclude=word)
+        near = nearest_words([checked(word, way.split(), "the command")], known, exclude=word)
         out.print(f'"{word}" said {way} sounds most like: {", ".join(near)}.')
     if not yes and not typer.confirm("Is it said so? (else give it with --phones)"):
         out.print("Nothing was kept.")
@@ -254,10 +265,9 @@ def list_misheard(
     folders = [leg_folders(root / leg.id, spare and spare / leg.id) for leg in legs(root, spare)]
     found = gather(read_chain(both).events for both in folders)
     write_misheard(found.listed, file)
-    out.print(
-        f"{len(found.listed)} phrases from {found.legs} of {len(folders)} legs, in {file}. "
-        "The others are not signed off, or their sign-off does not allow it."
-    )
+    out.print(f"In {file}: phrases {len(found.listed)}, from legs {found.legs} of {len(folders)}.")
+    if found.legs < len(folders):
+        out.print("The other legs are not signed off, or their sign-off does not allow it.")
 
 
 @app.command("pack")
@@ -308,6 +318,8 @@ def remove_phrases(
 @app.command("list")
 def list_phrases() -> None:
     """List what was added on this machine, and the drafts."""
+    if not any(layer.files or layer.words for layer in (*layers(), drafts())):
+        out.print("Nothing was added on this machine. Add a wording with: legbook phrases add NAME")
     for title, some in (("listened for", layers()), ("drafts", (drafts(),))):
         for layer in some:
             _list(title, layer)

@@ -115,8 +115,11 @@ def test_check_tells_what_it_looked_at() -> None:
 
 
 def test_nothing_is_kept_without_a_yes() -> None:
-    """Whoever answers no to a phrase or a word has kept nothing."""
+    """Whoever answers no to a phrase or a word, or breaks the question off, has kept nothing."""
     assert "Nothing was kept" in typed(*ADDED, answer="n\n")
+    assert "Nothing was kept" in typed(*ADDED, code=1)
+    assert drafts().files == ()
+    assert "Nothing was added" in typed("list")
     assert "Nothing was kept" in typed("teach", "gromet", answer="n\n")
     assert drafts().files == ()
     assert drafts().words == {}
@@ -183,6 +186,8 @@ def test_draft_is_not_overwritten_and_own_file_can_go_back(
     with pytest.raises(LegbookError, match="already a draft"):
         typed(*ADDED, "--yes")
     typed("prove")
+    with pytest.raises(LegbookError, match="listened for already. Take another name"):
+        typed(*ADDED, "--yes")
     (drafts().folder / "trial.toml").write_bytes((own_layer().folder / "trial.toml").read_bytes())
     proof = Proof.model_validate_json((own_layer().folder / "trial.proof.json").read_text())
     with pytest.raises(LegbookError, match="listened for already"):

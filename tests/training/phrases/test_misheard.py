@@ -99,7 +99,7 @@ def test_the_list_tells_nothing_of_the_leg(
     file = tmp_path / "misheard.jsonl"
     do(reviewed, "sign_off", may_teach=True)
     told = CliRunner().invoke(app, ["phrases", "misheard", str(file)]).output
-    assert "2 phrases from 1 of 1 legs" in told
+    assert "phrases 2, from legs 1 of 1." in told
     assert read_misheard(file) == LIST
     for hidden in (LEG, "2026", "23:", "Sand", "flac", "weight", "fifty"):
         assert hidden not in file.read_text("utf-8")

@@ -21,6 +21,7 @@ from voice.session.own_phrases import (
     chosen_grammar,
     drafts,
     hearing_folder,
+    layers,
     own_layer,
     packs,
     phrase_files,
@@ -74,6 +75,8 @@ def write_draft(name: str, say: str, like: str, example: str, refused: Sequence[
         raise WorkshopError(
             f"There is already a draft {file}. Take another name, or edit that file."
         )
+    if there := [f for layer in layers() for f in layer.files if f.name == file.name]:
+        raise WorkshopError(f"{there[0]} is listened for already. Take another name.")
     table = {"say": say} | _like(chosen_grammar(), like)
     text = _written(f"Another way of saying “{like}”.", refused, table)
     file.parent.mkdir(parents=True, exist_ok=True)
