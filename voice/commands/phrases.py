@@ -320,13 +320,13 @@ def list_phrases() -> None:
     """List what was added on this machine, and the drafts."""
     if not any(layer.files or layer.words for layer in (*layers(), drafts())):
         out.print("Nothing was added on this machine. Add a wording with: legbook phrases add NAME")
-    for title, some in (("listened for", layers()), ("drafts", (drafts(),))):
-        for layer in some:
-            _list(title, layer)
+    for layer in layers():
+        _list("listened for", "words that are known", layer)
+    _list("drafts", "words among the drafts", drafts())
 
 
-def _list(title: str, layer: Layer) -> None:
+def _list(files: str, words: str, layer: Layer) -> None:
     for file in layer.files:
-        out.print(f"{title}: {file}")
-    if words := layer.words:
-        out.print(f"{title}: the words {', '.join(words)}")
+        out.print(f"{files}: {file}")
+    if layer.words:
+        out.print(f"{words}: {', '.join(layer.words)}")

@@ -186,7 +186,7 @@ def test_draft_is_not_overwritten_and_own_file_can_go_back(
     with pytest.raises(LegbookError, match="already a draft"):
         typed(*ADDED, "--yes")
     typed("prove")
-    with pytest.raises(LegbookError, match="listened for already. Take another name"):
+    with pytest.raises(LegbookError, match=r"listened for already\. Take another name"):
         typed(*ADDED, "--yes")
     (drafts().folder / "trial.toml").write_bytes((own_layer().folder / "trial.toml").read_bytes())
     proof = Proof.model_validate_json((own_layer().folder / "trial.proof.json").read_text())
