@@ -12,7 +12,9 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from voice.meaning.acceptor import Acceptor, Arc
+from voice.meaning.bounds import MOST_STATES
 from voice.meaning.expression import Either, Marked, Row, Slot, Word
+from voice.meaning.phrase import GrammarError
 
 if TYPE_CHECKING:
     from voice.meaning.expression import Expression
@@ -27,7 +29,7 @@ def compile_acceptor(expression: Expression) -> Acceptor:
     """The deterministic acceptor of all phrases of ``expression``, equal states merged.
 
     A phrase costs what its cheapest way through the tree costs; the cost stands on the first word
-    that is not shared with a cheaper phrase.
+    that is not shared with a cheaper phrase. Raises GrammarError where the phrases are too many.
     """
     automaton = _Backwards()
     start = automaton.before(expression, _END)
@@ -147,6 +149,11 @@ def _deterministic(automaton: _Backwards, start: int) -> _States:
             least = min(costs.values())
             following = frozenset((state, round(cost - least, 6)) for state, cost in costs.items())
             if following not in numbers:
+                if len(numbers) == MOST_STATES:
+                    raise GrammarError(
+                        "The phrases together can be said in more ways than can be listened for. "
+                        "Take out optional words, or values that nobody says."
+                    )
                 numbers[following] = len(numbers)
                 waiting.append(following)
             words[word] = (numbers[following], least)

@@ -7,7 +7,6 @@ item.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,7 +17,7 @@ from voice.entries.said import Statement
 from voice.meaning.grammar import GRAMMAR_FOLDER
 from voice.meaning.phrase import GrammarError
 from voice.meaning.phrase_file import KINDS, field_adapter
-from voice.meaning.table import shaped
+from voice.meaning.table import shaped, toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -127,10 +126,7 @@ def _lists(folder: Path, grammar: Grammar, settings: LegSettings) -> dict[str, C
 
 
 def _read(path: Path, grammar: Grammar, settings: LegSettings) -> Checklist:
-    try:
-        data = tomllib.loads(path.read_text("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise GrammarError(f"{path.name} is not valid TOML: {error}.") from error
+    data = toml(path.read_bytes(), path.name)
     table = shaped(_List, data, path.name)
     items: list[Item] = []
     for written in table.item:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -11,8 +10,7 @@ from pydantic import BaseModel
 
 from voice.meaning.checklist import Pattern, pattern
 from voice.meaning.grammar import GRAMMAR_FOLDER
-from voice.meaning.phrase import GrammarError
-from voice.meaning.table import shaped
+from voice.meaning.table import shaped, toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,10 +52,7 @@ def load_needs(*more: Path, shipped: Path = FILE) -> tuple[Need, ...]:
 
 @lru_cache(maxsize=4)
 def _read(path: Path) -> tuple[Need, ...]:
-    try:
-        data = tomllib.loads(path.read_text("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise GrammarError(f"{path.name} is not valid TOML: {error}.") from error
+    data = toml(path.read_bytes(), path.name)
     return tuple(_need(written, path.name) for written in shaped(_List, data, path.name).need)
 
 

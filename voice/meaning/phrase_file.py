@@ -6,7 +6,6 @@ How they are written is told in ``docs/grammar.md``.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
@@ -28,6 +27,7 @@ from voice.entries.said import (
     Statement,
     Talk,
 )
+from voice.meaning.bounds import FARTHEST, MOST_FORMS, MOST_VALUES
 from voice.meaning.drug_list import Drug, DrugList, Unit
 from voice.meaning.expression import (
     Expression,
@@ -48,7 +48,7 @@ from voice.meaning.phrase import (
     key_of,
 )
 from voice.meaning.subjects import name_in
-from voice.meaning.table import shaped
+from voice.meaning.table import shaped, toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -106,10 +106,15 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     misgiven: bool = False  # set by the list of drugs, in no file
 
 
+_LONGEST_SHOWN = 200
+"""Letters of a phrase in the sentence about it."""
+_Said = Annotated[int | float, Field(ge=-FARTHEST, le=FARTHEST)]
+
+
 class _Range(BaseModel, frozen=True, extra="forbid"):
-    min: int | float
-    max: int | float
-    step: int | float = Field(default=1, gt=0)
+    min: _Said
+    max: _Said
+    step: int | float = Field(default=1, gt=0, le=FARTHEST)
     style: Style = "any"
     negated: bool = False
 
@@ -144,12 +149,9 @@ class PhraseFile:
     def __init__(self, name: str, raw: bytes, on_fault: OnFault = stop_at_fault) -> None:
         self.name = name
         self._on_fault = on_fault
-        try:
-            self._source = raw.decode()
-            data = tomllib.loads(self._source)
-        except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise GrammarError(f"{name} is not valid TOML: {error}.") from error
-        file = shaped(_File, data, name)
+        file = shaped(_File, toml(raw, name), name)
+        self._source = raw.decode()
+        self._forms_left = MOST_FORMS
         self.drugs = {
             key: shaped(Drug, told, f'{name}, drug "{key}"') for key, told in file.drug.items()
         }
@@ -158,7 +160,8 @@ class PhraseFile:
         }
         self._joined = file.joined
         self._names: dict[str, Expression] = {
-            key: _slot(key, table, f'{name}, slot "{key}"') for key, table in file.slots.items()
+            key: self._slot(key, table, f'{name}, slot "{key}"')
+            for key, table in file.slots.items()
         }
         for key, text in file.rules.items():
             self._names[key] = _notation(text, self._names, f'{name}, rule "{key}"')
@@ -187,9 +190,10 @@ class PhraseFile:
 
     def _made(self, written: dict[str, Any], drugs: DrugList) -> list[Phrase]:
         """The phrases of one table."""
-        say = written.get("say", "")
+        say = str(written.get("say", ""))
         line = self._source[: max(self._source.find(f'"{say}"'), 0)].count("\n") + 1
-        where = f'{self.name}, line {line}, phrase "{say}"'
+        shown = say if len(say) <= _LONGEST_SHOWN else f"{say[:_LONGEST_SHOWN]} ..."
+        where = f'{self.name}, line {line}, phrase "{shown}"'
         try:
             return [self._phrase(table, where) for table in drugs.phrases(written, where)]
         except GrammarError as fault:
@@ -217,7 +221,8 @@ class PhraseFile:
         if (table.time is None) != (table.place is None):
             raise GrammarError(f"{where}: a time, and nothing else, has a place: before or after.")
         slots = {
-            name: _slot(name, slot, f'{where}, slot "{name}"') for name, slot in table.slots.items()
+            name: self._slot(name, slot, f'{where}, slot "{name}"')
+            for name, slot in table.slots.items()
         }
         expression = _notation(table.say, {**self._names, **slots}, where)
         phrase = Phrase(
@@ -247,6 +252,11 @@ class PhraseFile:
         _check_fields(phrase, where)
         _check_read_back(phrase, where)
         return phrase
+
+    def _slot(self, name: str, table: Any, where: str) -> ValueSlot:
+        slot = _slot(name, table, where, self._forms_left)
+        self._forms_left -= len(slot.forms)
+        return slot
 
     def _asked(
         self, table: _Phrase, slots: Mapping[str, ValueSlot], where: str
@@ -348,13 +358,13 @@ _Listed = Iterator[tuple["Value", str, _Ways]]
 """Values, each with its read-back and all its ways of being said."""
 
 
-def _slot(name: str, table: Any, where: str) -> ValueSlot:
-    """The slot of one table or of a list of them: each a range of numbers, or choices."""
+def _slot(name: str, table: Any, where: str, most: int) -> ValueSlot:
+    """The slot of one table or of a list of them: each a range of numbers, or choices; with so many forms at most."""
     forms: dict[tuple[str, ...], Value] = {}
     spoken: dict[str, str] = {}
     for part in table if isinstance(table, list) else [table]:
         is_range = isinstance(part, dict) and "min" in part
-        listed = _numbers(shaped(_Range, part, where)) if is_range else _choices(part, where)
+        listed = _numbers(shaped(_Range, part, where), where) if is_range else _choices(part, where)
         for value, read, ways in listed:
             spoken.setdefault(key_of(value), read)
             for way in ways:
@@ -362,13 +372,24 @@ def _slot(name: str, table: Any, where: str) -> ValueSlot:
                     raise GrammarError(
                         f'{where}: "{" ".join(way)}" would mean both {forms[way]} and {value}.'
                     )
+            if len(forms) > most:
+                raise GrammarError(
+                    f"{where}: the values of this file can be said in more than {MOST_FORMS} ways. "
+                    "Give its numbers the ranges that are really said, or greater steps."
+                )
     if not forms:
         raise GrammarError(f"{where}: it has no value.")
     return ValueSlot(name, forms, spoken)
 
 
-def _numbers(span: _Range) -> _Listed:
-    for n in range(round((span.max - span.min) / span.step) + 1):
+def _numbers(span: _Range, where: str) -> _Listed:
+    steps = (span.max - span.min) / span.step
+    if steps > MOST_VALUES:
+        raise GrammarError(
+            f"{where}: it has more than {MOST_VALUES} values. Give it the range that is really said, "
+            "or a greater step."
+        )
+    for n in range(round(steps) + 1):
         value = plain(span.min + n * span.step)
         read, ways = _aloud(value, span.style)
         yield -value if span.negated else value, read, ways

@@ -246,7 +246,12 @@ def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fau
 
 def _too_large(grammar: Grammar) -> Iterator[Fault]:
     for state in Listening:
-        if (arcs := sum(map(len, kept_acceptors.acceptor(grammar, state).arcs))) > MOST_ARCS:
+        try:
+            acceptor = kept_acceptors.acceptor(grammar, state)
+        except GrammarError as error:
+            yield Fault(Sort.TOO_LARGE, "", None, f"while {state}: {error}")
+            continue
+        if (arcs := sum(map(len, acceptor.arcs))) > MOST_ARCS:
             text = (
                 f"while {state} there are {arcs} words on all paths, and at most {MOST_ARCS} may be: "
                 "hearing would be late. Take out optional words, or values that nobody says."

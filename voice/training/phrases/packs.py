@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 ENDING = ".legpack"
 _LISTING, _SIGNATURE = "pack.json", "signature"
 _NAMES = re.compile(r"[a-z0-9_-]{1,60}\.(toml|proof\.json)|lexicon\.txt")
-MOST_FILES = 200
+MOST_FILES = 60
 MOST_BYTES = 2_000_000
 """Of all files unpacked; phrase files are a few kilobytes each."""
 
