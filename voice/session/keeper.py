@@ -139,21 +139,26 @@ class Keeper:
         if self._journal is not None:
             self._append(Noticed(at=now, text=sentence))
 
-    def go_on(self, now: datetime) -> None:
-        """Write down which phrases and model hear the rest of a leg that is gone on with.
+    def go_on(self, now: datetime) -> datetime:
+        """Write down which phrases and model hear the rest of a leg that is gone on with; its time from there.
+
+        That is ``now`` (aware), or the moment of its last event where the clock was set back: an entry that is
+        spoken later stands later, so that what was said last of the drain is how it stands.
 
         Raises ``JournalError`` where it cannot.
         """
         origin = self._origin
         before = self._open_journal().last_at
         if before is not None and now < before:
+            now = before
             self.troubles.append(
-                "The clock was set back since the leg broke off. "
-                "Times from here on may be wrong: look at the clock."
+                "The clock was set back since the leg broke off. The leg's time goes on from its last "
+                "event; times from here on may be wrong: look at the clock."
             )
         self._append(
             HeardBy(at=now, grammar_digest=origin.grammar_digest, model_digest=origin.model_digest)
         )
+        return now
 
     def do(self, records: Sequence[Record], said: Utterance, now: datetime) -> None:
         """Do all that the talk asks for in one step, which ``said`` brought about.

@@ -149,7 +149,7 @@ def live(
     # made at once: its time begins with it, and is to be the clock's
     source = Microphone(microphone or chosen.microphone, clock)
     if journal is not None:
-        keeper.go_on(zero_at)
+        zero_at = keeper.go_on(zero_at)
     player = Aloud(lambda: Speaker(speaker or chosen.speaker, clock), clock)
     return Session(
         source=source,
