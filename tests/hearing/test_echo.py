@@ -124,3 +124,60 @@ def test_after_a_gap_it_learns_anew() -> None:
     assert canceller.learned
     canceller.clean(Block(5.0, samples[80_000:80_512]))
     assert not canceller.learned
+
+
+@dataclass
+class Reopened(Known):
+    """A speaker that is opened anew: places count on, and what is handed over is heard earlier or later."""
+
+    from_place: int = 0
+    earlier: int = 0
+
+    def place_of(self, at_s: float) -> int | None:
+        """As before, and then a second further."""
+        place = round(at_s * SAMPLE_RATE)
+        return place + SAMPLE_RATE if place > self.from_place else place
+
+    def played(self, first: int, count: int) -> NDArray[np.int16]:
+        """A second of what was handed over was never heard."""
+        later = first - SAMPLE_RATE + self.earlier if first > self.from_place + 2000 else first
+        return super().played(later, count)
+
+
+@pytest.mark.parametrize("earlier", [-1100, 320, 1100])
+def test_a_way_whose_delay_has_changed_is_found_again_at_once(earlier: int) -> None:
+    """After a jump half a second of our own voice is enough, not two; and then as much is taken out as before."""
+    played = speech(8)
+    heard = echo_of(played, 0.3)
+    jump = 5 * SAMPLE_RATE // 512 * 512
+    known = Reopened(played.astype(np.int16), from_place=jump, earlier=earlier)
+    canceller = EchoCanceller(known)
+    cleaned(canceller, heard[:jump])
+    first = jump
+    while not canceller.learned or first == jump:
+        samples = np.rint(heard[first : first + 512]).astype(np.int16)
+        canceller.clean(Block(first / SAMPLE_RATE, samples))
+        first += 512
+    assert first - jump < 0.6 * SAMPLE_RATE
+    after = slice(first, first + SAMPLE_RATE)
+    left = joined(
+        [
+            canceller.clean(Block(at / SAMPLE_RATE, np.rint(heard[at : at + 512]).astype(np.int16)))
+            for at in range(after.start, after.stop, 512)
+        ]
+    )
+    assert level_db(left) < level_db(heard[after]) - 15
+
+
+def test_another_way_is_not_taken_for_the_one_that_was_known() -> None:
+    """Where the room is another after the jump, it is learned as if none had been known."""
+    played = speech(8)
+    jump = 5 * SAMPLE_RATE // 512 * 512
+    heard = np.concatenate((echo_of(played, 0.3)[:jump], echo_of(-speech(8), 0.3)[jump:]))
+    canceller = EchoCanceller(Reopened(played.astype(np.int16), from_place=jump, earlier=320))
+    cleaned(canceller, heard[:jump])
+    assert canceller.learned
+    for first in range(jump, jump + SAMPLE_RATE, 512):
+        samples = np.rint(heard[first : first + 512]).astype(np.int16)
+        canceller.clean(Block(first / SAMPLE_RATE, samples))
+        assert not canceller.learned

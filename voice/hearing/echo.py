@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from voice.entries.heard import SAMPLE_RATE, Block
+from voice.hearing.moved import MOST, before, moved
 from voice.hearing.segmenter import JUMP_S
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ APART_S = 0.05
 """Two clocks may disagree by so much before the speaker's place is looked up anew."""
 LEARNED_S = 2.0
 """Sound of our own after which the way is known (docs/bench.md)."""
+LOOK_EACH_S = 0.4
+"""While we speak, the way that was known before a jump is looked for in so much sound, and then in the next."""
 _FULL_SCALE = 32768.0
 _KEPT = round(8 * SAMPLE_RATE / FRAME)
 
@@ -57,6 +60,7 @@ class EchoCanceller:
         self._end_s = 0.0  # end of the last block
         self._rest = np.zeros(0, dtype=np.int16)  # samples short of a frame
         self._powers: deque[tuple[float, float, float]] = deque(maxlen=_KEPT)
+        self._before: NDArray[np.float64] | None = None  # the way as it was, while it is looked for
         self._forget()
 
     @property
@@ -94,7 +98,7 @@ class EchoCanceller:
         return Block(start_s, np.concatenate(clean) if clean else samples[:0])
 
     def _follow(self, block: Block) -> None:
-        """Find the place of the block's end; where it does not follow on the last, learn anew."""
+        """Find the place of the block's end; where it does not follow on the last, find the way again, or learn it anew."""
         place = self._known.place_of(block.end_s)
         follows = abs(block.start_s - self._end_s) <= JUMP_S
         self._end_s = block.end_s
@@ -104,6 +108,8 @@ class EchoCanceller:
                 return
         self._next = place
         self._rest = self._rest[:0]
+        if self.learned:
+            self._before = np.fft.irfft(self._filter, axis=1)[:, :FRAME].ravel().astype(np.float64)
         self._forget()
 
     def _forget(self) -> None:
@@ -113,21 +119,45 @@ class EchoCanceller:
         self._unsure = np.ones((PARTS, bins), dtype=np.float32)  # how wrong the filter may be
         self._left = np.zeros(bins, dtype=np.float32)  # power of what the filter does not explain
         self._heard_of_us = 0  # samples
+        self._since: list[
+            NDArray[np.int16]
+        ] = []  # what came in since the jump, or was looked through last
 
     def _frame(self, heard: NDArray[np.int16], first: int) -> NDArray[np.int16]:
         sound = self._known.played(first - FRAME, 2 * FRAME)
         self._played[1:] = self._played[:-1]
         self._played[0] = np.fft.rfft(sound.astype(np.float32) / _FULL_SCALE)
         if not self._played.any():
+            self._since.clear()
             return heard
         self._heard_of_us += FRAME if sound[FRAME:].any() else 0
         echo = np.fft.irfft((self._filter * self._played).sum(axis=0))[FRAME:]
         left = heard.astype(np.float32) / _FULL_SCALE - echo.astype(np.float32)
         self._learn(left)
+        if self._before is not None:
+            self._look_for(self._before, heard, first)
         clean: NDArray[np.int16] = np.clip(np.rint(left * _FULL_SCALE), -32768, 32767).astype(
             np.int16
         )
         return clean
+
+    def _look_for(self, way: NDArray[np.float64], heard: NDArray[np.int16], first: int) -> None:
+        """Put the filter to where the way is now, as soon as that can be told; meanwhile it learns."""
+        self._since.append(heard)
+        if len(self._since) * FRAME < LOOK_EACH_S * SAMPLE_RATE:
+            return
+        sound = np.concatenate(self._since)
+        begin = first + FRAME - len(sound) - before(way)
+        played = self._known.played(begin, before(way) + len(sound) + MOST)
+        now = moved(way, played.astype(np.float64), sound.astype(np.float64))
+        if now is not None:
+            parts = np.pad(now.reshape(PARTS, FRAME), ((0, 0), (0, FRAME)))
+            self._filter = np.fft.rfft(parts, axis=1).astype(np.complex64)
+            self._unsure = (0.1 * np.abs(self._filter) ** 2).astype(np.float32)
+            self._heard_of_us = round(LEARNED_S * SAMPLE_RATE)
+        if self.learned:
+            self._before = None
+        self._since.clear()
 
     def _learn(self, left: NDArray[np.float32]) -> None:
         wrong = np.fft.rfft(np.concatenate((np.zeros(FRAME, np.float32), left)))
