@@ -8,7 +8,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
-from tests.dialogue.talking import CLOSED, SETTINGS, WORDS, heard, two
+from tests.dialogue.talking import CLOSED, SETTINGS, WORDS, heard, meaning_of, two
 from voice.dialogue.actions import (
     Action,
     Confirm,
@@ -25,6 +25,7 @@ from voice.dialogue.events import (
     CorrectionHeard,
     Event,
     FellSilent,
+    HalfHeard,
     Mute,
     NoteHeard,
     OtherSpeech,
@@ -32,12 +33,14 @@ from voice.dialogue.events import (
     SpeechUnclear,
     TimePassed,
     Trouble,
+    WholeHeard,
 )
 from voice.dialogue.machine import step
 from voice.dialogue.state import DialogueState, StateName
 from voice.entries.kinds.checks import CheckAnswer
 from voice.entries.leg import EntryState
-from voice.entries.said import Statement, Talk
+from voice.entries.said import Several, Statement, Talk
+from voice.meaning.unfinished import Lacks
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Reminded, Together, Withdrawn
 from voice.record.events import Event as JournalEvent
 from voice.record.replay import Replay
@@ -61,10 +64,13 @@ QUESTIONS = (
     ("pressure fifteen", "pressure fifty"),
     ("correction drained fifteen mils", "correction drained fifty mils"),
 )
+TAKING_OUT = (CommandHeard(Talk.NO), CommandHeard(Talk.SCRATCH_THAT))
 TALK = st.sampled_from(Talk).map(CommandHeard)
 OTHER = st.sampled_from(
     [
         FellSilent(),
+        HalfHeard("peep", Lacks.NUMBER),
+        HalfHeard("at nine oh five", Lacks.ENTRY, given_up=True),
         Mute(),
         NoteHeard(),
         OtherSpeech(),
@@ -109,6 +115,13 @@ class AnyTalk(RuleBasedStateMachine):
     def correction(self, text: str) -> None:
         """Something is corrected."""
         self.on(heard(f"correction {text}"))
+
+    @rule(text=st.sampled_from(("pressure fourteen five minutes ago", *ENTRIES)))
+    def whole(self, text: str) -> None:
+        """What was kept last turns out to be a part of this."""
+        said = meaning_of(text)
+        statements = said.statements if isinstance(said, Several) else (said,)
+        self.on(WholeHeard(text, tuple(s for s in statements if isinstance(s, Statement))))
 
     @rule(event=TALK | OTHER)
     def anything(self, event: Event) -> None:
@@ -155,7 +168,7 @@ class AnyTalk(RuleBasedStateMachine):
                 assert self.was_read_back(number)
                 assert number in {one.number for one in before.waiting}
             case Withdraw(number, why):
-                assert event in {CommandHeard(Talk.NO), CommandHeard(Talk.SCRATCH_THAT)}
+                assert isinstance(event, WholeHeard) or event in TAKING_OUT
                 assert (
                     self.was_read_back(number) if why == "no" else self.entry_words(number) in told
                 )

@@ -17,6 +17,7 @@ from voice.dialogue.events import (
     CorrectionHeard,
     Event,
     FellSilent,
+    HalfHeard,
     Kind,
     Mute,
     NoteHeard,
@@ -25,6 +26,7 @@ from voice.dialogue.events import (
     SpeechUnclear,
     TimePassed,
     Trouble,
+    WholeHeard,
 )
 from voice.dialogue.machine import LEADS_TO, TABLE, step
 from voice.dialogue.standing import END_ASKED, ignore
@@ -32,6 +34,7 @@ from voice.dialogue.state import DialogueState, StateName, Taken
 from voice.entries.said import About, Question, Talk
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
+from voice.meaning.unfinished import Lacks
 
 LATER = statement_of("heart rate eighty eight")
 OLD = Taken(1, statement_of("pressure fourteen"), confirmed=True)
@@ -96,6 +99,11 @@ EVENTS: dict[Kind | Talk, list[Event]] = {
     Kind.TWO_READINGS: [QUESTION],
     Kind.UNCLEAR: [SpeechUnclear()],
     Kind.OTHER_SPEECH: [OtherSpeech()],
+    Kind.HALF: [HalfHeard("peep", Lacks.NUMBER), HalfHeard("at nine oh five", Lacks.ENTRY)],
+    Kind.WHOLE: [
+        WholeHeard("…", (statement_of("pressure eighteen five minutes ago"),)),
+        WholeHeard("…", (LATER,)),
+    ],
     Kind.NOTE: [NoteHeard()],
     Kind.FELL_SILENT: [FellSilent()],
     Kind.TIME_PASSED: [TimePassed()],

@@ -32,7 +32,7 @@ BLOCK = 512
 DELAY_S = 0.09
 """From a sample handed to the speaker until its echo comes in."""
 PATIENCE_S = 0.8
-"""Silence of the program after which the nurse speaks again."""
+"""Silence of the program after which the nurse speaks again, if nothing else is told."""
 LEVEL = 0.05 * 32768
 """Level of the nurse's voice while she speaks: root of the mean square."""
 
@@ -44,6 +44,9 @@ class Line:
     text: str
     over_s: float | None = None
     """So long after the program has begun to speak; ``None``: when it is silent."""
+    pause_s: float = 0.0
+    """Then the nurse pauses, whatever the program does, and says ``rest``."""
+    rest: str = ""
 
 
 @dataclass
@@ -55,6 +58,8 @@ class Room:
     """How loud the program comes back, against the nurse's voice; ``None``: not at all."""
     noise: Sound | None = None
     voice: str = "en-us+f3"
+    patience_s: float = PATIENCE_S
+    """Silence of the program after which the nurse speaks again."""
     now_s: float = 0.0
     said: list[tuple[str, float, float]] = field(default_factory=list)
     """What the nurse said, and when it began and ended."""
@@ -115,16 +120,19 @@ class Room:
         for line in self.lines:
             yield from self._until(line)
             sound = spoken(line.text, self.voice)
+            if line.rest:
+                pause = np.zeros(round(line.pause_s * SAMPLE_RATE))
+                sound = np.concatenate((sound, pause, spoken(line.rest, self.voice)))
             self.said.append((line.text, self.now_s, self.now_s + len(sound) / SAMPLE_RATE))
             yield from self._heard(sound)
-        yield from self._quiet(2.5)
+        yield from self._quiet(max(2.5, self.patience_s))
         while self.now_s < self.ends_s:
             yield from self._quiet(0.1)
 
     def _until(self, line: Line) -> Iterator[Block]:
         if line.over_s is None:
-            yield from self._quiet(1.2)
-            while self.now_s < self.ends_s + PATIENCE_S:
+            yield from self._quiet(max(1.2, self.patience_s))
+            while self.now_s < self.ends_s + self.patience_s:
                 yield from self._quiet(0.1)
         else:
             before_s, patience = self._turn_s, 50

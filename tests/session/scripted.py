@@ -14,7 +14,7 @@ from voice.dialogue.words import GrammarWords
 from voice.entries.heard import SAMPLE_RATE, Alternative, Block, Hearing
 from voice.entries.leg import LegSettings
 from voice.hearing.echo import EchoCanceller
-from voice.hearing.segmenter import Segmenter
+from voice.hearing.segmenter import Segmenter, joined
 from voice.meaning.checklist import load_checklists
 from voice.meaning.decision import (
     Accept,
@@ -56,18 +56,22 @@ BLOCK = 512
 GRAMMAR = load_grammar()
 INTERRUPTIONS = interruptions(GRAMMAR)
 SETTINGS = LegSettings()
+BROKEN_OFF = " …"
+"""Stands at the end of a phrase that broke off."""
 WORD_S = 1.0
 """How long the program speaks, whatever it says."""
 
 
 @dataclass(frozen=True)
 class Said:
-    """Something said: a phrase, "a/b" for two that cannot be told apart, or other talk."""
+    """Something said: a phrase, "a/b" for two that cannot be told apart, "a …" for one that broke off, or other talk."""
 
     text: str
     at_s: float = 0.0
     """Not before then, and not before the program has done speaking."""
     lasts_s: float = 1.0
+    pause_s: float = 0.8
+    """Silence after it before anything else happens."""
     barges_in: bool = False
     """Whether it is said while the program speaks."""
 
@@ -96,7 +100,7 @@ class Script:
             yield from self._sound(0, 0.3)
             self.said.append((self.now_s, event.text))
             yield from self._sound(9000, event.lasts_s)
-            yield from self._sound(0, 0.8)
+            yield from self._sound(0, event.pause_s)
 
     def _speaking_until_s(self) -> float:
         assert self.mouth is not None
@@ -134,12 +138,37 @@ class ScriptedEars(Ears):
             raise RuntimeError("the recogniser is gone")
         if segment.cut:
             return Hearing(()), NotUnderstood(doubt=Doubt.CUT)
+        return self._read(text, listening)
+
+    def together(
+        self, first: Segment, rest: Segment, listening: Listening
+    ) -> tuple[Segment, Hearing, Decision]:
+        """What was said in the two, as one phrase."""
+        segment = joined(first, rest)
+        texts = [
+            text
+            for at_s, text in self._script.said
+            if any(one.start_s <= at_s < one.end_s for one in (first, rest))
+        ]
+        if "crash" in texts:
+            raise RuntimeError("the recogniser is gone")
+        whole = " ".join(text.removesuffix(BROKEN_OFF) for text in texts)
+        if texts[-1].endswith(BROKEN_OFF) and not self._grammar.parse(whole, SETTINGS, listening):
+            whole += BROKEN_OFF
+        return segment, *self._read(whole, listening)
+
+    def _read(self, text: str, listening: Listening) -> tuple[Hearing, Decision]:
+        if text.endswith(BROKEN_OFF):
+            beginning = Alternative(text.removesuffix(BROKEN_OFF), score_of(text))
+            return Hearing((), beginnings=(beginning,)), NotUnderstood(doubt=Doubt.UNFINISHED)
         heard = [
             Heard(text=part, meaning=meaning)
             for part in text.split("/")
             for meaning in self._grammar.parse(part, SETTINGS, listening)
         ]
-        alternatives = tuple(Alternative(one.text, -float(n)) for n, one in enumerate(heard))
+        alternatives = tuple(
+            Alternative(one.text, score_of(one.text) - n) for n, one in enumerate(heard)
+        )
         match heard:
             case [one]:
                 return Hearing(alternatives), Accept(heard=one)
@@ -151,9 +180,14 @@ class ScriptedEars(Ears):
         """By what the script says."""
         return patience_s(*self.make_out(segment, listening), self._grammar, listening)
 
-    def likely(self, segment: Segment, listening: Listening) -> Decision:
+    def likely(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
         """What the script says."""
-        return self.make_out(segment, listening)[1]
+        return self.make_out(segment, listening)
+
+
+def score_of(text: str) -> float:
+    """As far before other talk, the longer."""
+    return 10.0 * len(text.removesuffix(BROKEN_OFF).split())
 
 
 class NoEcho(EchoCanceller):

@@ -46,6 +46,7 @@ WORDS = (
     "confirm", "no", "negative", "scratch that", "say again", "stop", "correction pressure eighteen",
 )  # fmt: skip
 ENTRY = "blood pressure one twenty four over seventy six"
+ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 OVER_S = 1.3
 """So far into the read-back of four seconds the word begins."""
 LEVELS_DB = (None, -20.0, -10.0, 0.0, 6.0)
@@ -80,7 +81,7 @@ class Bench:
             words=self._words,
             mouth=Mouth(equipment.synthesiser(), room),
             keeper=Keeper(equipment.origin()),
-            zero_at=datetime(2030, 5, 1, 12, tzinfo=UTC),
+            zero_at=ZERO_AT,
             barge_in=BargeIn(EchoCanceller(room), Segmenter(SileroVad()), self._listener),
         )
         return list(session.run())

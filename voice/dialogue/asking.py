@@ -11,7 +11,7 @@ from voice.dialogue.actions import (
     Sound,
     Tone,
 )
-from voice.dialogue.events import QuestionHeard, Trouble
+from voice.dialogue.events import HalfHeard, QuestionHeard, Trouble
 from voice.dialogue.state import StateName
 from voice.dialogue.turn import (
     aside,
@@ -22,6 +22,7 @@ from voice.dialogue.turn import (
     speak,
 )
 from voice.entries.said import About, Question
+from voice.meaning.unfinished import Lacks
 
 if TYPE_CHECKING:
     from voice.dialogue.turn import Step, Turn
@@ -84,6 +85,21 @@ def ask_again(turn: Turn) -> Step:
     again = open_words(turn)
     words = "say again" if again is None else f"not understood. {again}"
     return replace(state, quiet_since_s=turn.at_s), (Sound(Tone.NOT_UNDERSTOOD), Say(words))
+
+
+def ask_for_rest(turn: Turn) -> Step:
+    """Says what broke off and asks for its rest; a time alone is not taken, and that is said."""
+    assert isinstance(turn.event, HalfHeard)
+    match turn.event:
+        case HalfHeard(lacks=Lacks.ENTRY):
+            sentence = "the time was not taken; say it with its entry"
+        case HalfHeard(text=text, lacks=Lacks.NUMBER, given_up=False):
+            sentence = f"{text}: how much?"
+        case HalfHeard(text=text, given_up=False):
+            sentence = f"{text}: not taken; say all of it"
+        case HalfHeard(text=text):
+            sentence = f"{text}: not taken"
+    return aside(turn, Say(sentence))
 
 
 def tell_trouble(turn: Turn) -> Step:

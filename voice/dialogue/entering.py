@@ -12,6 +12,7 @@ from voice.dialogue.events import (
     NoteHeard,
     SeveralHeard,
     StatementHeard,
+    WholeHeard,
 )
 from voice.dialogue.reading import read_through
 from voice.dialogue.state import Taken
@@ -64,6 +65,35 @@ def correct(turn: Turn) -> Step:
     elif old not in last or old.subject != new.subject:
         left += f"in place of {turn.words.read_back(old.statement)}: "
     return _keep(turn, turn.event.text, (new,), waiting, left)
+
+
+def take_whole(turn: Turn) -> Step:
+    """Puts the whole in the place of what was kept of it in part, and reads it back; nothing is confirmed."""
+    assert isinstance(turn.event, WholeHeard)
+    text, statements = turn.event.text, turn.event.statements
+    if refused := _refused(turn, *statements):
+        return refused
+    parts, before = turn.state.waiting, ""
+    kinds = [[one.statement.entry.kind for one in parts], [one.entry.kind for one in statements]]
+    if kinds[0] == kinds[1]:
+        old: tuple[Taken | None, ...] = parts
+        taken_out: tuple[Withdraw, ...] = ()
+    else:
+        old = (None,) * len(statements)
+        taken_out = tuple(Withdraw(one.number, "more was said") for one in parts)
+    new = tuple(
+        Taken(number, one, corrects=part)
+        for number, (one, part) in enumerate(
+            zip(statements, old, strict=True), turn.state.next_number
+        )
+    )
+    if taken_out:
+        before = f"in place of {read_back(turn, parts)}: "
+        again = [one.corrects for one in parts if one.corrects is not None]
+        left = replace(turn.state.with_taken(*again, without=parts), waiting=())
+        turn = replace(turn, state=left)
+    state, actions = _keep(turn, text, new, new, before)
+    return state, (*taken_out, *actions)
 
 
 def _refused(turn: Turn, *statements: Statement) -> Step | None:

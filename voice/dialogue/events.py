@@ -20,6 +20,7 @@ from voice.meaning.decision import Accept, AskBetween, Decision, Heard, NotForUs
 
 if TYPE_CHECKING:
     from voice.entries.reminder import ReminderKey
+    from voice.meaning.unfinished import Lacks
 
 
 class Kind(StrEnum):
@@ -34,6 +35,8 @@ class Kind(StrEnum):
     TWO_READINGS = "two readings"
     UNCLEAR = "not understood"
     OTHER_SPEECH = "not for us"
+    HALF = "half a phrase, and no rest"
+    WHOLE = "the whole of what was kept in part"
     NOTE = "the note's sound"
     FELL_SILENT = "our own words end"
     TIME_PASSED = "time passes"
@@ -131,6 +134,26 @@ class OtherSpeech:
 
 
 @dataclass(frozen=True, slots=True)
+class HalfHeard:
+    """A phrase broke off, and its rest has not come."""
+
+    kind: ClassVar[Kind] = Kind.HALF
+    text: str
+    lacks: Lacks
+    given_up: bool = False
+    """Whether something else has been said since, so that no rest is waited for any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class WholeHeard:
+    """What was kept last was a part of this: more was said after a pause."""
+
+    kind: ClassVar[Kind] = Kind.WHOLE
+    text: str
+    statements: tuple[Statement, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class NoteHeard:
     """The sound of a free note is complete."""
 
@@ -187,6 +210,8 @@ Event = (
     | TwoHeard
     | SpeechUnclear
     | OtherSpeech
+    | HalfHeard
+    | WholeHeard
     | NoteHeard
     | FellSilent
     | TimePassed

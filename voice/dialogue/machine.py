@@ -25,6 +25,7 @@ from voice.dialogue.actions import (
 from voice.dialogue.asking import (
     ask,
     ask_again,
+    ask_for_rest,
     drop_note,
     not_read_back,
     not_spoken,
@@ -53,6 +54,7 @@ from voice.dialogue.entering import (
     nothing_to_confirm,
     refuse,
     scratch,
+    take_whole,
     too_late,
 )
 from voice.dialogue.events import (
@@ -181,6 +183,7 @@ LEADS_TO: Mapping[Transition, StateName] = {
     end: StateName.ASLEEP,
     keep: StateName.CONFIRMING,
     correct: StateName.CONFIRMING,
+    take_whole: StateName.CONFIRMING,
     confirm: StateName.LISTENING,
     refuse: StateName.LISTENING,
     scratch: StateName.LISTENING,
@@ -278,6 +281,10 @@ TABLE = _table({
         (no_leg, resume, already_listening, already_listening, already_listening, ignore, ignore),
     Kind.UNCLEAR:
         (ask_again, ignore, ask_again, ask_again, ask_again, ask_again, ignore),
+    Kind.HALF:
+        (ask_again, ignore, ask_for_rest, ask_for_rest, ask_for_rest, ask_for_rest, ignore),
+    Kind.WHOLE:
+        (ignore, ignore, take_whole, take_whole, take_whole, ignore, ignore),
     Kind.OTHER_SPEECH:
         (ignore, ignore, ignore, ignore, ignore, only_the_choice, ignore),
     Kind.FELL_SILENT:

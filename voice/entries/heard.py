@@ -94,3 +94,10 @@ class Hearing:
     alternatives: tuple[Alternative, ...]
     second: SecondOpinion | None = None
     """``None`` where no second listener was asked."""
+    beginnings: tuple[Alternative, ...] = ()
+    """Phrases that broke off, likeliest first: none of them is among the others."""
+
+    @property
+    def all(self) -> tuple[Alternative, ...]:
+        """Whole phrases and beginnings, likeliest first."""
+        return tuple(sorted((*self.alternatives, *self.beginnings), key=lambda one: -one.score))

@@ -43,7 +43,11 @@ class Raiser:
         if self._peaks and self._peaks[-1][0] == segment.start_s:
             self._peaks.pop()
         self._peaks.append((segment.start_s, peak))
-        loudest = max(peak for _, peak in self._peaks)
+        return self.raised_alike(segment)
+
+    def raised_alike(self, segment: Segment) -> Segment:
+        """A segment of sound that it was given already, as loud as what it was given last."""
+        loudest = max((peak for _, peak in self._peaks), default=0)
         target = _FULL_SCALE * 10 ** (RAISED_TO_DBFS / 20)
         if not 0 < loudest < target:
             return segment

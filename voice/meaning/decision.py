@@ -38,6 +38,8 @@ class Doubt(StrEnum):
     CLOSE = "too many readings are equally near"
     FAINT = "it was too unlike any phrase"
     CUT = "it went on too long"
+    UNFINISHED = "it broke off"
+    """It is the beginning of a phrase, and no rest of it came."""
     TOO_SOON = "what it answers had not been spoken yet"
 
 

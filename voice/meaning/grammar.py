@@ -46,6 +46,7 @@ from voice.meaning.numbers import digit_words
 from voice.meaning.phrase import Example, GrammarError, Phrase
 from voice.meaning.phrase_file import TIMES, PhraseFile, stop_at_fault
 from voice.meaning.subjects import Subjects
+from voice.meaning.unfinished import Lacks, lacks
 
 if TYPE_CHECKING:
     import random
@@ -187,6 +188,16 @@ class Grammar:
         words = self.spelled(text).split()
         meanings = (_meaning(found, settings) for found in match(tree, words))
         return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
+
+    def is_phrase(self, text: str, state: Listening) -> bool:
+        """Whether ``text`` is a whole phrase that is legal in ``state``, though it may mean nothing."""
+        return next(match(self._trees[state], self.spelled(text).split()), None) is not None
+
+    def lacks(self, text: str, state: Listening) -> Lacks:
+        """What ``text``, the beginning of a phrase that is legal in ``state``, lacks."""
+        spelled = self.spelled(text).removeprefix(f"{self.attention} ")
+        legal = [p for p in self.phrases if state in p.states]
+        return lacks(spelled, self._everything, legal)
 
     def is_whole(self, text: str, state: Listening) -> bool:
         """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.said import Correction, Several, Statement
+from voice.entries.said import ClockTime, Correction, Several, Statement
 from voice.meaning.numbers import plain, spoken_forms
 
 if TYPE_CHECKING:
@@ -75,6 +75,23 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
         ones.keys() == others.keys()
         and bool(telling)
         and all(_twin_values(ones[name], others[name]) for name in telling)
+    )
+
+
+def time_or_entry(one: Meaning, other: Meaning) -> bool:
+    """Whether one is an entry at a time of day, and the other the same entry beside one more.
+
+    "At ten seventeen" and "peep seventeen" differ in a vowel: in "at ten seventeen c s f is clear" a time may be
+    heard as an entry, or an entry as a time.
+    """
+    if isinstance(one, Several):
+        one, other = other, one
+    return (
+        isinstance(one, Statement)
+        and isinstance(one.when, ClockTime)
+        and isinstance(other, Several)
+        and len(other.statements) == 2
+        and any(statement.entry == one.entry for statement in other.statements)
     )
 
 

@@ -131,7 +131,7 @@ def is_asked(decision: Decision, state: Listening) -> bool:
     match decision:
         case Accept(heard=heard):
             return not isinstance(heard.meaning, Command | Choice)
-        case NotForUs() | NotUnderstood(doubt=Doubt.CUT | Doubt.NO_WORDS):
+        case NotForUs() | NotUnderstood(doubt=Doubt.CUT | Doubt.NO_WORDS | Doubt.UNFINISHED):
             return False
     return True
 

@@ -101,7 +101,7 @@ class Called(Always):
             case Accept() | AskBetween():
                 return True
             case NotUnderstood(doubt=doubt):
-                return doubt is Doubt.CLOSE
+                return doubt in {Doubt.CLOSE, Doubt.UNFINISHED}
             case NotForUs():
                 return False
 
@@ -137,7 +137,7 @@ class Pressed(Always):
 
     def heard(self, decision: Decision) -> None:
         """One utterance is enough; other talk that comes in between is not it."""
-        if not isinstance(decision, NotForUs):
+        if decision not in (NotForUs(), NotUnderstood(doubt=Doubt.UNFINISHED)):
             self.open = False
 
     def close(self) -> None:

@@ -11,11 +11,12 @@ which far more was taken out than is left; and no word counts that we are saying
 
 from __future__ import annotations
 
+from collections import deque
 from typing import TYPE_CHECKING
 
 from voice.entries.heard import Hearing
 from voice.entries.said import Choice, Command, Correction, Talk
-from voice.hearing.segmenter import AROUND_S, FRAME_S
+from voice.hearing.segmenter import AROUND_S, FRAME_S, JUMP_S
 from voice.meaning.decide import is_unknown
 from voice.meaning.decision import Accept, AskBetween, Decision, Heard
 from voice.meaning.grammar import normalise
@@ -42,6 +43,10 @@ BEHIND_S = 0.5
 """Sound that came in longer ago than this is not looked at: the machine has too much to do."""
 SHORTEST_S = 0.2
 """Less speech than this is not looked at."""
+GOING_ON_S = 0.4
+"""So much more speech before it is asked whether the nurse goes on with what she said before."""
+ENDED_S = 0.2
+"""After so much silence that is asked of less speech as well: "zero" may be all of it."""
 LONGEST_S = 2.0
 """What begins with none of the words in so long is said to somebody else."""
 OURS_DB = 12.0
@@ -59,6 +64,9 @@ class BargeIn:
         self._segmenter = segmenter
         self._listener = listener
         self._looked_s = 0.0
+        self._asked_s = 0.0
+        self._fed_s = 0.0
+        self._recent: deque[Block] = deque()  # cleaned
         self._last: tuple[Segment, Hearing] | None = None
 
     @property
@@ -68,10 +76,21 @@ class BargeIn:
 
     def clean(self, block: Block) -> Block:
         """The block without our own voice; see ``EchoCanceller.clean``."""
-        return self._canceller.clean(block)
+        block = self._canceller.clean(block)
+        self._recent.append(block)
+        while block.start_s - self._recent[0].start_s > AROUND_S:
+            self._recent.popleft()
+        return block
 
-    def heard(self, block: Block, words: Words, *, late_s: float = 0.0) -> Segment | None:
-        """What is being said, once it is sure that it begins with one of the words.
+    def heard(
+        self,
+        block: Block,
+        words: Words,
+        goes_on: Callable[[Segment], bool] = lambda _: False,
+        *,
+        late_s: float = 0.0,
+    ) -> Segment | None:
+        """What is being said, once it is sure that it begins with one of the words, or ``goes_on`` says yes to it.
 
         Gets all blocks while we speak, cleaned. ``late_s`` is how long ago the block came in: a machine
         that cannot keep up is not given more to do.
@@ -79,7 +98,7 @@ class BargeIn:
         if not self._canceller.learned:
             self._segmenter.flush()
             return None
-        self._segmenter.feed(block)
+        self._feed(block)
         said = self._segmenter.growing
         if said is None or block.end_s - self._looked_s < LOOK_EACH_S or late_s > BEHIND_S:
             return None
@@ -87,10 +106,29 @@ class BargeIn:
         if not SHORTEST_S <= said.speech_end_s - begun_s <= LONGEST_S:
             return None
         self._looked_s = block.end_s
-        if self._word(said, words) is None:
+        if self._word(said, words) is None and not self._goes_on(said, goes_on):
             return None
         self._segmenter.flush()
         return said
+
+    def _feed(self, block: Block) -> None:
+        """With what came in just before we began to speak: who began then has begun before us."""
+        if self._recent and block.start_s - self._fed_s > JUMP_S:
+            self._segmenter.flush()
+            for before in self._recent:
+                if before.end_s <= block.start_s + JUMP_S:
+                    self._segmenter.feed(before)
+        self._segmenter.feed(block)
+        self._fed_s = block.end_s
+
+    def _goes_on(self, said: Segment, goes_on: Callable[[Segment], bool]) -> bool:
+        """Asked seldom: it takes longer than to look for a word."""
+        new_s = said.speech_end_s - max(said.start_s + AROUND_S, self._asked_s)
+        has_ended = said.end_s - said.speech_end_s >= ENDED_S and new_s > 0
+        if new_s < GOING_ON_S and not has_ended:
+            return False
+        self._asked_s = said.speech_end_s
+        return not self._mostly_ours(said) and goes_on(said)
 
     def is_hush(self, segment: Segment, words: Words) -> bool:
         """Whether all that was said is "stop"."""
@@ -135,6 +173,9 @@ class BargeIn:
         ours = normalise(words(segment.start_s - LATE_S, segment.end_s)).split()
         if set(text.split()) <= set(ours):
             return True
+        return self._mostly_ours(segment)
+
+    def _mostly_ours(self, segment: Segment) -> bool:
         from_s, to_s = segment.start_s + AROUND_S - FRAME_S, segment.speech_end_s
         return self._canceller.removed_db(from_s, to_s) > OURS_DB
 

@@ -5,22 +5,26 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from voice.entries.heard import SecondOpinion
+from voice.entries.heard import Hearing, SecondOpinion
 from voice.hearing.faint import Raiser
-from voice.meaning.decide import SHIPPED, decide
+from voice.hearing.listener import ALTERNATIVES
+from voice.hearing.segmenter import joined
+from voice.meaning.decide import SHIPPED, decide, is_unknown
 from voice.meaning.listening import Listening
+from voice.meaning.phrase import STATEMENT_STATES
 from voice.meaning.two_opinions import decide_by_two, is_asked
 from voice.session.patience import patience_s
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voice.entries.heard import Hearing, Segment
+    from voice.entries.heard import Alternative, Segment
     from voice.entries.leg import LegSettings
     from voice.hearing.listener import Listener
     from voice.meaning.decide import Thresholds
     from voice.meaning.decision import Decision
     from voice.meaning.grammar import Grammar
+    from voice.meaning.unfinished import Lacks
     from voice.session.beside import Beside
     from voice.session.models import Model
 
@@ -103,23 +107,54 @@ class Ears:
             self._second.begin(first.raised, listening)
         return patience_s(first.hearing, first.decision, self._grammar, listening)
 
-    def likely(self, segment: Segment, listening: Listening) -> Decision:
+    def likely(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
         """What will be done with it if no more is said, as far as that is known in the pause."""
-        return self._first(segment, listening).decision
+        first = self._first(segment, listening)
+        return first.hearing, first.decision
+
+    def lacks(self, text: str, listening: Listening) -> Lacks:
+        """What a beginning of a phrase that was heard lacks."""
+        return self._grammar.lacks(text, listening)
+
+    def together(
+        self, first: Segment, rest: Segment, listening: Listening
+    ) -> tuple[Segment, Hearing, Decision]:
+        """The sound of two segments as one, what may have been said in it, and what is to be done on that.
+
+        The second listener is not asked: it has had no time for it.
+        """
+        segment = joined(first, rest)
+        hearing, decision = self._decided(self._raiser.raised_alike(segment), listening)
+        return segment, hearing, decision
 
     def _first(self, segment: Segment, listening: Listening) -> _First:
         last = self._last
         if last is not None and last.segment is segment and last.listening is listening:
             return last
         raised = self._raiser.raised(segment)
-        hearing = self._listeners[listening].hear(raised)
+        hearing, decision = self._decided(raised, listening)
+        self._last = _First(segment, listening, raised, hearing, decision)
+        return self._last
+
+    def _decided(self, raised: Segment, listening: Listening) -> tuple[Hearing, Decision]:
+        hearing = self._parted(self._listeners[listening].hear(raised), listening)
         decision = decide(
             hearing,
             self._grammar,
             listening,
             self._settings,
-            cut=segment.cut,
+            cut=raised.cut,
             thresholds=self._thresholds,
         )
-        self._last = _First(segment, listening, raised, hearing, decision)
-        return self._last
+        return hearing, decision
+
+    def _parted(self, hearing: Hearing, listening: Listening) -> Hearing:
+        """With beginnings of phrases apart from whole ones, of which there are no more than ever."""
+        if listening not in STATEMENT_STATES:
+            return hearing
+        whole: list[Alternative] = []
+        beginnings: list[Alternative] = []
+        for one in hearing.alternatives:
+            is_whole = is_unknown(one) or self._grammar.is_phrase(one.text, listening)
+            (whole if is_whole else beginnings).append(one)
+        return Hearing(tuple(whole[: ALTERNATIVES + 1]), beginnings=tuple(beginnings))

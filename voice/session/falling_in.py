@@ -22,7 +22,7 @@ from voice.hearing.segmenter import AROUND_S
 from voice.session.barge_in import is_answer, too_soon
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from voice.dialogue.actions import Tone
     from voice.entries.heard import Block, Segment
@@ -98,16 +98,19 @@ class FallingIn:
         """The block without our own voice; every block goes through here."""
         return block if self._barge_in is None else self._barge_in.clean(block)
 
-    def fallen_in(self, block: Block, state: StateName, now_s: float) -> Segment | None:
+    def fallen_in(
+        self, block: Block, state: StateName, now_s: float, goes_on: Callable[[Segment], bool]
+    ) -> Segment | None:
         """What the nurse has begun to say over us, from its first word; then we have fallen silent.
 
-        ``block`` is cleaned; ``now_s`` is on the same clock.
+        ``block`` is cleaned; ``now_s`` is on the same clock. ``goes_on`` tells whether it is more of what we
+        read back.
         """
         if self._barge_in is None or self._cut is not None or state not in TAKES_WORDS:
             return None
         if block.start_s >= self._mouth.deaf_until_s and not self._barge_in.in_speech:
             return None
-        said = self._barge_in.heard(block, self._mouth.words, late_s=now_s - block.end_s)
+        said = self._barge_in.heard(block, self._mouth.words, goes_on, late_s=now_s - block.end_s)
         if said is not None:
             onset_s = said.start_s + AROUND_S
             self._cut = _Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
@@ -121,10 +124,17 @@ class FallingIn:
         cut, self._cut = self._cut, None
         return () if cut is None else cut.left
 
-    def judge(self, segment: Segment, decision: Decision, state: StateName) -> Judgement:
-        """What becomes of something that was said, over us, after us or, unheard till now, before we spoke."""
+    def judge(
+        self, segment: Segment, decision: Decision, state: StateName, *, goes_on: bool = False
+    ) -> Judgement:
+        """What becomes of something that was said, over us, after us or, unheard till now, before we spoke.
+
+        ``goes_on`` tells that it is more of what was said before we spoke.
+        """
         cut, self._cut = self._cut, None
         unheard = self._unheard
+        if goes_on:
+            return Taken()
         if cut is not None:
             assert self._barge_in is not None
             if self._barge_in.is_hush(segment, self._mouth.words):

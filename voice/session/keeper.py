@@ -122,7 +122,7 @@ class Keeper:
             at=now,
             start_at=start_at,
             end_at=end_at,
-            alternatives=_scored(hearing.alternatives),
+            alternatives=_scored(hearing.all),
             second=_second(hearing.second),
             decision=decision,
             dialogue_state=state.value,

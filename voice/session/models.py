@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING
 
 from voice.acoustics import shipped
 from voice.entries.errors import LegbookError
-from voice.hearing.listener import VoskListener
+from voice.hearing.listener import ALTERNATIVES, VoskListener
 from voice.hearing.model import AcousticModel
 from voice.meaning.decide import SHIPPED, UNMEASURED
 from voice.meaning.interrupting import interruptions
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
+from voice.meaning.phrase import STATEMENT_STATES
+from voice.meaning.unfinished import with_beginnings
 from voice.record.places import legs_root
 from voice.session import kept_acceptors
 from voice.session.own_phrases import hearing_folder
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
     from voice.meaning.grammar import Grammar
     from voice.meaning.listening import Listening
 
+BEGINNINGS = 5
+"""So many more readings are asked for where phrases may break off, so that beginnings crowd out no whole one."""
 SHIPPED_NAME = "shipped"
 """What the model that comes with legbook is called."""
 
@@ -65,12 +69,16 @@ class Model:
     def listener(self, grammar: Grammar, state: Listening) -> VoskListener:
         """It, with as much of the grammar of ``state`` as can be said in its words.
 
-        Raises what ``opened``, ``spellings`` and ``VoskListener`` raise.
+        Where entries are listened for it hears their beginnings as well. Raises what ``opened``, ``spellings`` and ``VoskListener`` raise.
         """
         acceptor = kept_acceptors.acceptor(grammar, state)
         if not self.is_shipped:
             acceptor = narrowed(acceptor, self.spellings(grammar))
-        return VoskListener(self.opened, acceptor)
+        if state not in STATEMENT_STATES:
+            return VoskListener(self.opened, acceptor)
+        calls = 0 if grammar.attention is None else len(grammar.attention.split())
+        acceptor = with_beginnings(acceptor, longer_than=calls)
+        return VoskListener(self.opened, acceptor, alternatives=ALTERNATIVES + BEGINNINGS)
 
     def interruptions(self, grammar: Grammar) -> VoskListener:
         """It, with the few phrases that are heard while the program speaks; raises as ``listener`` does."""

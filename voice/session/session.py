@@ -7,23 +7,37 @@ from __future__ import annotations
 
 import time
 from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voice.capture.microphone import MicrophoneError
 from voice.capture.source import SourceError
 from voice.dialogue.actions import Say, Sound, Tone
-from voice.dialogue.events import NoteHeard, OtherSpeech, TimePassed, TwoHeard, decision_as_event
+from voice.dialogue.events import (
+    CorrectionHeard,
+    HalfHeard,
+    NoteHeard,
+    OtherSpeech,
+    SeveralHeard,
+    SpeechUnclear,
+    StatementHeard,
+    TimePassed,
+    TwoHeard,
+    WholeHeard,
+    decision_as_event,
+)
 from voice.dialogue.state import StateName
 from voice.entries.heard import Block, Hearing
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
 from voice.hearing.segmenter import HANGOVER_S
-from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotUnderstood
+from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotForUs, NotUnderstood
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
 from voice.session.behind import BEHIND_S, Behind
 from voice.session.falling_in import FallingIn, PassedOver, TooSoon
 from voice.session.free_note import FreeNote
+from voice.session.joining import JOIN_S, UNFINISHED, Joining, Part
 from voice.session.keeper import Utterance
 from voice.session.lost_sound import LostSound
 from voice.session.progress import MinutePassed, Progress, SegmentHeard
@@ -35,6 +49,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from voice.capture.source import Source
+    from voice.dialogue.events import Event
     from voice.dialogue.words import Words
     from voice.entries.heard import Segment
     from voice.entries.leg import Leg
@@ -47,6 +62,8 @@ if TYPE_CHECKING:
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
 
+KEPT = StatementHeard | SeveralHeard | CorrectionHeard | WholeHeard
+"""Events of which an entry is kept."""
 LOOK_AGAIN_S = 1.0
 """How often a microphone that has gone is looked for."""
 
@@ -104,6 +121,7 @@ class Session:
         self._behind = Behind()
         self._note = FreeNote()
         self._asked: Utterance | None = None  # what the open question is about
+        self._joining = Joining(ears)
 
     @property
     def state(self) -> StateName:
@@ -175,6 +193,8 @@ class Session:
             self._listen(block)
         if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
             return
+        if self._joining.due(block.end_s):
+            self._tell_half()
         if not self._note:
             self._talk.happen(TimePassed(), block.end_s)
             self._talk.remind(block.end_s)
@@ -190,7 +210,9 @@ class Session:
 
     def _listen(self, block: Block) -> None:
         block = self._falling_in.clean(block)
-        said = self._falling_in.fallen_in(block, self._talk.state, self._clock.now_s())
+        said = self._falling_in.fallen_in(
+            block, self._talk.state, self._clock.now_s(), self._goes_on
+        )
         if said is not None:
             self._talk.cut_off()
             self._segmenter.listen()
@@ -212,6 +234,7 @@ class Session:
         """The source has ended: take what is left of it."""
         for segment in self._segmenter.flush():
             self._hear(segment)
+        self._tell_half()
         if self._note:
             self._end_note()
 
@@ -224,33 +247,74 @@ class Session:
             return
         hearing, decision = self._make_out(segment, listening)
         state = self._talk.state
-        match self._falling_in.judge(segment, decision, state):
+        whole = self._whole(segment, hearing, decision)
+        match self._falling_in.judge(segment, decision, state, goes_on=whole is not None):
             case PassedOver(left=left):
                 self._talk.say(left)
                 return
             case TooSoon(unheard=unheard):
                 self._hold_back(segment, hearing, unheard)
                 return
+        part = whole or Part(
+            segment, hearing, decision, listening, until_s=segment.speech_end_s + JOIN_S
+        )
+        if whole is None and not isinstance(decision, NotForUs):
+            self._tell_half(given_up=True)
+        self._act_on(part, segment, state)
+
+    def _act_on(self, part: Part, last: Segment, state: StateName) -> None:
+        """Do what is to be done on something that was said, of which ``last`` was heard last."""
+        segment, hearing, decision = part.segment, part.hearing, part.decision
         self._attention.heard(decision)
-        text = hearing.alternatives[0].text if hearing.alternatives else ""
+        text = hearing.all[0].text if hearing.all else ""
         self._talk.tell(SegmentHeard(self._clock.at(segment.start_s), text, decision, state))
         said = Utterance(self._clock.at(segment.start_s))
         ran = self._keeper.running
         ours = state is not StateName.STANDING_BY or isinstance(decision, Accept)
         if ran and ours and self._attention.keeps(decision):
             # what is said while standing by, or to others, is none of the journal's business
-            said = self._note_down(segment, hearing, decision, state)
-        event = decision_as_event(decision)
+            said = self._note_down(segment, hearing, decision, state, end_s=last.end_s)
+        event = _event(part)
         if not isinstance(event, OtherSpeech):
-            self._talk.heard_speech(segment.speech_end_s)
+            self._talk.heard_speech(last.speech_end_s)
         if state is StateName.CHOOSING and self._asked is not None:
             said = self._asked
         elif isinstance(event, TwoHeard):
             self._asked = said
-        self._talk.happen(event, segment.speech_end_s, said)
+        if decision != UNFINISHED or state is StateName.ASLEEP:
+            happened = self._talk.happen(event, last.speech_end_s, said)
+            kept = happened and isinstance(event, KEPT)
+            part = replace(part, kept=kept, told=True)
+        waits = self._talk.state is StateName.CONFIRMING
+        self._joining.heard(part if waits or not part.kept else None)
         if not ran and self._keeper.running:
-            self._note_down(segment, hearing, decision, state)
+            self._note_down(segment, hearing, decision, state, end_s=last.end_s)
         self._talk.keepers_troubles()
+
+    def _whole(self, rest: Segment, hearing: Hearing, decision: Decision) -> Part | None:
+        """What was said last and ``rest`` as one phrase, if they are one."""
+        try:
+            confirming = self._talk.state is StateName.CONFIRMING
+            return self._joining.whole(rest, hearing, decision, confirming=confirming)
+        except Exception:  # noqa: BLE001 - whatever the recogniser fails of, each half stands for itself
+            return None
+
+    def _goes_on(self, growing: Segment) -> bool:
+        """Whether what is being said over us is more of what we read back."""
+        try:
+            return self._joining.goes_on(growing)
+        except Exception:  # noqa: BLE001 - whatever the recogniser fails of, we speak on
+            return False
+
+    def _tell_half(self, *, given_up: bool = False) -> None:
+        """Tell what broke off, if its rest is still missing; ``given_up``: something else was said."""
+        half = self._joining.half
+        if half is None:
+            return
+        text = half.hearing.beginnings[0].text
+        lacks = self._ears.lacks(text, half.listening)
+        self._talk.happen(HalfHeard(text, lacks, given_up), self._clock.heard_s)
+        self._joining.asked(max(self._mouth.deaf_until_s, self._clock.heard_s))
 
     def _hold_back(
         self, segment: Segment, hearing: Hearing, unheard: tuple[Tone | str, ...]
@@ -261,7 +325,7 @@ class Session:
         text, state = hearing.alternatives[0].text, self._talk.state
         self._talk.tell(SegmentHeard(self._clock.at(segment.start_s), text, decision, state))
         if self._keeper.running:
-            self._note_down(segment, hearing, decision, state)
+            self._note_down(segment, hearing, decision, state, end_s=segment.end_s)
         self._talk.say(("not yet", *unheard))
         self._talk.keepers_troubles()
 
@@ -284,12 +348,20 @@ class Session:
         if listening is not None and self._clock.late_s < BEHIND_S:
             with suppress(Exception):
                 patience_s = self._ears.patience_s(segment, listening)
-                likely = decision_as_event(self._ears.likely(segment, listening))
-                self._talk.foresee(likely, segment.speech_end_s)
+                hearing, likely = self._ears.likely(segment, listening)
+                whole = self._whole(segment, hearing, likely)
+                event = decision_as_event(likely) if whole is None else _event(whole)
+                self._talk.foresee(event, segment.speech_end_s)
         return patience_s
 
     def _note_down(
-        self, segment: Segment, hearing: Hearing, decision: Decision, state: StateName
+        self,
+        segment: Segment,
+        hearing: Hearing,
+        decision: Decision,
+        state: StateName,
+        *,
+        end_s: float,
     ) -> Utterance:
         return self._keeper.note_down(
             segment.samples,
@@ -297,7 +369,7 @@ class Session:
             decision,
             state,
             start_at=self._clock.at(segment.start_s),
-            end_at=self._clock.at(segment.end_s),
+            end_at=self._clock.at(end_s),
             now=self._clock.now(),
         )
 
@@ -314,3 +386,18 @@ class Session:
         )
         self._talk.happen(NoteHeard(), note.speech_end_s, said)
         self._talk.keepers_troubles()
+
+
+def _event(part: Part) -> Event:
+    """What was said, as the event that it is; a whole takes the place of its part, if that was kept."""
+    event = decision_as_event(part.decision)
+    match event:
+        case StatementHeard(text=text, statement=statement) if part.kept:
+            return WholeHeard(text, (statement,))
+        case CorrectionHeard(text=text, statement=statement) if part.kept:
+            return WholeHeard(text, (statement,))
+        case SeveralHeard(text=text, statements=statements) if part.kept:
+            return WholeHeard(text, statements)
+        case TwoHeard() if part.kept:
+            return SpeechUnclear()  # the question is for what was not kept yet
+    return event

@@ -1,0 +1,197 @@
+"""Phrases that fell apart at a pause: what follows soon is heard again together with what came before.
+
+A half of a phrase may be nothing, or another phrase: "pressure fourteen", a pause, "at nine oh five" would be a
+pressure of now. The sound of both halves, with less silence between them, is heard under the same grammar. They
+are one phrase where that is as likely as the two are apart (`BELONGS`). What breaks off and gets no rest in time
+is told (`Joining.due`), and the rest may still come as the answer to that.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from voice.entries.heard import SAMPLE_RATE
+from voice.entries.said import Correction, Several, Statement
+from voice.hearing.segmenter import AROUND_S, LONGEST_S
+from voice.meaning.decide import is_unknown
+from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
+
+if TYPE_CHECKING:
+    from voice.entries.heard import Alternative, Hearing, Segment
+    from voice.entries.said import Meaning
+    from voice.meaning.decision import Decision
+    from voice.meaning.listening import Listening
+    from voice.session.ears import Ears
+
+JOIN_S = 2.5
+"""Longest pause within a phrase (common practice, no source). Of 237 phrases by strange, slow voices none has one
+as long (docs/bench.md); a person who has to look the value up takes longer, and is asked."""
+ANSWER_S = 8.0
+"""For so long after we asked for the rest it may come."""
+BELONGS = 10.0
+"""By so much, as a natural logarithm, two halves may be less likely together than apart. Of halves of one phrase
+none was less likely by more than 2, and of two things that were said none by less than 15 (docs/bench.md)."""
+GAINS = 5.0
+"""By so much more what grows must lead other talk than the entry alone did, to be more of it: as an entry must."""
+
+_LONGEST = LONGEST_S * SAMPLE_RATE
+ENTRIES = Statement | Several | Correction
+UNFINISHED = NotUnderstood(doubt=Doubt.UNFINISHED)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Something that was said, and what came of it."""
+
+    segment: Segment
+    hearing: Hearing
+    decision: Decision
+    listening: Listening
+    until_s: float
+    """What begins before then may be its rest."""
+    kept: bool = False
+    """Whether an entry that came of its sound waits to be confirmed."""
+    told: bool = False
+    """Whether the nurse knows that its rest is missing."""
+
+    @property
+    def best(self) -> Alternative | None:
+        """Its likeliest reading, other talk among them."""
+        return next(iter(self.hearing.all), None)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether a rest is missing and nobody has been told."""
+        return self.decision == UNFINISHED and not self.told
+
+
+class Joining:
+    """Holds what was said last, while more may belong to it."""
+
+    def __init__(self, ears: Ears) -> None:
+        self._ears = ears
+        self._first: Part | None = None
+        self._last: tuple[Segment, Part | None, Part | None] | None = None  # rest, first and whole
+
+    @property
+    def half(self) -> Part | None:
+        """The phrase whose rest is still waited for."""
+        return self._first if self._first is not None and self._first.is_open else None
+
+    def whole(
+        self, rest: Segment, hearing: Hearing, decision: Decision, *, confirming: bool
+    ) -> Part | None:
+        """What was said before and ``rest``, as one; ``None``: they do not belong together.
+
+        ``hearing`` and ``decision`` are on ``rest`` alone. ``confirming`` tells whether what was kept last still
+        waits to be confirmed.
+        """
+        if self._last is None or self._last[0] is not rest or self._last[1] is not self._first:
+            whole = None
+            if self._may_belong(rest, decision, confirming=confirming):
+                assert self._first is not None
+                whole = self._together(self._first, rest, hearing)
+            self._last = (rest, self._first, whole)
+        return self._last[2]
+
+    def goes_on(self, growing: Segment) -> bool:
+        """Whether what is being said, over our own words, is more of the entry that we read back."""
+        first = self._first
+        if first is None or not first.kept or not _is_soon(first, growing):
+            return False
+        _, hearing, _ = self._ears.together(first.segment, growing, first.listening)
+        before, best = first.best, next(iter(hearing.all), None)
+        if before is None or best is None or is_unknown(best):
+            return False
+        is_more = len(best.text.split()) > len(before.text.split())
+        return is_more and _lead(hearing) - _lead(first.hearing) >= GAINS
+
+    def heard(self, part: Part | None) -> None:
+        """Remember what was said, as it was acted on; ``None``: nothing can belong to it.
+
+        Other talk in between changes nothing while a rest may still come.
+        """
+        waits = self._first is not None and (self._first.kept or self._first.decision == UNFINISHED)
+        if part is not None and isinstance(part.decision, NotForUs) and waits:
+            return
+        self._first = part if part is not None and _can_go_on(part.decision) else None
+
+    def due(self, at_s: float) -> Part | None:
+        """What broke off and whose rest has not come in time."""
+        half = self.half
+        return half if half is not None and at_s > half.until_s else None
+
+    def asked(self, until_s: float) -> None:
+        """Its rest was asked for, in words that end by then."""
+        if self._first is not None:
+            self._first = replace(self._first, told=True, until_s=until_s + ANSWER_S)
+
+    def _may_belong(self, rest: Segment, decision: Decision, *, confirming: bool) -> bool:
+        first = self._first
+        if first is None or rest.cut or (first.kept and not confirming):
+            return False
+        match decision:
+            case Accept(heard=heard) if not isinstance(heard.meaning, ENTRIES):
+                return False
+            case Accept() | AskBetween() if not isinstance(first.decision, NotUnderstood):
+                return False  # two entries
+            case NotForUs() if isinstance(first.decision, NotForUs):
+                return False
+        asks = first.kept and decision == UNFINISHED  # an answer to what was read back: its time
+        return asks or _is_soon(first, rest)
+
+    def _together(self, first: Part, rest: Segment, alone: Hearing) -> Part | None:
+        segment, hearing, decision = self._ears.together(first.segment, rest, first.listening)
+        before, after = first.best, next(iter(alone.all), None)
+        if before is None or after is None or len(segment.samples) > _LONGEST:
+            return None
+        best = hearing.all[0] if hearing.all else before
+        if best.score < before.score + after.score - BELONGS:
+            return None
+        match decision:
+            case Accept(heard=heard) | AskBetween(first=heard) if _is_of(heard.meaning, first):
+                pass
+            case NotUnderstood(doubt=Doubt.UNFINISHED):
+                pass
+            case _:
+                return None
+        until_s = rest.speech_end_s + JOIN_S
+        return Part(segment, hearing, decision, first.listening, until_s, kept=first.kept)
+
+
+def _is_soon(first: Part, rest: Segment) -> bool:
+    return rest.start_s + AROUND_S <= first.until_s
+
+
+def _is_of(meaning: Meaning, first: Part) -> bool:
+    """Whether it is an entry of which ``first`` may be a part: what was whole gets no further entry beside it.
+
+    That would be somebody else's, where entries are called for by a word: one that is called is an entry of its own.
+    """
+    match first.decision:
+        case Accept(heard=heard):
+            return isinstance(meaning, ENTRIES) and _count(meaning) == _count(heard.meaning)
+    return isinstance(meaning, ENTRIES)
+
+
+def _count(meaning: Meaning) -> int:
+    return len(meaning.statements) if isinstance(meaning, Several) else 1
+
+
+def _can_go_on(decision: Decision) -> bool:
+    """Whether more may belong to it: a word of the talk is whole, and a question waits for its answer."""
+    match decision:
+        case Accept(heard=heard):
+            return isinstance(heard.meaning, ENTRIES)
+        case AskBetween() | NotUnderstood(doubt=Doubt.CUT | Doubt.TOO_SOON):
+            return False
+    return True
+
+
+def _lead(hearing: Hearing) -> float:
+    """By how much the likeliest phrase leads other talk."""
+    phrases = [one.score for one in hearing.all if not is_unknown(one)]
+    others = [one.score for one in hearing.all if is_unknown(one)]
+    return max(phrases, default=-math.inf) - max(others, default=0.0)
