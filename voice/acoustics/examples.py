@@ -14,11 +14,12 @@ from voice.acoustics.topology import OUTPUT
 
 if TYPE_CHECKING:
     import random
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from voice.acoustics.competitors import Competitors
     from voice.acoustics.corpus import Utterance
     from voice.acoustics.lexicon import Lexicon, Pronunciation
+    from voice.acoustics.taken_for import Misheard
 
 REPEATS = {
     "human-speech_commands": 2.0,
@@ -54,6 +55,8 @@ class Examples:
     """The pronunciation in use."""
     rivals: list[list[torch.Tensor]]
     repeats: torch.Tensor
+    talk: torch.Tensor
+    """True for speech that is no command; it may have no phones, and is then there for its rivals alone."""
 
     def __len__(self) -> int:
         return len(self.phones)
@@ -61,7 +64,7 @@ class Examples:
 
 def outputs_of(phones: Sequence[str]) -> torch.Tensor:
     """Phones as outputs of the network."""
-    return torch.tensor([OUTPUT[phone] for phone in phones])
+    return torch.tensor([OUTPUT[phone] for phone in phones], dtype=torch.long)
 
 
 def pronunciations(
@@ -78,35 +81,62 @@ def pronunciations(
 
 
 def prepare(
-    utterances: Sequence[Utterance], lexicon: Lexicon, rivals: Competitors, rng: random.Random
+    utterances: Sequence[Utterance],
+    lexicon: Lexicon,
+    rivals: Competitors,
+    rng: random.Random,
+    misheard: Iterable[Misheard] = (),
 ) -> Examples:
-    """Look up pronunciations and draw competitors; leave out what cannot be trained on."""
+    """Look up pronunciations and draw competitors; leave out what cannot be trained on.
+
+    ``misheard`` are competitors that were heard; those of talk are its only ones, and pieces of talk
+    become rows of their own.
+    """
+    heard = {(m.start, m.samples): m for m in misheard}
     rows = []
     for u in utterances:
         words = u.text.split()
         length_s = u.samples / SAMPLE_RATE
-        if length_s > LONGEST_S or not all(word in lexicon for word in words):
+        if length_s > LONGEST_S or not words or not all(word in lexicon for word in words):
             continue
         spoken = pronunciations([lexicon[word] for word in words], rng)
         if min(map(len, spoken)) * _MIN_STEP_S > 0.85 * length_s:
             continue
-        others = set()
-        for _ in range(COMPETITOR_POOL):
+        taken_for = heard.pop((u.start, u.samples), None)
+        others = {} if taken_for is None else _phones(taken_for, lexicon, rng)
+        talk = taken_for is not None and taken_for.talk
+        for _ in range(0 if talk else COMPETITOR_POOL):
             rival = rivals.draw(u.text, rng)
-            if rival and (phones := phones_of(rival, lexicon, rng)) and phones not in spoken:
-                others.add(phones)
+            if rival and (phones := phones_of(rival, lexicon, rng)):
+                others[phones] = None
+        kept = [outputs_of(phones) for phones in others if phones not in spoken]
         repeats = next((r for name, r in REPEATS.items() if u.set.startswith(name)), 1.0)
-        rows.append(
-            (u, list(map(outputs_of, spoken)), list(map(outputs_of, sorted(others))), repeats)
-        )
+        rows.append((u.start, u.samples, list(map(outputs_of, spoken)), kept, repeats, talk))
+    for m in heard.values():
+        if m.talk and (others := _phones(m, lexicon, rng)):
+            kept = [outputs_of(phones) for phones in others]
+            rows.append((m.start, m.samples, [outputs_of(())], kept, 1.0, True))
+    start, samples, spoken_ways, rival_phones, repeated, is_talk = zip(*rows, strict=True)
     return Examples(
-        start=torch.tensor([u.start for u, *_ in rows]),
-        samples=torch.tensor([u.samples for u, *_ in rows]),
-        spoken=[spoken for _, spoken, *_ in rows],
-        phones=[spoken[0] for _, spoken, *_ in rows],
-        rivals=[others for _, _, others, _ in rows],
-        repeats=torch.tensor([repeats for *_, repeats in rows]),
+        start=torch.tensor(start),
+        samples=torch.tensor(samples),
+        spoken=list(spoken_ways),
+        phones=[ways[0] for ways in spoken_ways],
+        rivals=list(rival_phones),
+        repeats=torch.tensor(repeated),
+        talk=torch.tensor(is_talk),
     )
+
+
+def _phones(misheard: Misheard, lexicon: Lexicon, rng: random.Random) -> dict[Pronunciation, None]:
+    """The phones of the phrases that were heard, where they fit into the time."""
+    fitting = int(0.85 * misheard.samples / SAMPLE_RATE / _MIN_STEP_S)
+    found: dict[Pronunciation, None] = {}
+    for phrase in misheard.phrases:
+        words = phrase.split()
+        if all(word in lexicon for word in words):
+            found |= pronunciations([lexicon[word] for word in words], rng)
+    return {phones: None for phones in found if len(phones) <= fitting}
 
 
 def batches(examples: Examples) -> Iterator[torch.Tensor]:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 PRIOR_EXPONENT = 0.4
 """The outputs are divided by their priors to this power: at 1 the blank nearly vanishes, at 0 it
 wins too often on short words. Chosen by the sweep in docs/model-card.md."""
-_SMALLEST_PRIOR = 1e-4
+SMALLEST_PRIOR = 1e-4
 
 PARTS = ("am", "conf", "graph")
 """The folders that Vosk reads."""
@@ -66,7 +66,7 @@ def fold(
         layers=layers,
         output_weights=_array(trained.out.weight)[:, :, 0],
         output_bias=_array(trained.out.bias),
-        priors=np.maximum(_array(priors), _SMALLEST_PRIOR) ** prior_exponent,
+        priors=np.maximum(_array(priors), SMALLEST_PRIOR) ** prior_exponent,
     )
 
 

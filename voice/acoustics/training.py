@@ -3,7 +3,8 @@
     python -m voice.acoustics.training SPEECH_FOLDER... --noise NOISE_FOLDER --out CHECKPOINT
 
 Two losses: CTC over the phones of each utterance, and a contrast between what was said and a few
-phrases that are easily heard instead (`voice.acoustics.competitors`). The weights that are kept
+phrases that are easily heard instead (`voice.acoustics.competitors`, `voice.acoustics.mishearing`); for talk that
+is no command the unknown word, as the listener weighs it, stands in the place of what was said. The weights that are kept
 are the running average over the last thousands of steps. docs/training-the-model.md goes through
 it step by step.
 """
@@ -26,12 +27,15 @@ import torch
 from torch.nn import functional
 from torch.nn.utils.rnn import pad_sequence
 
-from voice.acoustics import augmentation, corpus, features, network
+from voice.acoustics import augmentation, corpus, features, network, taken_for
 from voice.acoustics.competitors import Competitors, phone_distance, phones_of
 from voice.acoustics.examples import batches, prepare
+from voice.acoustics.export import PRIOR_EXPONENT, SMALLEST_PRIOR
 from voice.acoustics.features import SAMPLE_RATE, STEP, LogMel
+from voice.acoustics.graph import UNKNOWN_PHONE_COST
 from voice.acoustics.lexicon import known_words
 from voice.acoustics.topology import BLANK, OUTPUT, OUTPUTS
+from voice.hearing.listener import UNKNOWN_PER_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,6 +54,11 @@ COMPETITORS = 3
 """Competitors drawn for an utterance at each step."""
 CONTRAST_MARGIN = 6.0
 """By how much (nats) what was said should beat its competitors together."""
+NEAREST_TO_TALK = 5
+"""Phrases, each in one pronunciation, that are kept as competitors of a piece of talk."""
+TALK_MARGIN = 6.0
+"""By how much (nats) other speech should beat the phrases that were taken for it, together: as the
+listener weighs it, by the unknown word."""
 DROPOUT = 0.1
 ENTROPY_BONUS = 0.15
 """What a nat of uncertainty in one output is worth, so that no output becomes surer than it may be:
@@ -70,11 +79,27 @@ LOOK_EVERY_STEPS = 1000
 """How often the voices kept out are heard; the weights that hear them best are kept."""
 
 
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What the network is given."""
+
+    energies: torch.Tensor
+    steps: torch.Tensor
+    """How many outputs of the network each row fills."""
+    spoken_s: torch.Tensor
+    """How long is spoken in each row."""
+
+
 class Trainer:
     """The network in training and all that it needs, on one device."""
 
     def __init__(
-        self, speech: Corpus, examples: Examples, noises: augmentation.Noises, size: network.Size
+        self,
+        speech: Corpus,
+        examples: Examples,
+        noises: augmentation.Noises,
+        size: network.Size,
+        talk_weight: float = 1.0,
     ) -> None:
         self.device = noises.recorded.device
         self.sound = torch.from_numpy(speech.sound).to(self.device)
@@ -83,11 +108,12 @@ class Trainer:
         self.logmel = LogMel().to(self.device)
         self.net = network.PhoneNetwork(size).to(self.device)
         self.average = network.PhoneNetwork(size).to(self.device).eval()
+        self.prior_logs = torch.full((OUTPUTS,), -math.log(OUTPUTS), device=self.device)
+        """Of the outputs' priors, as they were before the training."""
+        self.talk_weight = torch.tensor(talk_weight, device=self.device)
 
-    def heard(
-        self, batch: torch.Tensor, *, disturbed: bool, of: Examples | None = None
-    ) -> tuple[torch.Tensor, torch.Tensor]:
-        """The energies of a batch and how many outputs of the network each row fills."""
+    def heard(self, batch: torch.Tensor, *, disturbed: bool, of: Examples | None = None) -> Batch:
+        """The sounds of some rows as the network is to hear them."""
         examples = of or self.examples
         samples, start = examples.samples[batch], examples.start[batch]
         if disturbed:
@@ -109,20 +135,22 @@ class Trainer:
             x = augmentation.disturb(x, speaking.float(), self.noises)
         energies = self.logmel(x)
         frames = 1 + (ends + tail - features.WINDOW).div(STEP, rounding_mode="floor")
+        spoken_s = spoken / SAMPLE_RATE
         if disturbed:
             energies = augmentation.warped(energies)
             if torch.rand(()) < augmentation.STRETCHED_SHARE:
                 factor = torch.empty(len(batch)).uniform_(*augmentation.STRETCH)
                 energies = augmentation.stretched(energies, factor)
                 frames = (frames * factor).long()
+                spoken_s = spoken_s * factor
             energies = augmentation.masked(energies)
-        return energies, (frames + 2) // network.SUBSAMPLING
+        return Batch(energies, (frames + 2) // network.SUBSAMPLING, spoken_s)
 
     def measure_inputs(self) -> None:
         """Let the network normalise by the mean and deviation of what it will hear."""
         with torch.no_grad():
             heard = [
-                self.heard(b, disturbed=True)[0].flatten(0, 1)
+                self.heard(b, disturbed=True).energies.flatten(0, 1)
                 for b in itertools.islice(batches(self.examples), 8)
             ]
             frames = torch.cat(heard)
@@ -135,9 +163,10 @@ class Trainer:
     ) -> tuple[torch.Tensor, torch.Tensor]:
         """CTC (less the bonus) and contrast, each a sum over the batch divided by its phones."""
         examples = of or self.examples
-        energies, steps = self.heard(batch, disturbed=True, of=of)
+        heard = self.heard(batch, disturbed=True, of=of)
+        steps = heard.steps
         with torch.autocast(self.device.type, torch.bfloat16):
-            logits = (self.average if of else self.net).logits(energies, DROPOUT)
+            logits = (self.average if of else self.net).logits(heard.energies, DROPOUT)
         logs = functional.log_softmax(logits.float(), -1)
         rows = batch.tolist()
         said = [examples.phones[row] for row in rows]
@@ -152,24 +181,52 @@ class Trainer:
                     whose.append(place)
         which = torch.tensor([*range(len(rows)), *whose])
         negative_log = ctc(logs[which.to(self.device)], steps[which], [*said, *others])
-        own_loss = negative_log[: len(rows)]
-        filled = torch.arange(logs.shape[1]) < steps[:, None]
-        entropy = -(logs.exp() * logs).sum(-1)[filled.to(self.device)]
+        labelled = torch.tensor([len(phones) > 0 for phones in said], device=self.device)
+        own_loss = negative_log[: len(rows)] * labelled
+        filled = (torch.arange(logs.shape[1]) < steps[:, None]).to(self.device)
+        entropy = -(logs.exp() * logs).sum(-1)[filled & labelled[:, None]]
         ctc_loss = (own_loss.sum() - ENTROPY_BONUS * entropy.sum()) / count
         if not others:
             return ctc_loss, own_loss.new_zeros(())
         likelihood = -negative_log[len(rows) :]
-        likelihood = torch.where(likelihood == 0, _NEVER, likelihood)  # does not fit into the time
+        talk = examples.talk[batch]
+        bonus = self.prior_bonus(others, steps[whose]) * talk[whose]
+        # 0: does not fit into the time
+        likelihood = torch.where(likelihood == 0, _NEVER, likelihood + bonus.to(self.device))
         turns = [len(list(group)) for _, group in itertools.groupby(whose)]
         slot = torch.tensor([k for turn in turns for k in range(turn)])
         rival = torch.full((len(rows), COMPETITORS), _NEVER, device=self.device)
         rival = rival.index_put(
             (torch.tensor(whose).to(self.device), slot.to(self.device)), likelihood
         )
-        gap = rival.logsumexp(1) + own_loss + CONTRAST_MARGIN
+        talk = talk.to(self.device)
+        spoken_s = heard.spoken_s.to(self.device)
+        unknown = self.unknown(logs.detach(), filled) + UNKNOWN_PER_S * spoken_s
+        to_beat = torch.where(talk, unknown - TALK_MARGIN, -own_loss - CONTRAST_MARGIN)
         # what is lost beyond repair must not outweigh the rest
-        lost = functional.softplus(gap.clamp(max=_BEYOND_REPAIR)) * (own_loss > 0)
-        return ctc_loss, contrast * lost.sum() / count
+        gap = (rival.logsumexp(1) - to_beat).clamp(max=_BEYOND_REPAIR)
+        weight = torch.where(talk, self.talk_weight, (own_loss > 0).float())
+        return ctc_loss, contrast * (functional.softplus(gap) * weight).sum() / count
+
+    def unknown(self, logs: torch.Tensor, filled: torch.Tensor) -> torch.Tensor:
+        """What the unknown word scores in each row, from below: the likeliest phones, each at its cost."""
+        scaled = logs - PRIOR_EXPONENT * self.prior_logs
+        likeliest, which = scaled.max(-1)
+        before = functional.pad(which[:, :-1], (1, 0), value=BLANK)
+        begun = (which != BLANK) & (which != before) & filled
+        cost = torch.full((OUTPUTS,), UNKNOWN_PHONE_COST, device=logs.device)
+        cost[BLANK] = 0
+        freely = (likeliest * filled).sum(1) - UNKNOWN_PHONE_COST * begun.sum(1)
+        sparingly = ((scaled - cost).max(-1).values * filled).sum(1)
+        return torch.maximum(freely, sparingly)
+
+    def prior_bonus(self, phones: list[torch.Tensor], steps: torch.Tensor) -> torch.Tensor:
+        """What the priors add to each row of phones when Kaldi decodes it, each phone one output long."""
+        logs = self.prior_logs.cpu()
+        lengths = torch.tensor([len(some) for some in phones])
+        whose = torch.arange(len(phones)).repeat_interleave(lengths)
+        spoken = torch.zeros(len(phones)).index_add(0, whose, logs[torch.cat(phones)])
+        return -PRIOR_EXPONENT * (spoken + (steps - lengths) * logs[BLANK])
 
     def follow(self, decay: float) -> None:
         """Move the average towards the network."""
@@ -200,8 +257,9 @@ class Trainer:
         for first in range(0, len(several), 128):
             rows = several[first : first + 128]
             with torch.no_grad():
-                energies, steps = self.heard(torch.tensor(rows), disturbed=False)
-                logs = functional.log_softmax(self.average.logits(energies), -1)
+                heard = self.heard(torch.tensor(rows), disturbed=False)
+                steps = heard.steps
+                logs = functional.log_softmax(self.average.logits(heard.energies), -1)
                 ways = [self.examples.spoken[row] for row in rows]
                 whose = torch.tensor([i for i, some in enumerate(ways) for _ in some])
                 flat = [way for some in ways for way in some]
@@ -212,14 +270,32 @@ class Trainer:
                 self.examples.phones[row] = some[best]
         return changed
 
+    def keep_nearest(self) -> None:
+        """Of what was taken for each piece of talk, keep the phrases that the average network hears best."""
+        rivals = self.examples.rivals
+        rows = [row for row in self.examples.talk.nonzero().ravel().tolist() if rivals[row]]
+        rows.sort(key=lambda row: int(self.examples.samples[row]))
+        for first in range(0, len(rows), 32):
+            some = rows[first : first + 32]
+            with torch.no_grad():
+                heard = self.heard(torch.tensor(some), disturbed=False)
+                logs = functional.log_softmax(self.average.logits(heard.energies), -1)
+                flat = [phones for row in some for phones in rivals[row]]
+                whose = torch.tensor([i for i, row in enumerate(some) for _ in rivals[row]])
+                cost = ctc(logs[whose.to(self.device)], heard.steps[whose], flat).cpu()
+                cost -= self.prior_bonus(flat, heard.steps[whose])
+            for place, row in enumerate(some):
+                own = cost[whose == place].argsort()[:NEAREST_TO_TALK].tolist()
+                rivals[row] = [rivals[row][i] for i in own]
+
     def priors(self) -> torch.Tensor:
         """How often each output is given, over disturbed training speech."""
         total = torch.zeros(OUTPUTS, device=self.device)
         with torch.no_grad():
             for batch in itertools.islice(batches(self.examples), 20):
-                energies, steps = self.heard(batch, disturbed=True)
-                likelihood = self.average(energies).exp()
-                valid = torch.arange(likelihood.shape[1]) < steps[:, None]
+                heard = self.heard(batch, disturbed=True)
+                likelihood = self.average(heard.energies).exp()
+                valid = torch.arange(likelihood.shape[1]) < heard.steps[:, None]
                 total += (likelihood * valid[:, :, None].to(self.device)).sum((0, 1))
         return total / total.sum()
 
@@ -352,8 +428,7 @@ def development_sets(speech: Corpus) -> dict[str, list[Utterance]]:
     return {name: random.Random(0).sample(us, min(100, len(us))) for name, us in sets.items()}
 
 
-def main() -> None:
-    """Read, train, keep."""
+def _arguments() -> argparse.Namespace:
     usual = network.Size()
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("speech", type=Path, nargs="+", help="folders of speech")
@@ -364,11 +439,18 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=math.inf)
     parser.add_argument("--rate", type=float, default=2.5e-3)
     parser.add_argument("--contrast", type=float, default=1.0, help="weight; 0 for CTC alone")
+    parser.add_argument("--misheard", type=Path, nargs="*", default=[], help="competitors heard")
+    parser.add_argument("--talk", type=float, default=1.0, help="weight of talk in the contrast")
     parser.add_argument("--width", type=int, default=usual.d)
     parser.add_argument("--bottleneck", type=int, default=usual.bott)
     parser.add_argument("--layers", type=int, default=usual.nhigh)
     parser.add_argument("--seed", type=int, default=1)
-    arguments = parser.parse_args()
+    return parser.parse_args()
+
+
+def main() -> None:
+    """Read, train, keep."""
+    arguments = _arguments()
     logging.basicConfig(level=logging.INFO, format="%(message)s")
 
     random.seed(arguments.seed)
@@ -379,14 +461,18 @@ def main() -> None:
 
     speech = corpus.spliced(corpus.Corpus.read(arguments.speech), SPLICED, rng)
     training = [u for u in speech.utterances if not u.held_out]
-    lexicon = known_words(word for u in speech.utterances for word in u.text.split())
-    said = Counter(word for u in training if len(u.text.split()) < 5 for word in u.text.split())
+    misheard = [one for path in arguments.misheard for one in taken_for.read(path)]
+    texts = [u.text for u in speech.utterances] + [p for one in misheard for p in one.phrases]
+    lexicon = known_words(word for text in texts for word in text.split())
+    short = [u for u in training if len(u.text.split()) < 5 and u.set != "synthetic-talk"]
+    said = Counter(word for u in short for word in u.text.split())
     commands = [word for word, times in said.items() if times >= _COMMAND_TIMES]
     competitors = Competitors.among(commands, lexicon)
-    examples = prepare(training, lexicon, competitors, rng)
+    examples = prepare(training, lexicon, competitors, rng, misheard)
     kept_out = prepare(listened_to(speech), lexicon, competitors, random.Random(0))
     hours = int(examples.samples.sum()) / SAMPLE_RATE / 3600
     log.info("%d utterances, %.1f h; %d command words", len(examples), hours, len(commands))
+    log.info("%d of them talk", int(examples.talk.sum()))
 
     noise = np.tile(corpus.read_noise(arguments.noise, held_out=False), 2)
     babble = np.concatenate([speech.sound_of(u) for u in training[:: len(training) // 2000 or 1]])
@@ -394,14 +480,16 @@ def main() -> None:
         torch.from_numpy(noise).to(device), torch.from_numpy(babble).to(device)
     )
     if arguments.begin_with:
-        before, _ = network.load(*arguments.begin_with)
-        trainer = Trainer(speech, examples, noises, before.size)
+        before, priors = network.load(*arguments.begin_with)
+        trainer = Trainer(speech, examples, noises, before.size, arguments.talk)
+        trainer.prior_logs.copy_(priors.clamp(min=SMALLEST_PRIOR).log())
         trainer.net.load_state_dict(before.state_dict())
         trainer.average.load_state_dict(before.state_dict())
         log.info("%d pronunciations changed", trainer.realign())
+        trainer.keep_nearest()
     else:
         size = network.Size(d=arguments.width, bott=arguments.bottleneck, nhigh=arguments.layers)
-        trainer = Trainer(speech, examples, noises, size)
+        trainer = Trainer(speech, examples, noises, size, arguments.talk)
         trainer.measure_inputs()
     log.info("%d weights", sum(p.numel() for p in trainer.net.parameters()))
 
