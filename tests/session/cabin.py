@@ -11,7 +11,7 @@ import random
 import tomllib
 from collections import deque
 from dataclasses import dataclass, field
-from functools import cache
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from time import process_time
@@ -171,7 +171,7 @@ def memory_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-@cache
+@lru_cache(maxsize=8)  # all of them would be 12 MB of what the program seems to hold
 def speech(file: Path) -> NDArray[np.int16]:
     """A recording up to a little after the end of what is said in it."""
     *_, last = segments_of(file)

@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 
 CHILD_MAY_TAKE_S = 10.0
 """Longest time for one sentence; a child process that takes longer hangs."""
-REMEMBERED = 200
-"""Sentences that are kept as sound: a leg's few fixed phrases and its common values."""
+REMEMBERED = 50
+"""Sentences that are kept as sound: a leg's few fixed phrases and its common values. Each holds 0.1 MB and takes
+0.02 s to make; 200 of them were half of what grew in a night (docs/bench.md)."""
 
 
 class SpeechError(LegbookError):
