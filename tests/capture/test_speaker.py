@@ -25,6 +25,7 @@ class Device:
     def __init__(self) -> None:
         self.now_s = 0.0
         self.opened: list[SimpleNamespace] = []
+        self.heard: list[np.ndarray[tuple[int], np.dtype[np.int16]]] = []
         self.module = SimpleNamespace(
             PortAudioError=OSError,
             query_devices=lambda *_: {"default_samplerate": float(RATE)},
@@ -54,7 +55,9 @@ class Device:
         self.now_s += self.each_s + late_s
         frames = round(self.each_s * RATE)
         flags = SimpleNamespace(output_underflow=dry)
-        self.opened[-1].callback(np.zeros((frames, 1), dtype=np.int16), frames, None, flags)
+        sound = np.full((frames, 1), 999, dtype=np.int16)
+        self.opened[-1].callback(sound, frames, None, flags)
+        self.heard.append(sound[:, 0])
 
 
 @pytest.fixture
@@ -131,3 +134,24 @@ def test_the_depth_does_not_change_within_a_turn(device: Device) -> None:
     assert np.count_nonzero(speaker.played(place - 48_000, 48_000)) == pytest.approx(
         1.3 * 16_000, abs=100
     )
+
+
+def test_no_sound_is_cut_or_torn_where_the_depth_changes(device: Device) -> None:
+    """Each tone comes out whole, at each depth, with nothing but silence around it."""
+    speaker = Speaker(0, lambda: device.now_s)
+    tone = np.round(9000 * np.sin(np.arange(4800) * 2 * np.pi / 100)).astype(np.int16)
+    for late_s in (0.0, 0.08, 0.03, 0.0):
+        device.runs(GROWS * FIRST_PROOF_S)
+        device.asks(late_s)
+        speaker.play(tone, RATE)
+        speaker.play(tone, RATE)
+        device.runs(0.5)
+    assert len({stream.latency for stream in device.opened}) == len(DEPTHS_S)
+    heard = np.concatenate(device.heard).astype(np.int32)
+    (loud,) = np.nonzero(abs(heard) > 1)
+    starts = loud[np.diff(loud, prepend=-RATE) > RATE] - 1
+    expected = np.zeros_like(heard)
+    for start in starts:
+        expected[start : start + 2 * len(tone)] = np.concatenate((tone, tone))
+    assert len(starts) == 4
+    assert abs(heard - expected).max() <= 1  # the resampler rounds by chance
