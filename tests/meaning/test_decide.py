@@ -236,6 +236,16 @@ def test_clearer_lead_never_makes_doubt(alternatives: list[tuple[str, float]], m
         assert decided(*alternatives, (text, score + more)) == before
 
 
+@pytest.mark.parametrize(
+    ("text", "needed"),
+    [("no", LINES.command), ("resume", LINES.command), ("later ten minutes", LINES.entry)],
+)
+def test_a_word_of_the_talk_with_a_number_must_lead_as_an_entry(text: str, needed: float) -> None:
+    """Short words need little; "later ten minutes", which talk was taken for, as much as an entry."""
+    assert accepted(decided((text, 40), ("[unk]", 40 - needed))) == text
+    assert decided((text, 40), ("[unk]", 40.1 - needed)) == NotUnderstood(doubt=Doubt.FAINT)
+
+
 def test_confirm_alone_is_taken() -> None:
     """The word that confirms is understood when it is clear."""
     decision = decided(("confirm", 30))

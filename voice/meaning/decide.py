@@ -206,8 +206,8 @@ def is_unknown(alternative: Alternative) -> bool:
 
 
 def _room_for_us(meaning: Meaning | None, thresholds: Thresholds) -> float:
-    """By how much words must lead ``[unk]``."""
-    if not isinstance(meaning, Command):
+    """By how much words must lead ``[unk]``; a word of the talk with a number is as long as an entry."""
+    if not isinstance(meaning, Command) or meaning.minutes is not None:
         return thresholds.entry
     return thresholds.confirm if meaning.talk is Talk.CONFIRM else thresholds.command
 
