@@ -19,6 +19,10 @@ from voice.capture.speaker import SpeakerError
 from voice.commands import doctor
 from voice.commands.doctor import Finding, State
 from voice.entries.heard import Block
+from voice.entries.leg import LegSettings
+from voice.record import protecting, protection
+from voice.record.journal import Journal
+from voice.record.protection import KEY_FILE, OPENED, PASSPHRASE
 from voice.session import preferences
 from voice.session.beside import Beside
 from voice.session.preferences import Preferences, SecondListener
@@ -153,7 +157,8 @@ def test_a_machine_without_sound_is_told_what_to_plug_in() -> None:
     assert "broken  microphone  There is no microphone." in done.stdout
     assert "broken  speaker     There is no speaker" in done.stdout
     assert [line.split()[1] for line in done.stdout.splitlines()] == [
-        "hearing", "second", "microphone", "speaker", "speech", "disk", "spare", "clock"
+        "hearing", "second", "microphone", "speaker", "speech", "disk", "spare", "protection",
+        "files", "clock",
     ]  # fmt: skip
     assert done.returncode == 1
 
@@ -186,6 +191,80 @@ def test_a_spare_folder_that_cannot_be_written_is_broken(monkeypatch: pytest.Mon
     found = examined("spare")
     assert found.state is State.BROKEN
     assert "/proc/spare/legs" in found.text
+
+
+@pytest.fixture
+def keys(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Keys of this test only, opened in no time."""
+    for name in ("LEGBOOK_SPARE", PASSPHRASE, KEY_FILE):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(protection, "COST", 2)
+    OPENED.forget()
+    yield
+    OPENED.forget()
+
+
+@pytest.mark.usefixtures("keys")
+def test_legs_in_clear_are_to_be_looked_at() -> None:
+    """Where legs are not encrypted, or no longer, the doctor says what a stranger can read and what to do."""
+    found = examined("protection")
+    assert found.state is State.LOOK
+    assert "kept in clear" in found.text
+    protecting.switch_on(b"tall pines and rain")
+    protecting.switch_off()
+    found = examined("protection")
+    assert found.state is State.LOOK
+    assert "legbook protect off" in found.text
+
+
+@pytest.mark.usefixtures("keys")
+def test_a_passphrase_is_tried_where_it_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One in the environment is tried, and a wrong one is broken; without it, it is told that nothing was tried."""
+    protecting.switch_on(b"tall pines and rain")
+    found = examined("protection")
+    assert found.state is State.WORKS
+    assert "not tried" in found.text
+    for given, state in (("tall pines and rain", State.WORKS), ("another day", State.BROKEN)):
+        OPENED.forget()
+        monkeypatch.setenv(PASSPHRASE, given)
+        assert examined("protection").state is state
+
+
+@pytest.mark.usefixtures("keys")
+def test_a_key_file_has_to_be_where_it_is_looked_for(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The doctor names the place, and a stick that is not in the machine is broken before the leg."""
+    stick = tmp_path / "stick"
+    stick.write_bytes(b"k" * 32)
+    protecting.switch_on(stick.read_bytes(), stick)
+    OPENED.forget()
+    assert examined("protection") == Finding(
+        "protection", State.WORKS, f"Legs are encrypted, and the key file {stick} opens them."
+    )
+    OPENED.forget()
+    monkeypatch.setenv(KEY_FILE, str(tmp_path / "other"))
+    found = examined("protection")
+    assert found.state is State.BROKEN
+    assert str(tmp_path / "other") in found.text
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows keeps rights in lists")
+@pytest.mark.usefixtures("keys")
+def test_files_that_others_can_read_are_told(tmp_path: Path) -> None:
+    """Of what legbook wrote nothing can be read by others; of what somebody made readable, the first is named."""
+    with Journal.create(
+        tmp_path / "legs" / "leg", LegSettings(), NOW, grammar_digest="", model_digest=""
+    ) as journal:
+        journal.add_clip(np.zeros(1600, dtype=np.int16))
+    protecting.switch_on(b"tall pines and rain")
+    assert examined("files").state is State.WORKS
+    copied = tmp_path / "legs" / "leg" / "clips" / "0001.flac"
+    copied.chmod(0o644)
+    found = examined("files")
+    assert found.state is State.LOOK
+    assert f"1 files or folders of legs, the first is {copied}" in found.text
+    assert f"chmod -R go= {tmp_path / 'legs'}" in found.text
 
 
 @pytest.mark.parametrize(

@@ -125,6 +125,15 @@ def test_a_key_is_opened_by_what_locked_it_alone() -> None:
     assert lock_with(key, b"tall pines").salt != lock.salt
 
 
+def test_a_lock_with_a_cost_that_scrypt_does_not_take_is_damaged(home: Path) -> None:
+    """Another figure in the file is told as damage, and ends in no traceback."""
+    lock = lock_with(new_data_key(), b"tall pines")
+    changed = lock.model_dump_json().replace(f'"cost":{lock.cost}', f'"cost":{lock.cost + 1}')
+    (home / NAME).write_text(changed)
+    with pytest.raises(LockedError, match="is damaged"):
+        own_lock()
+
+
 @pytest.mark.usefixtures("on")
 def test_a_stranger_reads_nothing_of_a_leg_that_runs(home: Path, folder: Path, spare: Path) -> None:
     """After every event no file of a protected leg, nor of the machine, holds a word of it; all are 0600."""

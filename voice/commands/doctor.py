@@ -6,6 +6,7 @@ and what to do. Nothing is kept.
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import tempfile
@@ -24,7 +25,9 @@ from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
+from voice.record.durable import open_to_others
 from voice.record.places import legs_root, spare_root
+from voice.record.protection import OPENED, PASSPHRASE, key_file_of, own_files, own_lock
 from voice.session import preferences
 from voice.session.models import chosen_model
 from voice.session.own_phrases import chosen_grammar
@@ -88,6 +91,8 @@ def examine(now: datetime, ask: Callable[[str], None]) -> Iterator[Finding]:
         "speech": _speech,
         "disk": lambda: _disk(legs_root(), "LEGBOOK_HOME"),
         "spare": _spare_disk,
+        "protection": _protection,
+        "files": _files,
         "clock": lambda: _clock(now),
     }
     for subject, check in checks.items():
@@ -201,6 +206,44 @@ def _disk(root: Path, variable: str) -> tuple[State, str]:
     if free_mb < LEG_MB:
         return State.LOOK, f"Only {free_mb} MB are free for legs in {root}. Make room: {LEG_MB} MB."
     return State.WORKS, f"{free_mb / 1000:.0f} GB are free for legs in {root}."
+
+
+def _protection() -> tuple[State, str]:
+    """Whether legs are encrypted, and whether what opens them is here."""
+    lock = own_lock()
+    if lock is None:
+        return State.LOOK, (
+            "Legs are kept in clear: whoever has the disk can read them. "
+            "Encrypt them with: legbook protect on"
+        )
+    if not lock.on:
+        return State.LOOK, (
+            "Switching protection off was broken off: new legs are kept in clear, and some are still "
+            "encrypted. Go on with: legbook protect off"
+        )
+    if lock.opens == "key file":
+        where = f"the key file {key_file_of(lock)}"
+    elif PASSPHRASE in os.environ:
+        where = f"the passphrase in {PASSPHRASE}"
+    else:
+        return State.WORKS, (
+            f"Legs are encrypted. The passphrase is asked for before a leg; it was not tried, and is not in {PASSPHRASE}."
+        )
+    OPENED.key(lock)
+    return State.WORKS, f"Legs are encrypted, and {where} opens them."
+
+
+def _files() -> tuple[State, str]:
+    """Whether nobody but their owner can read what is kept."""
+    roots = [root for root in (legs_root(), spare_root()) if root is not None]
+    found = [path for root in roots for path in open_to_others(root)]
+    found += [file for file in own_files() for file in open_to_others(file)]
+    if found:
+        return State.LOOK, (
+            f"Other users of this machine may get at {len(found)} files or folders of legs, the first is "
+            f"{found[0]}. Take their rights away with: chmod -R go= {' '.join(map(str, roots))}"
+        )
+    return State.WORKS, "Nobody but their owner can read the files of legs."
 
 
 def _clock(now: datetime) -> tuple[State, str]:

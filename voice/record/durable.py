@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 OWNER_FILE = 0o600
 OWNER_FOLDER = 0o700
+_OTHERS = 0o077
 
 
 def is_there(path: Path) -> bool:
@@ -27,6 +28,21 @@ def listed(folder: Path, pattern: str) -> list[Path]:
         return sorted(folder.glob(pattern))
     except OSError:
         return []
+
+
+def open_to_others(root: Path) -> list[Path]:
+    """Files and folders from ``root`` down that others than their owner may read or write.
+
+    None where the system keeps such rights elsewhere (Windows: in lists of their own).
+    """
+    if os.name == "nt" or not is_there(root):
+        return []
+    found = []
+    for path in (root, *root.rglob("*")):
+        with suppress(OSError):
+            if path.lstat().st_mode & _OTHERS and not path.is_symlink():
+                found.append(path)
+    return found
 
 
 def make_folder(folder: Path) -> None:

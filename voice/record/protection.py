@@ -21,14 +21,14 @@ import secrets
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
-from pydantic import Field, ValidationError
+from pydantic import AfterValidator, Field, ValidationError
 
 from voice.entries.frozen import Frozen
 from voice.record.durable import is_there, make_file, make_folder, replace_file
@@ -56,6 +56,13 @@ class LockedError(JournalError):
     """A leg is protected, and what opens it was not given, or is wrong."""
 
 
+def _power_of_two(cost: int) -> int:
+    """Scrypt takes no other."""
+    if cost & (cost - 1):
+        raise ValueError("no power of two")
+    return cost
+
+
 class Lock(Frozen):
     """A data key, locked: what ``protection.json`` holds."""
 
@@ -67,7 +74,7 @@ class Lock(Frozen):
     """Where the key file lay when it was chosen."""
     key_id: str = Field(pattern=r"^[0-9a-f]{16}$")
     """Tells data keys apart, and nothing else of them."""
-    cost: int = Field(ge=2, le=_MOST_COST)
+    cost: Annotated[int, Field(ge=2, le=_MOST_COST), AfterValidator(_power_of_two)]
     salt: str = Field(pattern=r"^[0-9a-f]{32}$")
     nonce: str = Field(pattern=r"^[0-9a-f]{24}$")
     locked: str = Field(pattern=r"^[0-9a-f]{96}$")
@@ -261,7 +268,7 @@ class Opened:
         raise LockedError(
             "That is not the passphrase of the legs. Nothing was opened, and nothing changed."
             if first.opens == "passphrase"
-            else f"The key file {_key_file(first)} is not the one that opens the legs."
+            else f"The key file {key_file_of(first)} is not the one that opens the legs."
         )
 
     def _passphrase(self) -> bytes:
@@ -272,12 +279,13 @@ class Opened:
         return self.ask("Passphrase of the legs").encode()
 
 
-def _key_file(lock: Lock) -> Path:
+def key_file_of(lock: Lock) -> Path:
+    """Where the key file of ``lock`` is looked for: where the environment says, else where it lay when it was chosen."""
     return Path(os.environ.get(KEY_FILE) or lock.key_file or "")
 
 
 def _key_file_bytes(lock: Lock) -> bytes:
-    file = _key_file(lock)
+    file = key_file_of(lock)
     try:
         return file.read_bytes()
     except OSError as error:
