@@ -19,11 +19,11 @@ import time
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from voice.acoustics import corpus
 from voice.acoustics.corpus import Corpus
-from voice.acoustics.evaluate import WORDS, Case, cases, grammar_of, mixed
+from voice.acoustics.evaluate import DEVELOPMENT, TALK, WORDS, grammar_of, mixed, of_test
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.heard import Block
 from voice.entries.leg import LegSettings
@@ -44,41 +44,73 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from voice.acoustics.corpus import Utterance
     from voice.entries.heard import Hearing, Segment
 
 STATE = Listening.LISTENING
 SETTINGS = LegSettings()
 PLAIN = "strange plain"
 TESTS = (
-    *("strange phrases", "strange twins", PLAIN, "phrases", "twins", "development"),
+    *("strange phrases", "strange twins", PLAIN, "phrases", "twins", *DEVELOPMENT, "development"),
     *("strange talk", "no command", *WORDS),
 )
-"""``development``: phrases that the settings of the second listener were chosen by, so good for a fit only."""
+"""By ``development`` and the like settings and models were chosen, so they are good for a fit only."""
 _SETS = {PLAIN: "strange-plain", "development": "synthetic-dev"}
 """Sets that `voice.acoustics.evaluate` does not hear."""
 _LISTENERS: dict[bool, tuple[VoskListener, WhisperListener]] = {}
 """For number words, and for all else; loaded once, child processes inherit them."""
+_SOUNDS: list[tuple[Corpus, NDArray[np.float32]]] = []
+"""Speech and noise; likewise."""
+
+
+class Case(NamedTuple):
+    """What is to be heard; ``snr_db``: ``None`` is no noise."""
+
+    test: str
+    utterance: Utterance
+    snr_db: float | None
+
+
+def cases(test: str, speech: Corpus, most: int, snrs_db: Sequence[float | None]) -> Iterator[Case]:
+    """At most so many utterances of a test, each in every noise."""
+    if test in _SETS:
+        said = [u for u in speech.utterances if u.set == _SETS[test]]
+        said = [u for u in said if load_grammar().parse(u.text, SETTINGS, STATE)]
+    else:
+        said = of_test(test, speech)
+    if test in TALK:
+        snrs_db = (None,)
+    elif test in WORDS:
+        snrs_db = (None, 10.0)
+    for u in random.Random(test).sample(said, min(most, len(said))):
+        yield from (Case(test, u, snr_db) for snr_db in snrs_db)
 
 
 def opinions(number: int, case: Case) -> list[dict[str, Any]]:
     """A row for each segment of a sound."""
     words = case.test in WORDS
     vosk, whisper = _LISTENERS[words]
+    speech, noise = _SOUNDS[0]
+    sound = mixed(speech.sound_of(case.utterance), noise, case.snr_db, random.Random(number))
+    said = None if case.test in TALK else case.utterance.text
+    about = {
+        "id": number,
+        "kind": case.test,
+        "said": said,
+        "voice": case.utterance.voice,
+        "noise_db": case.snr_db,
+    }
     rows = []
-    for segment, first in _segments(case, vosk, patient=not words):
+    for segment, first in _segments(sound, vosk, patient=not words):
         alone = decide(first, load_grammar(), STATE, SETTINGS, cut=segment.cut)
         second, took_s = None, 0.0
-        if is_asked(alone, STATE) or (case.said is not None and not segment.cut):
+        if is_asked(alone, STATE) or (said is not None and not segment.cut):
             began_s = time.process_time()
             second = whisper.hear(segment)
             took_s = time.process_time() - began_s
         rows.append(
             {
-                "id": number,
-                "kind": case.test,
-                "said": case.said,
-                "voice": case.voice,
-                "noise_db": case.snr_db,
+                **about,
                 "cut": segment.cut,
                 "length_s": round(segment.end_s - segment.start_s, 2),
                 "vosk": _listed(first),
@@ -86,32 +118,11 @@ def opinions(number: int, case: Case) -> list[dict[str, Any]]:
                 "seconds": round(took_s, 3),
             }
         )
-    nothing = {"id": number, "kind": case.test, "said": case.said, "voice": case.voice}
-    return rows or [{**nothing, "noise_db": case.snr_db, "vosk": [], "whisper": None}]
-
-
-def sounds(
-    test: str,
-    speech: Corpus,
-    noise: NDArray[np.float32],
-    most: int,
-    snrs_db: Sequence[float | None],
-) -> Iterator[Case]:
-    """The sounds of a test."""
-    if test not in _SETS:
-        yield from cases(test, speech, noise, most, snrs_db)
-        return
-    rng = random.Random(test)
-    said = [u for u in speech.utterances if u.set == _SETS[test]]
-    legal = [u for u in said if load_grammar().parse(u.text, SETTINGS, STATE)]
-    for u in rng.sample(legal, min(most, len(legal))):
-        for snr_db in snrs_db:
-            sound = mixed(speech.sound_of(u), noise, snr_db, rng)
-            yield Case(test, u.voice, u.text, snr_db, sound)
+    return rows or [{**about, "vosk": [], "whisper": None}]
 
 
 def _segments(
-    case: Case, vosk: VoskListener, *, patient: bool
+    sound: NDArray[np.int16], vosk: VoskListener, *, patient: bool
 ) -> Iterator[tuple[Segment, Hearing]]:
     """With ``patient`` as on a leg: what was heard so far tells how long a pause is."""
     last: list[tuple[Segment, Hearing]] = []
@@ -126,7 +137,7 @@ def _segments(
         return patience_s(hear(segment), decision, load_grammar(), STATE)
 
     segmenter = Segmenter(_detector())
-    found = segmenter.feed(Block(0.0, case.sound), pause_s if patient else None)
+    found = segmenter.feed(Block(0.0, sound), pause_s if patient else None)
     for segment in (*found, *segmenter.flush()):
         yield segment, hear(segment)
 
@@ -156,10 +167,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--only", choices=TESTS, action="append", help="these tests only")
     parser.add_argument("--snr", type=float, action="append", help="noise in dB; else 20 to 0")
     parser.add_argument("--most", type=int, default=1000, help="utterances of a test")
-    parser.add_argument("--seconds", type=float, default=1e9, help="stop after so long")
+    parser.add_argument("--seconds", type=float, default=1e9, help="stop so long after loading")
     parser.add_argument("--processes", type=int, default=os.cpu_count())
     chosen = parser.parse_args(arguments)
-    began_s = time.monotonic()
 
     speech = Corpus.read([chosen.speech, *chosen.tests])
     noise = corpus.read_noise(chosen.noise, held_out=True)
@@ -169,17 +179,17 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for words, grammar in grammars.items():
         _LISTENERS[words] = (VoskListener(first, grammar), WhisperListener(second, grammar))
     snrs_db = chosen.snr or (20.0, 15.0, 10.0, 5.0, 0.0)
-    said = [
-        case
-        for test in chosen.only or TESTS
-        for case in sounds(test, speech, noise, chosen.most, snrs_db)
+    _SOUNDS[:] = [(speech, noise)]
+    listed = [
+        case for test in chosen.only or TESTS for case in cases(test, speech, chosen.most, snrs_db)
     ]
-    order = random.Random(1).sample(range(len(said)), len(said))
+    order = random.Random(1).sample(range(len(listed)), len(listed))
+    began_s = time.monotonic()
     with (
         chosen.out.open("w", encoding="utf-8") as out,
         ProcessPoolExecutor(chosen.processes) as pool,
     ):
-        for rows in pool.map(opinions, order, (said[n] for n in order), chunksize=4):
+        for rows in pool.map(opinions, order, (listed[n] for n in order), chunksize=4):
             out.writelines(f"{json.dumps(row)}\n" for row in rows)
             out.flush()
             if time.monotonic() - began_s > chosen.seconds:
