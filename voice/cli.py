@@ -13,18 +13,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.console import Console
 from rich.progress import Progress
-from rich.table import Table
 
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
-from voice.commands import collect, demo, devices, keys, phrases, protect
+from voice.commands import collect, demo, devices, kept, keys, phrases, protect
 from voice.commands.broken_off import broken_off
 from voice.commands.doctor import State, examine
-from voice.commands.drop_sound import drop_sounds
-from voice.commands.export import Form, export_leg, prove, summary_of_export
-from voice.commands.handoff import SummaryError, summary_of, write_summary
+from voice.commands.handoff import SummaryError, write_summary
 from voice.commands.hear import hear
-from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
+from voice.commands.kept import leg_folder
 from voice.commands.settings import (
     AttentionOption,
     PitchOption,
@@ -38,7 +35,7 @@ from voice.commands.settings import (
 from voice.commands.settings import told as told_preferences
 from voice.commands.show import line
 from voice.commands.watch import Glance, Lines
-from voice.commands.which_leg import DEMO, LAST, which_leg
+from voice.commands.which_leg import DEMO
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.leg import LegSettings
@@ -46,12 +43,8 @@ from voice.hearing import official
 from voice.record import protection
 from voice.record.errors import cause
 from voice.record.journal import Journal
-from voice.record.places import legs_root, spare_root
-from voice.record.proof import code
-from voice.record.retention import Policy
-from voice.record.shelf import leg_ids, legs, load, spare_folder, verify
-from voice.record.signing import public_key
-from voice.report.page.paper import Paper
+from voice.record.places import legs_root
+from voice.record.shelf import load, spare_folder
 from voice.session import preferences
 from voice.session.attention import Way
 from voice.session.attention_word import attention_word
@@ -68,7 +61,6 @@ from voice.training.telling import told, told_check
 
 if TYPE_CHECKING:
     from voice.commands.hear import HeardSegment
-    from voice.record.shelf import KeptLeg
     from voice.session.models import Model
 
 app = typer.Typer(
@@ -82,6 +74,7 @@ app = typer.Typer(
 model_app = typer.Typer(
     help="Alone: which model hears, which there are, and what cannot be said to each."
 )
+app.add_typer(kept.app)
 app.add_typer(model_app, name="model")
 app.add_typer(phrases.app, name="phrases")
 app.add_typer(collect.app, name="collect")
@@ -90,14 +83,6 @@ app.add_typer(protect.app, name="protect")
 out = Console(highlight=False, soft_wrap=True, emoji=False)
 err = Console(stderr=True, highlight=False, soft_wrap=True, emoji=False)
 
-LegArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="LEG",
-        help=f'The leg\'s id as "legbook legs" lists it, or a part of it; "{LAST}" is the last, '
-        f'"{DEMO}" that of the last demo.',
-    ),
-]
 _SETTINGS = LegSettings()
 """As a leg is where nothing is chosen for it."""
 Recording = typer.Argument(
@@ -270,202 +255,6 @@ def run_demo(
     out.print(f"Look at it on the reviewer's desk: legbook review {DEMO}")
 
 
-@app.command("summary")
-def summary(
-    leg: LegArgument = LAST,
-    file: Annotated[
-        Path | None, typer.Option(help="Write it into this file as well.", metavar="FILE")
-    ] = None,
-    exported: Annotated[
-        Path | None,
-        typer.Option("--from", help="Of a leg that was exported as JSON.", metavar="FILE"),
-    ] = None,
-) -> None:
-    """Show the summary of a leg, in the order of a handoff."""
-    if exported is not None:
-        out.print(summary_of_export(exported), markup=False)
-        return
-    folder = _folder(leg)
-    if file is None:
-        out.print(summary_of(folder, _now()), markup=False)
-    else:
-        out.print(write_summary(folder, _now(), file), markup=False)
-
-
-@app.command("review")
-def review_leg(
-    leg: LegArgument = LAST,
-    *,
-    readonly: Annotated[
-        bool, typer.Option("--readonly", help="To look only: nothing can be changed.")
-    ] = False,
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Of this machine; else any that is free.")
-    ] = 0,
-) -> None:
-    """Open the reviewer's desk: look through a leg in the browser, and put its record right."""
-    from voice.commands.review import review  # noqa: PLC0415 - what serves is slow to import
-
-    with suppress(KeyboardInterrupt):
-        review(
-            _folder(leg), lambda told: out.print(told, markup=False), readonly=readonly, port=port
-        )
-
-
-@app.command("page")
-def one_page(
-    leg: LegArgument = LAST,
-    *,
-    paper: Annotated[Paper, typer.Option(help="What it is to be printed on.")] = "a4",
-    file: Annotated[
-        Path | None,
-        typer.Option(
-            "--out",
-            help="Where to, instead of the leg's folder; the HTML beside it.",
-            metavar="PDF",
-        ),
-    ] = None,
-) -> None:
-    """Write a leg on one page with its chart: as PDF to print, and as HTML to be read aloud."""
-    from voice.commands.page import write_page  # noqa: PLC0415 - what draws is slow to import
-
-    for written in write_page(_folder(leg), _now(), paper, file):
-        out.print(f"Written: {written}", markup=False)
-
-
-@app.command("export")
-def export(
-    leg: LegArgument = LAST,
-    *,
-    to: Annotated[Form, typer.Option(help="For whom: docs/exports.md.")],
-    file: Annotated[
-        Path | None,
-        typer.Option("--out", help="Where to, instead of the leg's folder.", metavar="FILE"),
-    ] = None,
-    identity: Annotated[
-        bool,
-        typer.Option(
-            "--identity/--no-identity", help="Without: no id, date, seal, words or sound clips."
-        ),
-    ] = True,
-) -> None:
-    """Write a leg for other programs; each file names the seal of the leg's journal."""
-    for written in export_leg(_folder(leg), to, file, identity=identity):
-        out.print(f"Written: {written}", markup=False)
-
-
-@app.command("legs")
-def list_legs() -> None:
-    """List the legs that have been kept, the oldest first."""
-    kept = legs(legs_root(), spare_root())
-    if not kept:
-        out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
-        return
-    table = Table(box=None, pad_edge=False)
-    for heading in ("leg", "started", "ended", "entries", "unconfirmed", "signed off", "journal"):
-        table.add_column(heading, no_wrap=heading != "signed off")  # a name may fold, an id never
-    for one in kept:
-        table.add_row(*_row(one))
-    out.print(table)
-
-
-@app.command("verify")
-def verify_leg(
-    leg: LegArgument = LAST,
-    *,
-    noted: Annotated[
-        str | None,
-        typer.Option("--code", help="A code from a summary or a page, or a whole seal."),
-    ] = None,
-    key: Annotated[
-        str | None,
-        typer.Option(
-            help="A public key: that the leg was sealed and signed with it.", metavar="KEY"
-        ),
-    ] = None,
-    exported: Annotated[
-        Path | None,
-        typer.Option("--export", help="Check that this file was exported of it.", metavar="FILE"),
-    ] = None,
-) -> None:
-    """Check that a leg's journal is as it was written: nothing changed, removed or lost."""
-    folder = _folder(leg)
-    signer = public_key(key) if key else None
-    verdict = verify(folder, spare_folder(folder), noted, signer)
-    for sentence in (*verdict.findings, *verdict.notes):
-        out.print(sentence, markup=False)
-    if not verdict.intact:
-        out.print(f"Leg {verdict.leg_id} is NOT as it was written. Leave its folder as it is.")
-        raise typer.Exit(1)
-    events = verdict.head.number
-    told = "1 event" if events == 1 else f"{events} events"
-    out.print(f"Leg {verdict.leg_id} is as it was written: {told}.")
-    if noted:
-        out.print(f"It had the seal {noted} that was noted: up to there nothing was changed since.")
-    for sentence in told_verdict(verdict, signer):
-        out.print(sentence, markup=False)
-    out.print(f"Its code, to compare with one on paper: {code(verdict.head)}")
-    out.print(f"Its whole seal: {verdict.head.hash}")
-    if exported is not None:
-        out.print(prove(folder, exported), markup=False)
-
-
-@app.command("seal")
-def seal(
-    leg: Annotated[
-        str | None,
-        typer.Argument(metavar="LEG", help="Which leg.", show_default=False),
-    ] = None,
-    *,
-    every: Annotated[
-        bool, typer.Option("--all", help="Every leg that a reviewer has signed off.")
-    ] = False,
-    sign: Annotated[
-        bool, typer.Option("--sign", help="And sign it, with the key of this machine.")
-    ] = False,
-    key: keys.KeyFile = None,
-    unsigned: Annotated[
-        bool, typer.Option("--unsigned", help="Though no reviewer has signed it off.")
-    ] = False,
-) -> None:
-    """Close a leg for good, once it is signed off: nothing can be added or put right any more."""
-    if (leg is None) != every or (every and unsigned):
-        raise typer.BadParameter("Name one leg, or --all that a reviewer has signed off.")
-    signer = keys.opened_key(key) if sign or key else None
-    if leg is None:
-        told = list(seal_all(_now(), signer)) or ["No leg is signed off and not sealed."]
-    else:
-        told = [seal_leg(_folder(leg), _now(), signer, unsigned=unsigned)]
-    for sentence in told:
-        out.print(sentence, markup=False)
-
-
-@app.command("drop-sound")
-def drop_sound(
-    leg: Annotated[
-        str | None,
-        typer.Argument(metavar="LEG", help="One leg; else all.", show_default=False),
-    ] = None,
-    *,
-    signed: Annotated[
-        bool, typer.Option("--signed", help="Of legs that a reviewer has signed off.")
-    ] = False,
-    after_days: Annotated[
-        int | None,
-        typer.Option(metavar="DAYS", min=0, help="Of legs that ended so many days ago."),
-    ] = None,
-) -> None:
-    """Remove the kept sound of legs, for good, by the programme's policy; all else stays."""
-    if not signed and after_days is None:
-        raise typer.BadParameter("Say whose sound may go: --signed, --after-days, or both.")
-    folders = (
-        [_folder(leg)] if leg else [legs_root() / one.id for one in legs(legs_root(), spare_root())]
-    )
-    told = list(drop_sounds(folders, Policy(signed, after_days), _now()))
-    for sentence in told or ["No sound had to go."]:
-        out.print(sentence, markup=False)
-
-
 @app.command("hear")
 def hear_files(
     files: Annotated[list[Path], Recording],
@@ -631,16 +420,6 @@ def _settings(
     )
 
 
-def _folder(asked: str) -> Path:
-    if asked == DEMO:
-        return demo.last_flown()
-    root = legs_root()
-    ids = [leg.id for leg in legs(root, spare_root())]
-    if asked not in ids and asked in leg_ids(demo.legs_root()):
-        return demo.legs_root() / asked  # so every sentence that names it tells how to get there
-    return root / which_leg(asked, ids)
-
-
 def _journal(asked: str | None, now: datetime, *, unasked: bool) -> Journal | None:
     """The journal of the leg to go on with: that which was asked for, or was just broken off."""
     if asked:
@@ -653,29 +432,12 @@ def _journal(asked: str | None, now: datetime, *, unasked: bool) -> Journal | No
 
 def _gone_on_with(asked: str, now: datetime) -> Journal:
     """The journal of a leg to go on with; an ended leg is not gone on with."""
-    folder = _folder(asked)
+    folder = leg_folder(asked)
     journal = Journal.open(folder, now, spare=spare_folder(folder))
     if journal.leg().ended_at is not None:
         journal.close()
         raise LegbookError(f"Leg {journal.leg_id} has ended. Start a new one with: legbook listen")
     return journal
-
-
-def _row(one: KeptLeg) -> tuple[str, ...]:
-    state = state_of(one)
-    if one.leg is None:
-        return (one.id, "", "", "", "", "", state)
-    leg = one.leg
-    in_doubt = sum(entry.in_doubt for entry in leg.entries)
-    return (
-        one.id,
-        f"{leg.local(leg.started_at):%H:%M}",  # its day is in the id
-        f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
-        str(len(leg.entries)),
-        str(in_doubt),
-        signed_off_by(leg),
-        state,
-    )
 
 
 def _told(segment: HeardSegment) -> str:

@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 
 from tests.record.planting import cut_off
 from voice import cli
-from voice.commands import demo
+from voice.commands import demo, kept
 from voice.commands.doctor import Finding, State
 from voice.commands.handoff import SummaryError
 from voice.entries.errors import LegbookError
@@ -456,7 +456,7 @@ def test_a_failure_of_the_program_itself_leads_to_the_log(
     def broken(*_: Path | None) -> None:
         raise ZeroDivisionError("a mistake of ours")
 
-    monkeypatch.setattr(cli, "legs", broken)
+    monkeypatch.setattr(kept, "legs", broken)
     with pytest.raises(SystemExit, match="70"):
         cli.main()
     told = capsys.readouterr().err
