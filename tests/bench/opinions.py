@@ -39,13 +39,13 @@ from voice.meaning.two_opinions import is_asked
 from voice.session.patience import patience_s
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
 
     from voice.acoustics.corpus import Utterance
-    from voice.entries.heard import Hearing, Segment
+    from voice.entries.heard import Alternative, Hearing, Segment
 
 STATE = Listening.LISTENING
 SETTINGS = LegSettings()
@@ -113,8 +113,9 @@ def opinions(number: int, case: Case) -> list[dict[str, Any]]:
                 **about,
                 "cut": segment.cut,
                 "length_s": round(segment.end_s - segment.start_s, 2),
-                "vosk": _listed(first),
-                "whisper": None if second is None else _listed(second),
+                "vosk": _listed(first.alternatives),
+                "beginnings": _listed(first.beginnings),
+                "whisper": None if second is None else _listed(second.alternatives),
                 "seconds": round(took_s, 3),
             }
         )
@@ -147,8 +148,8 @@ def _detector() -> SileroVad:
     return SileroVad()
 
 
-def _listed(hearing: Hearing) -> list[tuple[str, float]]:
-    return [(one.text, round(one.score, 2)) for one in hearing.alternatives]
+def _listed(alternatives: Iterable[Alternative]) -> list[tuple[str, float]]:
+    return [(one.text, round(one.score, 2)) for one in alternatives]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

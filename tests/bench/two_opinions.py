@@ -26,21 +26,22 @@ from scipy.optimize import minimize
 from tests.bench.__main__ import ORDER
 from tests.bench.opinions import SETTINGS, STATE
 from voice.entries.heard import Alternative, Hearing
-from voice.meaning.decide import decide
+from voice.meaning.decide import decide, read
 from voice.meaning.decision import Accept, AskBetween, Decision, NotForUs
 from voice.meaning.grammar import load_grammar
 from voice.meaning.two_opinions import (
     choose,
     is_asked,
     put_together,
-    read,
     shipped_weights,
+    stands,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from voice.meaning.two_opinions import Opinion, Together, Weights
+    from voice.meaning.decide import Opinion
+    from voice.meaning.two_opinions import Together, Weights
 
 GRAMMAR = load_grammar()
 PARTS = 5
@@ -74,7 +75,9 @@ class Heard:
         """By two opinions, where the second is asked."""
         if self.second is None or not is_asked(self.alone, STATE):
             return self.alone
-        return choose(put_together(self.first, self.second, weights), self.alone, weights)
+        together = put_together(self.first, self.second, weights)
+        stand = stands(self.first, self.second, weights)
+        return choose(together, stand, self.alone, weights)
 
     def outcome(self, decision: Decision) -> str:
         """What that is to the nurse, by the words of `tests.bench`."""
@@ -91,7 +94,7 @@ class Heard:
 
 def heard_of(row: dict[str, Any]) -> Heard:
     """A line of the data."""
-    first = _hearing(row["vosk"])
+    first = _hearing(row["vosk"], row.get("beginnings", ()))
     wanted = GRAMMAR.parse(row["said"], SETTINGS, STATE) if row["said"] else ()
     second = row["whisper"]
     return Heard(
@@ -106,8 +109,11 @@ def heard_of(row: dict[str, Any]) -> Heard:
     )
 
 
-def _hearing(listed: Iterable[tuple[str, float]]) -> Hearing:
-    return Hearing(tuple(Alternative(text, score) for text, score in listed))
+def _hearing(
+    listed: Iterable[tuple[str, float]], beginnings: Iterable[tuple[str, float]] = ()
+) -> Hearing:
+    whole, begun = (tuple(Alternative(*one) for one in some) for some in (listed, beginnings))
+    return Hearing(whole, beginnings=begun)
 
 
 def fitted(data: Sequence[Heard], start: Weights) -> Weights:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from voice.entries.heard import Alternative, Hearing, Stand
 from voice.entries.leg import LegSettings
-from voice.meaning.decide import decide
+from voice.meaning.decide import decide, read
 from voice.meaning.decision import (
     Accept,
     AskBetween,
@@ -26,7 +26,6 @@ from voice.meaning.two_opinions import (
     decide_by_two,
     is_asked,
     put_together,
-    read,
     shipped_weights,
 )
 

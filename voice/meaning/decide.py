@@ -26,7 +26,7 @@ from voice.meaning.listening import Listening
 from voice.meaning.twins import same_kind, time_or_entry, twin_meanings, twin_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from voice.entries.heard import Alternative, Hearing
     from voice.entries.leg import LegSettings
@@ -100,6 +100,25 @@ class Reading:
         return Heard(text=self.text, meaning=self.meaning)
 
 
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """What a listener made of a sound, as meanings."""
+
+    readings: tuple[Reading, ...]
+    """Likeliest first."""
+    lead_of_other: float
+    """By how much other talk leads the likeliest; infinite where there is no phrase, or no other talk."""
+
+
+def read(hearing: Hearing, grammar: Grammar, state: Listening, settings: LegSettings) -> Opinion:
+    """The phrases of ``hearing`` by what they mean in ``state``."""
+    listed = sorted(hearing.alternatives, key=lambda one: -one.score)
+    phrases = [one for one in listed if not is_unknown(one)]
+    other = max((one.score for one in listed if is_unknown(one)), default=-math.inf)
+    lead = other - phrases[0].score if phrases else math.inf
+    return Opinion(tuple(readings_of(phrases, grammar, state, settings)), lead)
+
+
 def decide(  # noqa: PLR0913 - what was heard, what it is read by, and two options
     hearing: Hearing,
     grammar: Grammar,
@@ -149,21 +168,18 @@ def _decide_whole(  # noqa: PLR0913 - as `decide`
     thresholds: Thresholds,
 ) -> Decision:
     """What is to be done with it as a whole phrase."""
-    alternatives = sorted(hearing.alternatives, key=lambda a: -a.score)
-    if all(map(is_unknown, alternatives)) and _is_like_a_beginning(hearing):
+    if all(map(is_unknown, hearing.alternatives)) and _is_like_a_beginning(hearing):
         return NotUnderstood(doubt=Doubt.NO_WORDS)
-    if not alternatives:
+    if not hearing.alternatives:
         return NotUnderstood(doubt=Doubt.NO_WORDS)
-    if is_unknown(alternatives[0]):
+    opinion = read(hearing, grammar, state, settings)
+    if opinion.lead_of_other > 0:
         return NotForUs()
     if cut:
         return NotUnderstood(doubt=Doubt.CUT)
-    phrases = [alternative for alternative in alternatives if not is_unknown(alternative)]
-    readings = readings_of(phrases, grammar, state, settings)
-    unknown = max((a.score for a in alternatives if is_unknown(a)), default=-math.inf)
-    if readings[0].score - unknown < _room_for_us(readings[0].meaning, thresholds):
+    if -opinion.lead_of_other < _room_for_us(opinion.readings[0].meaning, thresholds):
         return NotUnderstood(doubt=Doubt.FAINT)
-    return _choose(readings, state, thresholds)
+    return _choose(opinion.readings, state, thresholds)
 
 
 def _is_like_a_beginning(hearing: Hearing) -> bool:
@@ -172,7 +188,7 @@ def _is_like_a_beginning(hearing: Hearing) -> bool:
 
 
 def _choose(
-    readings: list[Reading], state: Listening, thresholds: Thresholds
+    readings: Sequence[Reading], state: Listening, thresholds: Thresholds
 ) -> Accept | AskBetween | NotUnderstood:
     """The likeliest reading, if nothing else comes near; the question, if just one rival does."""
     first, *others = readings

@@ -24,7 +24,7 @@ from pydantic import Field
 from voice.entries.frozen import Frozen
 from voice.entries.heard import Stand
 from voice.entries.said import Choice, Command
-from voice.meaning.decide import are_twins, comparable, is_unknown, readings_of
+from voice.meaning.decide import are_twins, comparable, read
 from voice.meaning.decision import (
     Accept,
     AskBetween,
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from voice.entries.heard import Hearing
     from voice.entries.leg import LegSettings
     from voice.entries.said import Meaning
-    from voice.meaning.decide import Reading
+    from voice.meaning.decide import Opinion, Reading
     from voice.meaning.grammar import Grammar
 
 ASKED_IN = frozenset({Listening.LISTENING, Listening.CONFIRMING, Listening.CHECKING})
@@ -152,26 +152,16 @@ def decide_by_two(  # noqa: PLR0913 - what was heard and decided, what it is rea
     """
     weights = weights or shipped_weights()
     one, other = (read(hearing, grammar, state, settings) for hearing in (first, second))
-    return choose(put_together(one, other, weights), alone, weights), _stand(one, other, weights)
+    stand = stands(one, other, weights)
+    return choose(put_together(one, other, weights), stand, alone, weights), stand
 
 
-@dataclass(frozen=True, slots=True)
-class Opinion:
-    """What one listener made of a sound, as meanings."""
-
-    readings: tuple[Reading, ...]
-    """Likeliest first."""
-    lead_of_other: float
-    """By how much other talk leads the likeliest; infinite where there is no phrase, or no other talk."""
-
-
-def read(hearing: Hearing, grammar: Grammar, state: Listening, settings: LegSettings) -> Opinion:
-    """The phrases of ``hearing`` by what they mean in ``state``."""
-    listed = sorted(hearing.alternatives, key=lambda one: -one.score)
-    phrases = [one for one in listed if not is_unknown(one)]
-    other = max((one.score for one in listed if is_unknown(one)), default=-math.inf)
-    lead = other - phrases[0].score if phrases else math.inf
-    return Opinion(tuple(readings_of(phrases, grammar, state, settings)), lead)
+def stands(first: Opinion, second: Opinion, weights: Weights) -> Stand:
+    """How the second opinion stands to the first, which holds a phrase."""
+    if second.lead_of_other > weights.unlike:
+        return Stand.NOTHING
+    alike = _key(first.readings[0]) == _key(second.readings[0])
+    return Stand.AGREED if alike else Stand.DIFFERED
 
 
 def put_together(first: Opinion, second: Opinion, weights: Weights) -> Together:
@@ -206,15 +196,14 @@ def _key(one: Reading) -> Meaning | str:
     return one.meaning or one.text
 
 
-def choose(together: Together, alone: Decision, weights: Weights) -> Decision:
+def choose(together: Together, stand: Stand, alone: Decision, weights: Weights) -> Decision:
     """What is to be done on both lists; ``alone`` is what would be on the first."""
+    if isinstance(alone, Accept) and stand is Stand.AGREED:
+        return alone  # the first was sure enough alone, and the second bears it out
     shares, other = together.probabilities(weights)
     (share, top), *less = sorted(
         zip(shares, together.candidates, strict=True), key=lambda pair: -pair[0]
     )
-    agreed = top.behind_first == top.behind_second == 0 and together.second_other <= weights.unlike
-    if isinstance(alone, Accept) and agreed:
-        return alone  # the first was sure enough alone, and the second bears it out
     if other >= weights.accept and alone == FAINT:
         return NotForUs()  # what the first took for a phrase is never passed over without a sound
     twin = next((pair for pair in less if _unsure_twins(top, pair[1], weights)), None)
@@ -236,10 +225,3 @@ def _unsure_twins(top: Candidate, rival: Candidate, weights: Weights) -> bool:
         and are_twins(top.reading, rival.reading)
         and rival.behind_second - top.behind_second < weights.twin
     )
-
-
-def _stand(first: Opinion, second: Opinion, weights: Weights) -> Stand:
-    if second.lead_of_other > weights.unlike:
-        return Stand.NOTHING
-    alike = _key(first.readings[0]) == _key(second.readings[0])
-    return Stand.AGREED if alike else Stand.DIFFERED
