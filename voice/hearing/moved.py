@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 MOST = round(0.15 * SAMPLE_RATE)
 """Samples by which it may have moved, either way: from one depth of the speaker to another 0.07 s, and as much more."""
 SURE_DB = 6.0
-"""So much of what is heard must be explained by the way where it is now: half of an echo and half of it noise are less."""
+"""So much fainter must be what is left of what is heard, when the echo by this way is taken out. Of an echo as loud as all
+else that is heard no more than 3 dB can be."""
 OUTSIDE = 0.01
 """Share of the way's power that may lie outside of what a filter can hold, once it has moved."""
 
