@@ -1,6 +1,6 @@
 """From the end of speech to the first sound of the answer, through real devices, and where the time goes.
 
-    python -m tests.session.latency
+    python -m tests.session.latency [--second on]
 
 speaks the phrases of a leg, each followed by "confirm" where one is due, into the microphone of a
 PulseAudio server of its own, records microphone and speaker side by side, and prints for each phrase, in
@@ -11,15 +11,21 @@ s, how long after it the speaker sounds, and of that:
 - keeping: the step of the talk, and writing it to the journal;
 - speech: the answer becomes sound;
 - sound: the rest, which is the way through both devices and what the detector errs by.
+
+With ``--second on`` a second listener hears beside the first; how its opinions stood ("late" among them) is counted.
+Last is the most memory that the program has taken.
 """
 
 from __future__ import annotations
 
+import argparse
 import functools
 import os
+import resource
 import sys
 import tempfile
 import time
+from collections import Counter
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -36,7 +42,9 @@ from tests.session.conftest import speak
 from voice.capture.microphone import Microphone
 from voice.session.ears import Ears
 from voice.session.mouth import Aloud, Mouth
+from voice.session.preferences import Preferences, SecondListener
 from voice.session.progress import SegmentHeard, Sounded, Spoken
+from voice.session.second_listener import with_second
 from voice.session.setups import Equipment, live, uptime_s
 
 if TYPE_CHECKING:
@@ -87,6 +95,8 @@ class Watch:
     """Takes the time of every stage, from within the running program."""
 
     phrases: list[Stages] = field(default_factory=list)
+    stands: Counter[str] = field(default_factory=Counter)
+    """How second opinions stood."""
     _zero_s: float = 0.0  # of the microphone's own clock
     _in_pause: bool = False
 
@@ -122,6 +132,8 @@ class Watch:
         self.phrases.append(Stages(self._zero_s + segment.speech_end_s, uptime_s()))
         found = call()
         self.phrases[-1].decided_s = uptime_s()
+        second = found[0].second
+        self.stands.update([second.stand.value] if second is not None else [])
         return found
 
     def _utter(self, call: Callable[[], Any], *_: Any) -> Any:
@@ -149,6 +161,9 @@ def _around(whole: Callable[..., Any], put_around: Callable[..., Any]) -> Callab
 
 def main() -> None:
     """Measure and print."""
+    parser = argparse.ArgumentParser(prog="python -m tests.session.latency")
+    parser.add_argument("--second", choices=("on", "off"), default="off")
+    second = SecondListener(parser.parse_args().second)
     watch = Watch()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -157,7 +172,9 @@ def main() -> None:
             recorders = [
                 server.record(device, folder / f"{device}.wav") for device in ("mic_in", "speaker")
             ]
-            _talk(server, folder)
+            equipment = Equipment(folder / "legs", preferences=Preferences(second=second))
+            equipment, told = with_second(equipment)
+            _talk(server, folder, equipment)
             for recorder in recorders:
                 recorder.terminate()
                 recorder.wait()
@@ -174,6 +191,8 @@ def main() -> None:
         for whole_s, stages in zip(wholes_s, watch.phrases, strict=True)
     ]
     sys.stdout.write("\n".join(_table(rows)) + "\n")
+    memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    sys.stdout.write(f"{told} {dict(watch.stands)} Memory, at the most: {memory_mb:.0f} MB.\n")
 
 
 def _table(rows: list[tuple[float, ...]]) -> Iterator[str]:
@@ -194,11 +213,11 @@ def _line(name: str, figures: Any) -> str:
     return f"| {name} | {' | '.join(f'{figure:.2f}' for figure in figures)} |"
 
 
-def _talk(server: SoundServer, folder: Path) -> None:
+def _talk(server: SoundServer, folder: Path, equipment: Equipment) -> None:
     """Speak each phrase when the program has answered the one before."""
     left = list(PHRASES)
     session = live(
-        Equipment(root=folder / "legs"),
+        equipment,
         lambda: datetime.now(UTC),
         microphone="mic",
         speaker="speaker",
