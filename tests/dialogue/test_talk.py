@@ -21,12 +21,14 @@ from voice.dialogue.actions import (
 )
 from voice.dialogue.events import (
     FellSilent,
+    HalfHeard,
     Mute,
     NoteHeard,
     OtherSpeech,
     SpeechUnclear,
     TimePassed,
     Trouble,
+    WholeHeard,
 )
 from voice.dialogue.standing import END_ASKED, STANDS_BY_S
 from voice.dialogue.state import DialogueState, StateName
@@ -34,6 +36,7 @@ from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.leg import EntryState, Leg, LegEntry, LegSettings
 from voice.entries.said import About, Question, Statement
+from voice.meaning.unfinished import Lacks
 
 
 def test_start_leg_says_the_unit_of_pressures() -> None:
@@ -520,3 +523,54 @@ def test_question_is_answered_and_what_waits_read_back_again() -> None:
     assert talking.hears("confirm")[0] == Confirm(1)
     assert talking.hears("hourly output") == (asked,)
     assert talking.hears("say again") == (asked,)
+
+
+def half(text: str, lacks: Lacks, *, given_up: bool = False) -> HalfHeard:
+    """A phrase that broke off."""
+    return HalfHeard(text, lacks, given_up)
+
+
+def test_what_broke_off_is_asked_for_and_what_waits_is_read_again() -> None:
+    """A value that is missing is asked for in its name's own words; "confirm" still follows the read-back."""
+    talking = started()
+    assert talking.says(half("peep", Lacks.NUMBER)) == "peep: how much?"
+    assert talking.says(half("peep", Lacks.NUMBER, given_up=True)) == "peep: not taken"
+    assert talking.says(half("drain", Lacks.REST)) == "drain: not taken; say all of it"
+    talking.hears("pressure fourteen")
+    told = talking.says(half("at nine", Lacks.ENTRY, given_up=True))
+    assert told == "the time was not taken; say it with its entry / pressure, one four"
+    assert talking.state.name is StateName.CONFIRMING
+
+
+def test_the_whole_takes_the_place_of_its_part() -> None:
+    """What was kept in part is replaced before it is confirmed, and read back anew; "confirm" is for the whole."""
+    talking = started()
+    talking.hears("pressure fourteen")
+    whole = statement_of("pressure fourteen five minutes ago")
+    kept, *_, said = talking.on(WholeHeard("pressure fourteen five minutes ago", (whole,)))
+    assert kept == Keep(2, "pressure fourteen five minutes ago", whole, replaces=1)
+    assert said == Say("correction, five minutes ago, pressure, one four")
+    assert talking.hears("confirm")[0] == Confirm(2)
+
+
+def test_a_whole_of_another_kind_tells_what_it_takes_out() -> None:
+    """Where the part was heard as something else, that is taken out by name."""
+    talking = started()
+    talking.hears("peep seventeen")
+    whole = statement_of("at ten seventeen drain clamped")
+    actions = talking.on(WholeHeard("at ten seventeen drain clamped", (whole,)))
+    assert actions[:2] == (
+        Withdraw(1, "more was said"),
+        Keep(2, "at ten seventeen drain clamped", whole),
+    )
+    assert actions[-1] == Say("in place of peep, one seven: at one zero one seven, drain clamped")
+    assert [one.number for one in talking.state.taken] == [2]
+
+
+def test_a_whole_that_is_refused_leaves_its_part() -> None:
+    """A drug in a unit in which it is not given is refused, and what was kept before it waits on."""
+    talking = started()
+    talking.hears("propofol twenty milligrams")
+    wrong = statement_of("fentanyl fifty milligrams")
+    assert talking.says(WholeHeard("fentanyl fifty milligrams", (wrong,))).startswith("not kept")
+    assert [one.number for one in talking.state.waiting] == [1]

@@ -13,7 +13,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice.entries.heard import SAMPLE_RATE, Block, Segment
-from voice.hearing.segmenter import AROUND_S, FRAME_S, HANGOVER_S, LONGEST_S, Segmenter
+from voice.hearing.segmenter import (
+    AROUND_S,
+    FRAME_S,
+    HANGOVER_S,
+    LONGEST_S,
+    PAUSE_LEFT_S,
+    Segmenter,
+    joined,
+)
 from voice.hearing.vad import FRAME_SAMPLES, SileroVad
 
 if TYPE_CHECKING:
@@ -240,3 +248,26 @@ def rotor(duration_s: float) -> NDArray[np.int16]:
     time_s = np.arange(round(duration_s * SAMPLE_RATE)) / SAMPLE_RATE
     hiss = np.random.default_rng(2).normal(0, 1500, len(time_s))
     return (hiss * (1 + 0.7 * np.sin(2 * np.pi * 17 * time_s))).astype(np.int16)
+
+
+def test_two_segments_become_one_with_less_silence() -> None:
+    """No speech of either is lost; PAUSE_LEFT_S of the silence between them stays, and nothing of its length."""
+    for pause_s in (0.7, 2.0):
+        sound = blocks(quiet(0.5), voice(1.0), quiet(pause_s), voice(0.5), quiet(1.0))
+        first, rest = segments(sound)
+        whole = joined(first, rest)
+        loud = np.flatnonzero(whole.samples)
+        assert len(loud) == len(voice(1.0)) + len(voice(0.5))
+        silence = int(np.diff(loud).max())
+        assert silence == pytest.approx(PAUSE_LEFT_S * SAMPLE_RATE, abs=2 * FRAME_SAMPLES)
+        assert whole.start_s == first.start_s
+        assert whole.end_s - whole.speech_end_s == pytest.approx(rest.end_s - rest.speech_end_s)
+        assert not whole.cut
+
+
+def test_what_is_cut_makes_the_whole_cut() -> None:
+    """Where a part may be missing in either, it may be in both together."""
+    one = Segment(0.0, quiet(1.0), 0.7)
+    cut = Segment(2.0, quiet(1.0), 2.7, cut=True)
+    assert joined(one, cut).cut
+    assert joined(cut, one).cut

@@ -251,3 +251,65 @@ def test_confirm_alone_is_taken() -> None:
     decision = decided(("confirm", 30))
     assert isinstance(decision, Accept)
     assert decision.heard.meaning == Command(talk=Talk.CONFIRM)
+
+
+def broken_off(
+    whole: tuple[tuple[str, float], ...], beginning: tuple[str, float], *, cut: bool = False
+) -> Decision:
+    """The decision where a beginning of a phrase was heard beside whole ones."""
+    hearing = Hearing(
+        tuple(Alternative(text, score) for text, score in whole),
+        beginnings=(Alternative(*beginning),),
+    )
+    return decide(hearing, GRAMMAR, Listening.CONFIRMING, SETTINGS, cut=cut, thresholds=LINES)
+
+
+UNFINISHED = NotUnderstood(doubt=Doubt.UNFINISHED)
+
+
+@pytest.mark.parametrize(("behind", "broke_off"), [(-10.0, True), (2.9, True), (3.1, False)])
+def test_a_beginning_that_is_as_likely_makes_nothing_up(behind: float, broke_off: bool) -> None:
+    """An entry is taken only where the beginning of a phrase is well behind it."""
+    found = broken_off(
+        (("arterial carbon dioxide two", 40), ("[unk]", 10)),
+        ("arterial carbon dioxide", 40 - behind),
+    )
+    assert (found == UNFINISHED) is broke_off
+    assert isinstance(found, Accept) is not broke_off
+
+
+@pytest.mark.parametrize(("lead", "found"), [(5.1, UNFINISHED), (4.9, NotForUs())])
+def test_a_beginning_has_to_lead_other_talk(lead: float, found: Decision) -> None:
+    """What is hardly likelier than other talk is as it would be without beginnings."""
+    whole = (("[unk]", 10.0), ("peep two", 8.0))
+    assert broken_off(whole, ("peep", 10.0 + lead)) == found
+
+
+def test_a_beginning_alone_is_never_passed_over_in_silence() -> None:
+    """Where no whole phrase was heard at all, what is likelier than other talk is at least not understood."""
+    assert broken_off((("[unk]", 10.0),), ("peep", 12.0)) == NotUnderstood(doubt=Doubt.NO_WORDS)
+    assert broken_off((("[unk]", 10.0),), ("peep", 9.0)) == NotForUs()
+
+
+def test_a_breath_after_a_phrase_is_no_beginning() -> None:
+    """More words than a whole phrase has must be likelier than it, and a word of the talk likewise."""
+    whole = (("pressure nine", 40.0), ("[unk]", 10.0))
+    assert isinstance(broken_off(whole, ("pressure nine a", 39.0)), Accept)
+    assert broken_off(whole, ("pressure nine point", 41.0)) == UNFINISHED
+    talk = (("say again", 20.0), ("[unk]", 0.0))
+    assert isinstance(broken_off(talk, ("say", 19.0)), Accept)
+
+
+def test_a_cut_segment_is_told_as_cut() -> None:
+    """Where the detector cannot vouch for the sound, a beginning tells nothing."""
+    whole = (("peep two", 20.0), ("[unk]", 0.0))
+    assert broken_off(whole, ("peep", 30.0), cut=True) == NotUnderstood(doubt=Doubt.CUT)
+
+
+def test_a_time_that_may_be_an_entry_is_asked_about() -> None:
+    """A time before an entry and another entry before it are asked between, like twins."""
+    timed, two = "at ten seventeen c s f is clear", "peep seventeen c s f is clear"
+    assert asked(decided((two, 40), (timed, 36))) == (two, timed)
+    assert asked(decided((timed, 40), (two, 36))) == (timed, two)
+    assert accepted(decided((two, 40), (timed, 34))) == two
+    assert accepted(decided((two, 40), ("at ten seventeen drain clamped", 36))) == two

@@ -67,7 +67,7 @@ class Bench:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self.equipment = Equipment(root=folder)
-        self._ears = self.equipment.ears()
+        self.ears = self.equipment.ears()
         self._words = self.equipment.words()
         self._listener = self.equipment.model.interruptions(self.equipment.listened)
 
@@ -77,7 +77,7 @@ class Bench:
         session = Session(
             source=room,
             segmenter=Segmenter(SileroVad()),
-            ears=self._ears,
+            ears=self.ears,
             words=self._words,
             mouth=Mouth(equipment.synthesiser(), room),
             keeper=Keeper(equipment.origin()),

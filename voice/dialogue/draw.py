@@ -36,6 +36,9 @@ again", "stop reading", "stand by", "correction …", and "stop", which makes it
 count as they would in the silence after it, but for this: "confirm", and within a check "no", must not
 begin before the end of what it answers. Else it says "not yet" and speaks the rest again.
 
+What follows soon on half a phrase is heard together with it: so an entry that is read back may turn out to
+be a part of one, which then takes its place. Over our own words that is listened for as well.
+
 While a check runs, its next question is asked wherever this page says *listening*: any entry may be
 said in between. With its last answer, the check waits for "confirm".
 """
