@@ -154,6 +154,9 @@ def test_newer_pack_replaces_an_older_one_of_the_same_key(
     mine, raw = read_pack(make_pack(own_layer(), "ward", tmp_path / "mine", NOW)[0])
     with pytest.raises(PackError, match="signed by another key"):
         install(mine, raw)
+    (phrases_root() / "packs" / "ward" / "pack.json").write_text("{}")
+    with pytest.raises(PackError, match="is damaged: it no longer says who signed it"):
+        install(mine, raw)
 
 
 def test_pack_that_does_not_fit_is_refused(

@@ -12,7 +12,6 @@ Source: RFC 8032 for the signature (by the package ``cryptography``).
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import re
 import shutil
@@ -198,19 +197,15 @@ def unpacked(pack: Pack, raw: Mapping[str, bytes], folder: Path) -> Layer:
 def install(pack: Pack, raw: Mapping[str, bytes]) -> Layer:
     """Put a pack that was read among those that are listened for, in the place of an older one.
 
-    Raises ``PackError`` where an older one of that name is signed by another key.
+    Raises ``PackError`` where an older one of that name is signed by another key, or is damaged.
     """
     root = phrases_root() / "packs"
     root.mkdir(parents=True, exist_ok=True)
     place = root / pack.name
-    if (
-        place.is_dir()
-        and (old := json.loads((place / _LISTING).read_text("utf-8")))["key"] != pack.key
-    ):
-        whose = Pack.model_validate(old).fingerprint
+    if place.is_dir() and (old := _installed(place)).key != pack.key:
         raise PackError(
-            f'The pack "{pack.name}" that is installed was signed by another key ({whose}). Ask whose '
-            f"this one is; if it is right, first: legbook phrases remove {pack.name}"
+            f'The pack "{pack.name}" that is installed was signed by another key ({old.fingerprint}). Ask '
+            f"whose this one is; if it is right, first: legbook phrases remove {pack.name}"
         )
     with tempfile.TemporaryDirectory(dir=root, prefix=".") as passing:
         made = unpacked(pack, raw, Path(passing) / pack.name).folder
@@ -218,6 +213,16 @@ def install(pack: Pack, raw: Mapping[str, bytes]) -> Layer:
             shutil.move(place, Path(passing) / "old")
         made.rename(place)
     return Layer(place)
+
+
+def _installed(place: Path) -> Pack:
+    try:
+        return Pack.model_validate_json((place / _LISTING).read_bytes())
+    except (OSError, ValidationError) as error:
+        raise PackError(
+            f'The pack "{place.name}" that is installed is damaged: it no longer says who signed it. '
+            f"Take it away first, with: legbook phrases remove {place.name}"
+        ) from error
 
 
 def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
