@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import shutil
 import time
 from types import SimpleNamespace
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ from tests.hearing.conftest import Say, acceptor_of, say
 from tests.pulse import SoundServer, sound_server
 from voice.acoustics.shipped import MODEL_FOLDER
 from voice.capture import devices
-from voice.capture.devices import Device, DeviceError, Direction, find
+from voice.capture.devices import Device, DeviceError, Direction, Presence, find
 from voice.capture.microphone import Microphone, MicrophoneError
 from voice.capture.speaker import Speaker, SpeakerError
 from voice.entries.heard import SAMPLE_RATE
@@ -176,6 +177,25 @@ def test_a_speaker_that_is_pulled_out_is_told_and_can_be_opened_again(server: So
         assert speaker.play(silence, SAMPLE_RATE) > time.monotonic()
 
 
+def test_a_device_is_missed_that_went_before_we_were_told_of_anything(
+    server: SoundServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a busy machine it takes a second until the server tells of what happens; what went by then is found."""
+    slow = tmp_path / "pactl"
+    slow.write_text(
+        f'#!/bin/sh\n[ "$1" != subscribe ] || sleep 1\nexec {shutil.which("pactl")} "$@"\n'
+    )
+    slow.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path), prepend=":")
+    plugged_in = server.plug_in_speaker("headset", "Crew headset")
+    with Presence(Direction.OUTPUT, "headset") as presence:
+        server.pull_out(plugged_in)
+        until_s = time.monotonic() + 10
+        while not presence.gone and time.monotonic() < until_s:
+            time.sleep(0.1)
+        assert presence.gone
+
+
 @pytest.mark.parametrize("rate_hz", [8000, 44_100])
 def test_words_are_heard_at_other_rates(
     server: SoundServer, say: Say, tmp_path: Path, rate_hz: int
@@ -189,7 +209,7 @@ def test_words_are_heard_at_other_rates(
     listener = VoskListener(AcousticModel.open(MODEL_FOLDER), acceptor_of(*PHRASES))
     player = server.speak_into_microphone(clip, "headset")
     segmenter = Segmenter(SileroVad())
-    blocks = itertools.islice(Microphone("crew", time.monotonic).blocks(), 300)
+    blocks = itertools.islice(Microphone("crew", time.monotonic).blocks(), 900)
     segments = (segment for block in blocks for segment in segmenter.feed(block))
     heard = (listener.hear(segment).alternatives[0].text for segment in segments)
     assert PHRASES[0] in heard

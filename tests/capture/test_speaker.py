@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 RATE = 48_000
-SHALLOWEST_S, SHALLOW_S, DEEP_S = DEPTHS_S
+SHALLOWEST_S, SHALLOW_S, DEEP_S, DEEPEST_S = DEPTHS_S
 
 
 class Device:
@@ -79,15 +79,17 @@ def test_the_speaker_is_as_shallow_as_the_machine_keeps_up_with(device: Device) 
     """Sound is heard sooner once it was asked for in time for long, and without holes else."""
     speaker = Speaker(0, lambda: device.now_s)
     device.runs(1.0)
-    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    assert waits_s(device, speaker) == pytest.approx(DEEPEST_S)
     device.runs(FIRST_PROOF_S)
     assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
     device.asks(0.03)
     assert waits_s(device, speaker) == pytest.approx(SHALLOW_S)
     device.asks(0.04)
     assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    device.asks(0.08)
+    assert waits_s(device, speaker) == pytest.approx(DEEPEST_S)
     device.runs(FIRST_PROOF_S)
-    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
+    assert waits_s(device, speaker) == pytest.approx(DEEPEST_S)
     device.runs(GROWS * FIRST_PROOF_S)
     assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
     device.asks(dry=True)
@@ -107,11 +109,11 @@ def test_a_depth_that_was_too_little_again_and_again_is_not_tried_each_minute() 
     depth, at_s, trusted_after_s = Depth(0.0), 0.0, []
     for _ in range(4):
         began_s = at_s
-        while depth.wanted_s(at_s) == DEEP_S:
+        while depth.wanted_s(at_s) == DEEPEST_S:
             at_s += 1.0
         trusted_after_s.append(at_s - began_s)
-        depth.asked(DEEP_S, at_s)
-        depth.asked(DEEP_S, at_s)  # not yet trusted again: it costs nothing more
+        depth.asked(DEEPEST_S, at_s)
+        depth.asked(DEEPEST_S, at_s)  # not yet trusted again: it costs nothing more
     assert trusted_after_s == [FIRST_PROOF_S, GROWS * FIRST_PROOF_S, *[LONGEST_PROOF_S] * 2]
 
 
@@ -123,7 +125,7 @@ def test_the_depth_does_not_change_within_a_turn(device: Device) -> None:
     long, short = (np.full(n, 9000, dtype=np.int16) for n in (16_000, 1600))
     speaker.play(long, 16_000)
     device.runs(0.7)
-    assert speaker.play(short, 16_000) == pytest.approx(began_s + 1.0 + 0.1 + DEEP_S)
+    assert speaker.play(short, 16_000) == pytest.approx(began_s + 1.0 + 0.1 + DEEPEST_S)
     device.runs(1.0)
     speaker.play(short, 16_000)
     assert speaker.play(short, 16_000) == pytest.approx(device.now_s + 0.2 + SHALLOWEST_S)
@@ -140,18 +142,18 @@ def test_no_sound_is_cut_or_torn_where_the_depth_changes(device: Device) -> None
     """Each tone comes out whole, at each depth, with nothing but silence around it."""
     speaker = Speaker(0, lambda: device.now_s)
     tone = np.round(9000 * np.sin(np.arange(4800) * 2 * np.pi / 100)).astype(np.int16)
-    for late_s in (0.0, 0.08, 0.03, 0.0):
+    for late_s in (0.0, 0.03, 0.04, 0.08, 0.0):
         device.runs(GROWS * FIRST_PROOF_S)
         device.asks(late_s)
         speaker.play(tone, RATE)
         speaker.play(tone, RATE)
         device.runs(0.5)
-    assert len({stream.latency for stream in device.opened}) == len(DEPTHS_S)
+    assert {stream.latency for stream in device.opened} == set(DEPTHS_S)
     heard = np.concatenate(device.heard).astype(np.int32)
     (loud,) = np.nonzero(abs(heard) > 1)
     starts = loud[np.diff(loud, prepend=-RATE) > RATE] - 1
     expected = np.zeros_like(heard)
     for start in starts:
         expected[start : start + 2 * len(tone)] = np.concatenate((tone, tone))
-    assert len(starts) == 4
+    assert len(starts) == 5
     assert abs(heard - expected).max() <= 1  # the resampler rounds by chance

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-DEPTHS_S = (0.03, 0.05, 0.1)
+DEPTHS_S = (0.03, 0.05, 0.1, 0.2)
 """What may lie between a sample handed over and heard. Every answer comes so much later, and a word that is cut off
-goes on as long; a machine that is busy needs the deepest (docs/bench.md)."""
+goes on as long. A machine that is busy needs 0.1 s, and one that others hold up needs 0.2 (docs/bench.md)."""
 BEARS = 0.75
 """Share of a depth by which a request for sound may come too late: PortAudio asks when a quarter of it has been
-played (1.1 on ALSA: blocks of 7.5, 12.5 and 25 ms at the depths above)."""
+played (on ALSA: blocks of 7.5, 12.5 and 25 ms at the first three)."""
 FIRST_PROOF_S = 10.0
 """So long must all requests have come in time for a depth, before it is trusted."""
 GROWS = 6

@@ -15,7 +15,7 @@ from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from threading import Thread
+from threading import Event, Thread
 from typing import TYPE_CHECKING, Any
 
 from voice.capture.portaudio import portaudio
@@ -147,6 +147,7 @@ class Presence:
         self._direction = direction
         self._served_as = served_as
         self._told: subprocess.Popen[str] | None = None
+        self._told_of = Event()  # whether we are told of what happens
         if served_as is not None:
             with suppress(OSError):
                 self._told = subprocess.Popen(
@@ -157,9 +158,11 @@ class Presence:
                     env=_in_english(),
                 )
                 Thread(target=self._look, args=(self._told.stdout,), daemon=True).start()
+                Thread(target=self._stir, daemon=True).start()
 
     def close(self) -> None:
         """Watch no longer."""
+        self._told_of.set()
         if self._told is not None:
             self._told.terminate()
             self._told.wait()
@@ -170,13 +173,20 @@ class Presence:
     def __exit__(self, *_: object) -> None:
         self.close()
 
+    def _stir(self) -> None:
+        """Make something happen, until we are told of it: of what was before, a busy server tells nothing."""
+        while not self._told_of.wait(0.2):
+            _asked("info")
+
     def _look(self, told: Iterable[str]) -> None:
         for event in told:
-            if f"'remove' on {_kind(self._direction)} " in event:
+            if not self._told_of.is_set() or f"'remove' on {_kind(self._direction)} " in event:
+                self._told_of.set()
                 there = _of_server(self._direction)
                 self.gone |= there is not None and not any(
                     device.served_as == self._served_as for device in there
                 )
+        self._told_of.set()
 
 
 def _of_portaudio(direction: Direction) -> tuple[Device, ...]:

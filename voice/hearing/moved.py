@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     Sound = NDArray[np.float64]
 
-MOST = round(0.15 * SAMPLE_RATE)
-"""Samples by which it may have moved, either way: from one depth of the speaker to another 0.07 s, and as much more."""
+MOST = round(0.2 * SAMPLE_RATE)
+"""Samples by which it may have moved, either way: from one depth of the speaker to another 0.17 s."""
 SURE_DB = 6.0
 """So much fainter must be what is left of what is heard, when the echo by this way is taken out. Of an echo as loud as all
 else that is heard no more than 3 dB can be."""
