@@ -14,7 +14,7 @@ from datetime import UTC
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+from cryptography.exceptions import InternalError, InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from cryptography.hazmat.primitives.serialization import (
     BestAvailableEncryption,
@@ -161,7 +161,7 @@ def read_key(path: Path, passphrase: str | None = None) -> SigningKey:
     try:
         owner = _NAME.validate_python(first.decode().removeprefix(_OWNER))
         private = load_pem_private_key(pem, passphrase.encode() if locked and passphrase else None)
-    except (ValueError, TypeError, UnsupportedAlgorithm) as error:
+    except (ValueError, TypeError, UnsupportedAlgorithm, InternalError) as error:
         if locked:
             raise KeyLockedError(f"That is not the passphrase of the key in {path}.") from error
         raise KeyFileError(f"{path} is no key file of legbook, or is damaged.") from error
