@@ -196,3 +196,27 @@ def test_a_model_is_copied_where_links_are_refused(
         copied = strict / "graph/HCLr.fst"
         assert not copied.is_symlink()
         assert copied.read_bytes() == (model_folder / "graph/HCLr.fst").read_bytes()
+
+
+@pytest.mark.parametrize("snr_db", [None, 0.0])
+def test_a_sparing_search_scores_other_speech_the_same(
+    tmp_path: Path, say: Say, snr_db: float | None
+) -> None:
+    """The shipped model is searched less widely for other speech than a copy of it, and hears the same."""
+    copy = shutil.copytree(MODEL_FOLDER, tmp_path / "copy")
+    spared, searched = (VoskListener(AcousticModel.open(f), PHRASES) for f in (MODEL_FOLDER, copy))
+    said = (
+        "pressure fourteen",
+        "drain clamped",
+        "would somebody please turn the lights down a little",
+    )
+    for text in said:
+        sound = say(text).astype(np.float64)
+        if snr_db is not None:
+            noise = np.random.default_rng(1).normal(0, 1, len(sound))
+            sound += noise * np.sqrt(np.mean(sound**2)) * 10 ** (-snr_db / 20)
+        heard = segment(sound.clip(-32768, 32767).astype(np.int16))
+        found = {a.text: a.score for a in spared.hear(heard).alternatives}
+        assert found == pytest.approx(
+            {a.text: a.score for a in searched.hear(heard).alternatives}, abs=0.01
+        )

@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Protocol
 
 import vosk
 
+from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.heard import SAMPLE_RATE, Alternative, Hearing
-from voice.hearing.model import UNKNOWN, ModelFolderError
+from voice.hearing.model import DECODING, SPARING, UNKNOWN, ModelFolderError
 from voice.hearing.segmenter import AROUND_S
 from voice.meaning.acceptor import Acceptor, Arc
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from voice.entries.heard import Segment
     from voice.hearing.model import AcousticModel
 
@@ -68,8 +71,10 @@ class VoskListener:
         return Hearing(tuple(sorted(phrases + anything, key=lambda found: -found.score)))
 
 
-def _load(model: AcousticModel, acceptor: Acceptor) -> vosk.Model:
-    with model.with_grammar(acceptor) as strict:
+def _load(
+    model: AcousticModel, acceptor: Acceptor, decoding: Mapping[str, str] = DECODING
+) -> vosk.Model:
+    with model.with_grammar(acceptor, decoding) as strict:
         try:
             return vosk.Model(model_path=str(strict))
         except Exception as error:
@@ -82,7 +87,8 @@ def _load(model: AcousticModel, acceptor: Acceptor) -> vosk.Model:
 @lru_cache(maxsize=1)
 def _load_anything(model: AcousticModel) -> vosk.Model:
     """The same for every grammar, so it is loaded once."""
-    return _load(model, _ANYTHING)
+    # too narrow a search would score other speech too low, so only where that was measured
+    return _load(model, _ANYTHING, SPARING if model.folder == MODEL_FOLDER else DECODING)
 
 
 def _decode(model: vosk.Model, segment: Segment, alternatives: int) -> list[Alternative]:

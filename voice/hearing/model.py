@@ -46,6 +46,9 @@ UNKNOWN = "[unk]"
 """The word of the acoustic model that takes up any speech: a loop over all phones."""
 DECODING = {"beam": "13.0", "lattice-beam": "6.0", "max-active": "3000", "min-active": "200"}
 """How widely Vosk searches, in place of the model's own settings; measured in docs/bench.md."""
+SPARING = {"beam": "8.0", "lattice-beam": "0.5", "max-active": "3000", "min-active": "20"}
+"""How widely where nothing but the likeliest path's score is asked for, among phones alone: measured for the
+shipped model only (docs/model-card.md)."""
 
 
 class ModelFolderError(LegbookError):
@@ -92,8 +95,10 @@ class AcousticModel:
         return cls(folder, word_ids)
 
     @contextmanager
-    def with_grammar(self, acceptor: Acceptor) -> Iterator[Path]:
-        """A model folder that can hear nothing but ``acceptor``; gone afterwards.
+    def with_grammar(
+        self, acceptor: Acceptor, decoding: Mapping[str, str] = DECODING
+    ) -> Iterator[Path]:
+        """A model folder that can hear nothing but ``acceptor``, searching as ``decoding`` says; gone afterwards.
 
         Raises ``GrammarWordsError`` where the model lacks words of the grammar.
         """
@@ -111,7 +116,8 @@ class AcousticModel:
                 (strict / _WORDS).write_text("".join(lines), "utf-8")
             settings = strict / _SETTINGS
             settings.parent.mkdir(exist_ok=True)
-            settings.write_text(_settings((self.folder / _SETTINGS).read_text("utf-8")), "utf-8")
+            own = (self.folder / _SETTINGS).read_text("utf-8")
+            settings.write_text(_settings(own, decoding), "utf-8")
             write_openfst(acceptor, self.word_ids, strict / _GRAMMAR)
             yield strict
 
@@ -160,9 +166,9 @@ def _read_words(file: Path) -> dict[str, int]:
     return word_ids
 
 
-def _settings(text: str) -> str:
-    own = [line for line in text.splitlines() if line.split("=")[0].lstrip("-") not in DECODING]
-    return "\n".join([*own, *(f"--{name}={value}" for name, value in DECODING.items()), ""])
+def _settings(text: str, decoding: Mapping[str, str]) -> str:
+    own = [line for line in text.splitlines() if line.split("=")[0].lstrip("-") not in decoding]
+    return "\n".join([*own, *(f"--{name}={value}" for name, value in decoding.items()), ""])
 
 
 def _link(source: Path, target: Path) -> None:
