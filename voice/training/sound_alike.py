@@ -37,7 +37,7 @@ ENDING = 5
 class Likeness(StrEnum):
     """In what way two names are alike, the most dangerous first."""
 
-    WHOLE = "sound alike"
+    WHOLE = "alike as a whole"
     ENDING = "one is the other without its beginning"
     BEGINNING = "begin alike, and end in the same sound"
 

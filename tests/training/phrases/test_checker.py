@@ -205,3 +205,31 @@ def test_only_the_named_files_are_reported(tmp_path: Path) -> None:
 def test_guide_tells_every_sort(sort: Sort) -> None:
     """The trainer's guide has a line for every sort of fault."""
     assert f"| {sort} |" in GUIDE.read_text("utf-8")
+
+
+DRUGS = """
+about = "A trial."
+
+[unit.mcg]
+said = "micrograms"
+read = "micrograms"
+amount = { min = 1, max = 100 }
+
+[drug]
+fentanyl = { class = "analgesic", bolus = ["mcg"] }
+sufentanil = { class = "analgesic", bolus = ["mcg"] }
+mannitol = { class = "osmotherapy", bolus = ["mcg"] }
+wydocain = { class = "analgesic", bolus = ["mcg"] }
+"""
+
+
+def test_a_drug_is_told_if_it_is_unknown_or_sounds_like_another(tmp_path: Path) -> None:
+    """Of a list of drugs each name that the model lacks is told, and each pair that sounds alike, once."""
+    file = tmp_path / "trial.toml"
+    file.write_text(DRUGS)
+    unknown, alike = check([file], LEXICON)
+    assert (unknown.sort, unknown.line) == (Sort.UNKNOWN_WORD, 13)
+    assert 'does not know "wydocain"' in unknown.text
+    assert (alike.sort, alike.line) == (Sort.SOUNDS_ALIKE, 10)
+    assert alike.text.startswith('the drugs "fentanyl" and "sufentanil": ')
+    assert "both are given in mcg" in alike.text

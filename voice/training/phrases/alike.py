@@ -59,6 +59,8 @@ def alike_faults(
             if numbers:
                 yield from _half_pairs(phrase, slot.field, numbers, line)
                 continue
+            if slot.field == "drug":
+                continue  # told once, of the list of drugs
             if slot not in alike:  # one slot is of many phrases
                 alike[slot] = list(_alike_values(slot, lexicon))
             yield from _values(phrase, slot, alike[slot], line)

@@ -15,7 +15,7 @@ from voice.acoustics.proposal import ProposalError, propose
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
-from voice.meaning.expression import sample, slots_of
+from voice.meaning.expression import parse_notation, sample, slots_of, wordings
 from voice.meaning.grammar import GrammarError, read_grammar
 from voice.meaning.listening import Listening
 from voice.meaning.narrowing import words_of
@@ -24,6 +24,7 @@ from voice.session import kept_acceptors
 from voice.training.phrases.alike import alike_faults, nearest_words
 from voice.training.phrases.faults import Fault, Lines, Sort, told_line
 from voice.training.phrases.frames import frames
+from voice.training.sound_alike import sound_alikes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from voice.acoustics.lexicon_file import Lexicon
     from voice.meaning.grammar import Grammar
     from voice.meaning.phrase import Phrase
+    from voice.training.sound_alike import SoundAlike
 
 MOST_ARCS = 400_000
 """Words on the paths of one state; with so many a phrase still takes less than 0.05 of its length
@@ -76,6 +78,7 @@ def check(
     found += _read_backs(grammar, names, lines)
     found += _too_large(grammar)
     found += alike_faults(grammar, phrases, lexicon, lines)
+    found += _drugs(grammar, names, lexicon, lines)
     order = list(Sort)
     mine = (fault for fault in dict.fromkeys(found) if fault.file in names or not fault.file)
     return tuple(sorted(mine, key=lambda f: (order.index(f.sort), f.rank, f.file, f.line or 0)))
@@ -102,12 +105,16 @@ def _unknown_words(
         for word in sorted(words_of(phrase.expression) - lexicon.keys()):
             lacking[phrase.file, word] = None
     for file, word in lacking:
-        text = f'the model does not know "{word}". '
-        if word in grammar.spellings:
-            text += f'Write it as phrases are spelled: "{grammar.spellings[word]}".'
-        else:
-            text += _proposed(word, lexicon)
-        yield Fault(Sort.UNKNOWN_WORD, file, lines.of_word(file, word), text)
+        yield _unknown(word, grammar, lexicon, file, lines.of_word(file, word))
+
+
+def _unknown(word: str, grammar: Grammar, lexicon: Lexicon, file: str, line: int | None) -> Fault:
+    text = f'the model does not know "{word}". '
+    if word in grammar.spellings:
+        text += f'Write it as phrases are spelled: "{grammar.spellings[word]}".'
+    else:
+        text += _proposed(word, lexicon)
+    return Fault(Sort.UNKNOWN_WORD, file, line, text)
 
 
 def _proposed(word: str, lexicon: Lexicon) -> str:
@@ -122,6 +129,34 @@ def _proposed(word: str, lexicon: Lexicon) -> str:
         f"Teach it, if it is said so ({shown}), with: legbook phrases teach {word}; "
         f"or take another word. It sounds like: {near}."
     )
+
+
+def _drugs(grammar: Grammar, names: set[str], lexicon: Lexicon, lines: Lines) -> Iterator[Fault]:
+    """Drugs of these files that the model does not know, or that sound like another of the list."""
+    mine = {
+        drug: (file, line)
+        for drug in grammar.drugs
+        for file in sorted(names)
+        if (line := lines.of_key(file, drug)) is not None
+    }
+    for drug, (file, line) in mine.items():
+        said = wordings(parse_notation(grammar.drugs[drug].said or drug, {}))
+        for word in sorted({word for words in said for word in words} - lexicon.keys()):
+            yield _unknown(word, grammar, lexicon, file, line)
+    for pair in sound_alikes(grammar.drugs, lexicon) if mine else ():
+        for file, line in [mine[drug] for drug in pair.drugs if drug in mine][:1]:
+            yield Fault(Sort.SOUNDS_ALIKE, file, line, _told_pair(pair), pair.distance)
+
+
+def _told_pair(pair: SoundAlike) -> str:
+    one, other = pair.said
+    danger = (
+        f"both are given in {', '.join(pair.units)}: asked about where both are heard, else only the "
+        "read-back tells."
+        if pair.units
+        else "no unit is common to them."
+    )
+    return f'the drugs "{one}" and "{other}": {pair.likeness}; {danger}'
 
 
 # --- meanings ----------------------------------------------------------------------------------

@@ -73,6 +73,13 @@ class Lines:
                 return source[:at].count("\n") + 1
         return None
 
+    def of_key(self, file: str, key: str) -> int | None:
+        """The line of ``file`` that begins with ``key`` and a value for it."""
+        for number, line in enumerate(self._sources.get(file, "").splitlines(), start=1):
+            if re.match(rf'\s*"?{re.escape(key)}"?\s*=', line):
+                return number
+        return None
+
     def of_word(self, file: str, word: str) -> int | None:
         """The first line of ``file`` that has the word ``word``, but for comments."""
         for number, line in enumerate(self._sources.get(file, "").splitlines(), start=1):
