@@ -44,6 +44,7 @@ WEIGHTS = Weights(
     accept=0.97,
     ask=0.8,
     twin=6,
+    sure=4,
     unlike=5,
 )
 SURE = (("pressure nine", 40.0), ("[unk]", 10.0))
@@ -99,6 +100,15 @@ def test_sure_and_contradicted_is_asked_about() -> None:
     assert isinstance(decision, AskBetween)
     assert set(words(decision)) == {"pressure nine", "pressure five"}
     assert stand is Stand.DIFFERED
+
+
+@pytest.mark.parametrize(("lead_of_other", "asked"), [(3.9, True), (4.1, False)])
+def test_what_a_sure_second_does_not_have_is_asked_about(lead_of_other: float, asked: bool) -> None:
+    """However sure the first is and little the second weighs, it is not taken where that is sure of another."""
+    light = WEIGHTS.model_copy(update={"second": 0.1})
+    other = hearing(("pressure five", -3), ("[unk]", -3 + lead_of_other))
+    decision, _ = decided(hearing(*SURE), other, light)
+    assert words(decision) == (("pressure nine", "pressure five") if asked else ("pressure nine",))
 
 
 def test_readings_of_different_kinds_are_said_again() -> None:

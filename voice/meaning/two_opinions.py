@@ -75,6 +75,9 @@ class Weights(Frozen):
     twin: float = Field(gt=0)
     """Least lead in the second list over the twin of a teen or ten that is in the first list: with less
     it is asked about, however probable."""
+    sure: float
+    """Where other talk leads its best phrase by no more than that, the second listener is sure enough of it:
+    what it does not have at all is never taken, but asked about, however sure the first is."""
     unlike: float
     """Where other talk leads its best phrase by more than that, the second listener made out no phrase."""
 
@@ -206,16 +209,30 @@ def choose(together: Together, stand: Stand, alone: Decision, weights: Weights) 
     )
     if other >= weights.accept and alone == FAINT:
         return NotForUs()  # what the first took for a phrase is never passed over without a sound
-    twin = next((pair for pair in less if _unsure_twins(top, pair[1], weights)), None)
-    if top.reading.meaning is not None and share >= weights.accept and twin is None:
+    sure = together.second_other <= weights.sure
+    against = next(
+        (
+            pair
+            for pair in less
+            if _unsure_twins(top, pair[1], weights)
+            or (sure and _heard_otherwise(top, pair[1], weights))
+        ),
+        None,
+    )
+    if top.reading.meaning is not None and share >= weights.accept and against is None:
         return Accept(heard=top.reading.heard())
     if less:
-        next_share, rival = twin or less[0]
+        next_share, rival = against or less[0]
         if share + next_share >= weights.ask and comparable(top.reading, rival.reading):
             return AskBetween(first=top.reading.heard(), second=rival.reading.heard())
         if next_share > other:
             return NotUnderstood(doubt=Doubt.CLOSE)
     return FAINT
+
+
+def _heard_otherwise(top: Candidate, rival: Candidate, weights: Weights) -> bool:
+    """Whether the second listener's best is ``rival``, and it does not have ``top`` at all."""
+    return rival.behind_second == 0 and top.behind_second >= weights.second_floor
 
 
 def _unsure_twins(top: Candidate, rival: Candidate, weights: Weights) -> bool:
