@@ -19,7 +19,7 @@ from voice.training.phrases.phone_distance import change, distance
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voice.acoustics.lexicon import Lexicon, Pronunciation
+    from voice.acoustics.lexicon_file import Lexicon, Pronunciation
     from voice.meaning.drug_list import Drug
 
 NEAR = 0.3
