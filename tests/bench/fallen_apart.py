@@ -44,7 +44,7 @@ AT_ONCE = 6
 """Phrases of one voice in one leg."""
 MOST_WORDS = 12
 PATIENCE_S = 4.0
-TOLD = re.compile(r"\?$|not taken|not understood|say again|not kept|nothing to")
+TOLD = re.compile(r"\?$|not taken|not understood|say again|not kept|nothing (to|kept)")
 
 
 class Phrase(NamedTuple):
