@@ -79,7 +79,7 @@ def test_the_speaker_is_as_shallow_as_the_machine_keeps_up_with(device: Device) 
     """Sound is heard sooner once it was asked for in time for long, and without holes else."""
     speaker = Speaker(0, lambda: device.now_s)
     device.runs(1.0)
-    assert waits_s(device, speaker) == pytest.approx(DEEPEST_S)
+    assert waits_s(device, speaker) == pytest.approx(DEEP_S)
     device.runs(FIRST_PROOF_S)
     assert waits_s(device, speaker) == pytest.approx(SHALLOWEST_S)
     device.asks(0.03)
@@ -114,7 +114,7 @@ def test_a_depth_that_was_too_little_again_and_again_is_not_tried_each_minute() 
         trusted_after_s.append(at_s - began_s)
         depth.asked(DEEPEST_S, at_s)
         depth.asked(DEEPEST_S, at_s)  # not yet trusted again: it costs nothing more
-    assert trusted_after_s == [FIRST_PROOF_S, GROWS * FIRST_PROOF_S, *[LONGEST_PROOF_S] * 2]
+    assert trusted_after_s == [0.0, FIRST_PROOF_S, GROWS * FIRST_PROOF_S, LONGEST_PROOF_S]
 
 
 def test_the_depth_does_not_change_within_a_turn(device: Device) -> None:
@@ -125,7 +125,7 @@ def test_the_depth_does_not_change_within_a_turn(device: Device) -> None:
     long, short = (np.full(n, 9000, dtype=np.int16) for n in (16_000, 1600))
     speaker.play(long, 16_000)
     device.runs(0.7)
-    assert speaker.play(short, 16_000) == pytest.approx(began_s + 1.0 + 0.1 + DEEPEST_S)
+    assert speaker.play(short, 16_000) == pytest.approx(began_s + 1.0 + 0.1 + DEEP_S)
     device.runs(1.0)
     speaker.play(short, 16_000)
     assert speaker.play(short, 16_000) == pytest.approx(device.now_s + 0.2 + SHALLOWEST_S)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 DEPTHS_S = (0.03, 0.05, 0.1, 0.2)
 """What may lie between a sample handed over and heard. Every answer comes so much later, and a word that is cut off
 goes on as long. A machine that is busy needs 0.1 s, and one that others hold up needs 0.2 (docs/bench.md)."""
+BEGINS_S = 0.1
+"""Trusted until a request came too late for it: whoever speaks right after the first tone is heard from the first word."""
 BEARS = 0.75
 """Share of a depth by which a request for sound may come too late: PortAudio asks when a quarter of it has been
 played (on ALSA: blocks of 7.5, 12.5 and 25 ms at the first three)."""
@@ -40,7 +42,10 @@ class Depth:
     """Which of ``DEPTHS_S`` to use; all times are in s on one monotonic clock."""
 
     def __init__(self, now_s: float) -> None:
-        self._proofs = {depth_s: _Proof(now_s) for depth_s in DEPTHS_S[:-1]}
+        self._proofs = {
+            depth_s: _Proof(now_s - FIRST_PROOF_S if depth_s >= BEGINS_S else now_s)
+            for depth_s in DEPTHS_S[:-1]
+        }
 
     def asked(self, late_s: float, at_s: float) -> None:
         """Sound was asked for at ``at_s``, and ``late_s`` later than it was due; less than 0 is early.
