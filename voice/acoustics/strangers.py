@@ -84,7 +84,8 @@ _SHORTEST_S = 0.8
 
 def prompts(folder: Path = PROMPTS) -> Iterator[tuple[dict[str, object], Sound]]:
     """The prompts of every language: number words with their text, and longer ones without."""
-    for language in sorted(folder.glob("*_*")):
+    # `en_US` is a link to the folder of its voice: through it each prompt would count twice
+    for language in sorted(f for f in folder.glob("*_*") if not f.is_symlink()):
         name = language.name[:2]
         said = {"voice": f"prompts_{name}", "licence": "CC-BY-SA-3.0"}
         for path in sorted(language.rglob("*.g722")):
