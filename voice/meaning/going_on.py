@@ -18,20 +18,31 @@ if TYPE_CHECKING:
 
 def is_whole(expression: Expression, words: Sequence[str]) -> bool:
     """Whether ``words`` are a phrase of ``expression``, and no longer one begins with them."""
-    walk = _Walk(words)
+    walk = Walk(words)
     return len(words) in walk.ends(expression, 0) and not walk.goes_on
 
 
-class _Walk:
-    """Follows an expression along the words, and notes whether it asks for one after the last."""
+class Walk:
+    """Follows an expression along the words, and notes what it asks for after the last.
 
-    def __init__(self, words: Sequence[str]) -> None:
+    With ``to_the_end`` it goes every way, else no farther than to know that there is more to say.
+    """
+
+    def __init__(self, words: Sequence[str], *, to_the_end: bool = False) -> None:
         self._words = words
+        self._to_the_end = to_the_end
         self.goes_on = False
+        """Whether a word may follow after the last."""
+        self.asked_for: list[Slot] = []
+        """Slots that may begin after the last word."""
+
+    def begins(self, expression: Expression) -> bool:
+        """Whether the words are a phrase of ``expression``, or begin one."""
+        return len(self._words) in self.ends(expression, 0) or self.goes_on
 
     def ends(self, node: Expression, at: int) -> set[int]:
-        """Where ``node`` may end that starts at word ``at``; nowhere any more once it goes on."""
-        if self.goes_on:
+        """Where ``node`` may end that starts at word ``at``."""
+        if self.goes_on and not self._to_the_end:
             return set()
         match node:
             case Word(text):
@@ -58,5 +69,7 @@ class _Walk:
         rest = tuple(self._words[at:])
         if not rest or rest[0] in slot.firsts:
             count = len(rest)
-            self.goes_on = any(len(form) > count and form[:count] == rest for form in slot.forms)
+            self.goes_on |= any(len(form) > count and form[:count] == rest for form in slot.forms)
+        if not rest:
+            self.asked_for.append(slot)
         return {end for end, _ in slot.beginning(self._words, at)}

@@ -8,17 +8,16 @@ said is the likelier. A beginning means nothing: it is waited for the rest, and 
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from voice.meaning.acceptor import Acceptor
-from voice.meaning.expression import Either, Marked, Row, Slot, Word
+from voice.meaning.going_on import Walk
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from voice.meaning.expression import Expression
+    from voice.meaning.expression import Expression, Slot
     from voice.meaning.phrase import Phrase
 
 BREAKING_OFF_COST = 2.0
@@ -61,51 +60,16 @@ def lacks(text: str, expression: Expression, phrases: Iterable[Phrase]) -> Lacks
     others: list[Expression] = []
     for phrase in phrases:
         (others if phrase.place is None else times).append(phrase.expression)
-    if _Beginning(words).in_any(times) and not _Beginning(words).in_any(others):
+    if _begins_any(words, times) and not _begins_any(words, others):
         return Lacks.ENTRY
-    beginning = _Beginning(words)
-    beginning.in_any([expression])
-    return Lacks.NUMBER if beginning.lacks_number else Lacks.REST
+    walk = Walk(words, to_the_end=True)
+    walk.ends(expression, 0)
+    return Lacks.NUMBER if any(map(_is_number, walk.asked_for)) else Lacks.REST
 
 
-@dataclass
-class _Beginning:
-    """Follows expressions along some words, and notes whether one ends with the last or goes on after it."""
+def _begins_any(words: Sequence[str], expressions: Iterable[Expression]) -> bool:
+    return any(Walk(words).begins(expression) for expression in expressions)
 
-    words: Sequence[str]
-    goes_on: bool = False
-    lacks_number: bool = False
-    """Whether a number may begin after the last word."""
 
-    def in_any(self, expressions: Iterable[Expression]) -> bool:
-        """Whether the words begin a phrase of one of them, or are one."""
-        ends = [self._ends(expression, 0) for expression in expressions]
-        return self.goes_on or any(len(self.words) in found for found in ends)
-
-    def _ends(self, node: Expression, at: int) -> set[int]:
-        match node:
-            case Word(text):
-                if at == len(self.words):
-                    self.goes_on = True
-                    return set()
-                return {at + 1} if self.words[at] == text else set()
-            case Row(parts):
-                reached = {at}
-                for part in parts:
-                    reached = {end for start in reached for end in self._ends(part, start)}
-                return reached
-            case Either(parts):
-                return {end for part in parts for end in self._ends(part, at)}
-            case Slot():
-                return self._slot_ends(node, at)
-            case Marked(part):
-                return self._ends(part, at)
-
-    def _slot_ends(self, slot: Slot, at: int) -> set[int]:
-        rest = tuple(self.words[at:])
-        if not rest or rest[0] in slot.firsts:
-            count = len(rest)
-            self.goes_on |= any(len(f) > count and f[:count] == rest for f in slot.forms)
-        if not rest and slot.field not in _OF_A_TIME:
-            self.lacks_number |= _NUMBER_WORD in slot.firsts
-        return {end for end, _ in slot.beginning(self.words, at)}
+def _is_number(slot: Slot) -> bool:
+    return slot.field not in _OF_A_TIME and _NUMBER_WORD in slot.firsts
