@@ -36,6 +36,7 @@ def due(leg: Leg, now: datetime) -> tuple[Reminder, ...]:
     return tuple(found.values())
 
 
+@once
 def causes(leg: Leg) -> Mapping[ReminderKey, Cause]:
     """What there is to be reminded of in all the leg, whether it was or not.
 
