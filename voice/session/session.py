@@ -392,9 +392,10 @@ def _event(part: Part) -> Event:
     """What was said, as the event that it is; a whole takes the place of its part, if that was kept."""
     event = decision_as_event(part.decision)
     match event:
-        case StatementHeard(text=text, statement=statement) if part.kept:
-            return WholeHeard(text, (statement,))
-        case CorrectionHeard(text=text, statement=statement) if part.kept:
+        case (
+            StatementHeard(text=text, statement=statement)
+            | CorrectionHeard(text=text, statement=statement)
+        ) if part.kept:
             return WholeHeard(text, (statement,))
         case SeveralHeard(text=text, statements=statements) if part.kept:
             return WholeHeard(text, statements)
