@@ -71,9 +71,13 @@ def training_jobs(
             "voice": "blend",
             "set": "synthetic-blends",
             "accent": rng.choice(("us", "us", "gb")),
-            "speed": round(rng.uniform(*rng.choice(_SPEEDS)), 2),
+            "speed": _speed(rng),
             "seed": seed,
         }
+
+
+def _speed(rng: random.Random) -> float:
+    return round(rng.uniform(*rng.choice(_SPEEDS)), 2)
 
 
 def piece(text: str, rng: random.Random) -> str:
@@ -94,45 +98,36 @@ def talk_jobs(items: int, sentences: list[str], rng: random.Random) -> Iterator[
             "voice": "blend",
             "set": "synthetic-talk",
             "accent": rng.choice(("us", "us", "gb")),
-            "speed": round(rng.uniform(*rng.choice(_SPEEDS)), 2),
+            "speed": _speed(rng),
             "seed": 1_000_000 + seed,
         }
 
 
 def foreign_jobs(items: int, rng: random.Random) -> Iterator[dict[str, object]]:
     """The same in other languages, as their phones; without a text, which no lexicon here has."""
+    sources = {language: _sources(language) for language in FOREIGN}
     for seed, language in zip(range(items), itertools.cycle(FOREIGN)):
-        path = rng.choice(
-            [
-                p
-                for p in sorted((_FORTUNES / language).iterdir())
-                if p.suffix not in (".dat", ".u8") and p.is_file()
-            ]
-        )
-        lines = [
-            line
-            for line in path.read_text("utf-8", errors="ignore").splitlines()
-            if re.fullmatch(r"[\w ,.!?;:]{12,}", line)
-        ]
+        written = rng.choice(sources[language]).read_text("utf-8", errors="ignore")
+        lines = [one for one in written.splitlines() if re.fullmatch(r"[\w ,.!?;:]{12,}", one)]
         if not lines:
             continue
-        command = [
-            "espeak-ng",
-            "-q",
-            "--ipa",
-            "-v",
-            FOREIGN[language],
-            piece(rng.choice(lines), rng),
-        ]
+        text = piece(rng.choice(lines), rng)
+        command = ["espeak-ng", "-q", "--ipa", "-v", FOREIGN[language], text]
         said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
         yield {
             "text": "",
             "phonetic": " ".join(said.split()),
             "voice": "blend",
             "set": "synthetic-foreign",
-            "speed": round(rng.uniform(*rng.choice(_SPEEDS)), 2),
+            "speed": _speed(rng),
             "seed": 2_000_000 + seed,
         }
+
+
+def _sources(language: str) -> list[Path]:
+    """Files with texts, not the indexes beside them."""
+    files = sorted((_FORTUNES / language).iterdir())
+    return [file for file in files if file.suffix not in (".dat", ".u8") and file.is_file()]
 
 
 def development_jobs(rng: random.Random) -> Iterator[dict[str, object]]:
