@@ -75,6 +75,12 @@ def edit_head(folder: Path) -> None:
     path.write_text("\n".join(f"5 {'0' * 64}" if line[:2] == "5 " else line for line in lines))
 
 
+def begin_head_anew(folder: Path) -> None:
+    """Leave only the last heads that were noted."""
+    path = folder / "head"
+    path.write_text("\n".join(path.read_text().splitlines()[-4:]))
+
+
 def overwrite_middle(folder: Path) -> None:
     """Spoil a stretch of the database file that holds an event."""
     path = folder / "journal.sqlite"
@@ -109,7 +115,9 @@ PLANTED: dict[str, tuple[Planting, str]] = {
     "clip missing": (lambda f: (f / "clips" / "0002.flac").unlink(), "0002.flac is missing"),
     "clips missing": (lambda f: shutil.rmtree(f / "clips"), "0001.flac is missing"),
     "head changed": (edit_head, "Event 5 is not the one"),
-    "head missing": (lambda f: (f / "head").unlink(), "does not know event 1"),
+    "head missing": (lambda f: (f / "head").unlink(), "is missing or empty"),
+    "head emptied": (lambda f: (f / "head").write_bytes(b""), "is missing or empty"),
+    "head begun anew": (begin_head_anew, "does not know event 1."),
     "no database": (
         lambda f: (f / "journal.sqlite").write_text("x" * 5000),
         "cannot be read",
@@ -129,6 +137,17 @@ def test_every_planted_change_is_found(kept_leg: Path, name: str) -> None:
     verdict = verify(kept_leg)
     assert not verdict.intact
     assert sentence in " ".join(verdict.findings)
+
+
+@pytest.mark.parametrize("lose", [lambda head: head.unlink(), lambda head: head.write_bytes(b"")])
+def test_a_missing_head_file_is_not_told_as_a_crash(
+    kept_leg: Path, lose: Callable[[Path], object]
+) -> None:
+    """Of a head file that is gone, one sentence says so, and none that nothing was lost."""
+    lose(kept_leg / "head")
+    verdict = verify(kept_leg)
+    assert len(verdict.findings) == 1
+    assert verdict.notes == ()
 
 
 def test_a_wholly_new_chain_shows_in_the_head(kept_leg: Path) -> None:

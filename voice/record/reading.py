@@ -221,9 +221,15 @@ def _check_heads(chain: Chain, before: set[str], after: set[str]) -> bool:
         )
     unnoted = {head.number for head in _heads(by_rows - after)}
     unnoted -= {head.number for head in _heads(after - by_rows)}
-    if missing := unnoted - {last}:
+    missing = unnoted - {last}
+    if missing and not _heads(after):
+        chain.findings.append(
+            "The head file, with its copy of every hash, is missing or empty: whether all was changed "
+            "or the end cut off, only a code from a summary or a page tells."
+        )
+    elif missing:
         chain.findings.append(f"The head file does not know event {min(missing)}.")
-    chain.head_is_behind = last in unnoted
+    chain.head_is_behind = last in unnoted and not missing
     if chain.head_is_behind:
         chain.notes.append(
             "The head file is one event behind: the program stopped between two writes. "
