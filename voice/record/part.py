@@ -165,3 +165,5 @@ def read(path: Path) -> tuple[list[Row], list[str]]:
             return part.rows(), part.faults()
     except UnicodeDecodeError as error:  # SQLite quotes a damaged name in its message
         raise sqlite3.DatabaseError("it is damaged") from error
+    except MemoryError as error:  # a row whose length was changed asks for all there is
+        raise sqlite3.DatabaseError("it is damaged, or this machine is out of memory") from error
