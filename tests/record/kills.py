@@ -38,7 +38,8 @@ from voice.meaning.decision import NotForUs
 from voice.record import protecting, protection
 from voice.record.events import Confirmed, Kept, LegEnded, LegStarted, Together, Withdrawn
 from voice.record.journal import Journal
-from voice.record.reading import leg_folders, read_chain
+from voice.record.part import is_plain
+from voice.record.reading import leg_folders, parts, read_chain
 from voice.record.shelf import latest, verify
 from voice.session.keeper import Keeper, Origin, Utterance
 
@@ -237,12 +238,18 @@ def losses(folder: Path, marks: set[str], spare: Path | None = None) -> list[str
     summaries = [one / SUMMARY for one in leg_folders(folder, spare) if (one / SUMMARY).exists()]
     if any(len(summary.read_text("utf-8").split()[-1]) != _SEAL_DIGITS for summary in summaries):
         found.append("There is half a summary.")
-    protected = protection.lock_of(leg_folders(folder, spare)) is not None
+    protected = protection.own_lock() is not None
+    if protected and any(map(_is_in_clear, parts(leg_folders(folder, spare)).values())):
+        found.append("A protected leg was written in clear.")
     if protected and summaries:
         found.append("There is a summary in clear of a protected leg.")
     if "summary" in marks and not (summaries or protected):
         found.append("The summary is not there.")
     return [*found, *handing_on.faults(folder, marks)]
+
+
+def _is_in_clear(part: Path) -> bool:
+    return part.stat().st_size > 0 and is_plain(part)
 
 
 def kill_once(root: Path, delay_s: float) -> str:

@@ -15,6 +15,7 @@ import pytest
 
 from tests.record.conftest import START, at, fill, kept, sound
 from tests.record.planting import change_clip, remove_clip, swap_clips
+from voice.commands.handoff import SUMMARY, write_summary
 from voice.entries.leg import LegSettings
 from voice.record import protecting, protection
 from voice.record.errors import JournalBusyError, JournalError
@@ -132,6 +133,46 @@ def test_a_lock_with_a_cost_that_scrypt_does_not_take_is_damaged(home: Path) -> 
     (home / NAME).write_text(changed)
     with pytest.raises(LockedError, match="is damaged"):
         own_lock()
+
+
+def unreadable(file: Path) -> None:
+    """Put something in its place that cannot be read, as on a failing disk."""
+    file.unlink()
+    file.mkdir()
+
+
+@pytest.mark.usefixtures("on")
+@pytest.mark.parametrize("has_spare", [False, True])
+def test_a_lock_that_cannot_be_read_is_not_taken_for_none(
+    folder: Path, spare: Path, *, has_spare: bool
+) -> None:
+    """Where the disk does not give a leg's lock, nothing of the leg is written in clear; the copy in its spare will do."""
+    flown(folder)
+    unreadable(folder / NAME)
+    folders = [folder, spare] if has_spare else [folder]
+    with pytest.raises(LockedError, match=r"Whether legs are protected is not known\. Try again"):
+        protection.lock_of(folders)
+    with pytest.raises(LockedError):
+        write_summary(folder, at(61))
+    assert not (folder / SUMMARY).exists()
+    spare.mkdir(parents=True)
+    lock = own_lock()
+    assert lock is not None
+    protection.mark(spare, lock)
+    assert protection.lock_of([folder, spare]) == lock
+
+
+@pytest.mark.usefixtures("on")
+def test_no_leg_begins_in_clear_because_the_disk_is_silent(
+    home: Path, folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Where no disk tells whether new legs are protected none begins; one that has no lock is believed."""
+    unreadable(home / NAME)
+    with pytest.raises(LockedError, match="cannot be read: is a directory"):
+        flown(folder)
+    assert not folder.exists()
+    monkeypatch.setenv("LEGBOOK_SPARE", str(tmp_path / "spare"))
+    assert own_lock() is None
 
 
 @pytest.mark.usefixtures("on")

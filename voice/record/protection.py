@@ -169,7 +169,11 @@ def own_files() -> list[Path]:
 
 
 def own_lock() -> Lock | None:
-    """The machine's own lock; ``None`` where protection was never switched on. Raises LockedError."""
+    """The machine's own lock; ``None`` where protection was never switched on.
+
+    Raises:
+        LockedError: where no disk tells whether there is one, or it is damaged.
+    """
     return _first_lock(own_files())
 
 
@@ -180,18 +184,29 @@ def lock_of_new_legs() -> Lock | None:
 
 
 def lock_of(folders: Iterable[Path]) -> Lock | None:
-    """The lock of a leg with these folders; ``None`` where it is not protected. Raises LockedError."""
-    return _first_lock(folder / NAME for folder in folders)
+    """The lock of a leg with these folders; ``None`` where it is not protected.
+
+    A folder that is not there tells nothing: a leg comes into its spare only when its own disk fails.
+
+    Raises:
+        LockedError: where no folder tells whether it has one, or it is damaged.
+    """
+    return _first_lock(folder / NAME for folder in folders if not _is_missing(folder))
 
 
 def _first_lock(files: Iterable[Path]) -> Lock | None:
-    """The first of several copies that can be read; a disk that does not answer has none."""
-    damaged = None
+    """The first of several copies that can be read; ``None`` where a disk answered, and has none.
+
+    A disk that does not answer must not pass for one without a lock: what is protected would be written in clear.
+    """
+    answered, silent, damaged = False, None, None
     for file in files:
         try:
             return Lock.model_validate_json(file.read_bytes())
-        except OSError:
-            continue
+        except (FileNotFoundError, NotADirectoryError):
+            answered = True
+        except OSError as error:
+            silent = f"{file} cannot be read: {cause(error)}."
         except ValidationError:
             damaged = file
     if damaged is not None:
@@ -199,7 +214,20 @@ def _first_lock(files: Iterable[Path]) -> Lock | None:
             f"{damaged} is damaged: it holds the key of legs. "
             "Put it back from a copy; the folder of each leg has one."
         )
+    if silent is not None and not answered:
+        raise LockedError(f"{silent} Whether legs are protected is not known. Try again.")
     return None
+
+
+def _is_missing(folder: Path) -> bool:
+    """Whether there is surely no such folder; a disk that does not answer does not tell."""
+    try:
+        folder.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def write_lock(file: Path, lock: Lock) -> None:
