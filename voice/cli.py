@@ -17,7 +17,7 @@ from rich.progress import Progress
 from voice.capture.devices import USUAL
 from voice.capture.recordings import Pace
 from voice.commands import collect, demo, devices, kept, keys, phrases, protect
-from voice.commands.broken_off import broken_off
+from voice.commands.broken_off import broken_off, gone_on_with
 from voice.commands.doctor import State, examine
 from voice.commands.handoff import SummaryError, write_summary
 from voice.commands.hear import hear
@@ -44,7 +44,7 @@ from voice.record import protection
 from voice.record.errors import cause
 from voice.record.journal import Journal
 from voice.record.places import legs_root
-from voice.record.shelf import load, spare_folder
+from voice.record.shelf import load
 from voice.session import preferences
 from voice.session.attention import Way
 from voice.session.attention_word import attention_word
@@ -432,8 +432,7 @@ def _journal(asked: str | None, now: datetime, *, unasked: bool) -> Journal | No
 
 def _gone_on_with(asked: str, now: datetime) -> Journal:
     """The journal of a leg to go on with; an ended leg is not gone on with."""
-    folder = leg_folder(asked)
-    journal = Journal.open(folder, now, spare=spare_folder(folder))
+    journal = gone_on_with(leg_folder(asked), now)
     if journal.leg().ended_at is not None:
         journal.close()
         raise LegbookError(f"Leg {journal.leg_id} has ended. Start a new one with: legbook listen")

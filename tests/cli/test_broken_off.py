@@ -6,10 +6,17 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from filelock import FileLock
+from typer.testing import CliRunner
 
-from tests.record.conftest import START, at, fill
+from tests.record.conftest import START, at, fill, heard, kept
+from voice import cli
 from voice.commands.broken_off import GOES_ON_WITHIN, broken_off
+from voice.commands.handoff import summary_of
+from voice.entries.kinds.drain import DrainClamped
 from voice.entries.leg import LegSettings
+from voice.entries.review import Reviewer
+from voice.record.desk_events import DeskApproved
 from voice.record.errors import JournalBusyError
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
@@ -83,6 +90,18 @@ def test_a_leg_that_is_being_written_is_left_alone(folder: Path) -> None:
         broken_off(LAST)
 
 
+def test_who_only_looks_keeps_nobody_from_going_on(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A lock that is held for a moment, to see whether somebody flies the leg, is waited for."""
+    looking = FileLock(folder / "lock", thread_local=False)
+    looking.acquire()
+    monkeypatch.setattr("voice.commands.broken_off.time.sleep", lambda _s: looking.release())
+    journal, _sentence = broken_off(LAST)
+    assert journal is not None
+    journal.close()
+
+
 def test_a_disk_that_fails_keeps_nobody_from_listening(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -97,3 +116,58 @@ def test_a_disk_that_fails_keeps_nobody_from_listening(
     journal, sentence = broken_off(LAST)
     assert journal is None
     assert "cannot be opened: the disk does not answer properly" in sentence
+
+
+def clamped(folder: Path) -> None:
+    """Clamp the drain of the leg at its last moment but one, and hear something a minute later."""
+    with Journal.open(folder, LAST) as journal:
+        told = kept(3).model_copy(
+            update={
+                "at": at(20),
+                "entry": DrainClamped(),
+                "spoken_at": at(20),
+                "happened_at": at(20),
+            }
+        )
+        journal.append(told)
+        journal.append(heard().model_copy(update={"at": at(32)}))
+
+
+def run(*words: str) -> str:
+    """What a command says, without its line breaks."""
+    result = CliRunner().invoke(cli.app, words, catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return " ".join(result.output.split())
+
+
+@pytest.mark.parametrize("reviewed", [False, True])
+def test_days_later_nothing_counts_up_to_now(folder: Path, *, reviewed: bool) -> None:
+    """Summary, page and export of a leg that was broken off count up to its last event, and say so."""
+    clamped(folder)
+    if reviewed:
+        by = Reviewer(name="R. Sand", role="charge nurse")
+        with Journal.open(folder, at(5000)) as journal:
+            journal.append(DeskApproved(at=at(5000), by=by, number=1, why="heard"))
+    known = "no end was told. The last that is known of it is of 14:32, after 32 min"
+    closed = "In all 12 min or more; 38% of the leg."
+    file = folder.parent / "leg.json"
+    run("export", folder.name, "--to", "json", "--out", str(file))
+    for text in (run("summary", folder.name), run("summary", "--from", str(file))):
+        assert known in text
+        assert "14:20 and still clamped, 12 min or more (unconfirmed)." in text
+        assert closed in text
+    run("page", folder.name)
+    page = " ".join((folder / "page.html").read_text("utf-8").split())
+    assert known in page
+    assert closed in page
+    assert f"{folder.name} 14:00 broken off" in run("legs")
+
+
+def test_a_leg_that_is_flown_counts_up_to_now(folder: Path) -> None:
+    """While another program listens, the summary counts up to the moment at which it is asked for."""
+    clamped(folder)
+    with Journal.open(folder, LAST):
+        text = summary_of(folder, at(50))
+        assert "not ended by 14:50, 50 min so far" in " ".join(text.split())
+        assert "14:20 and still clamped, 30 min (unconfirmed)" in " ".join(text.split())
+        assert f"{folder.name} 14:00 not yet" in run("legs")

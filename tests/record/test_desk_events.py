@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import pytest
 from pydantic import ValidationError
 
-from tests.record.conftest import at, fill, kept
+from tests.record.conftest import at, fill, heard, kept
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState, Leg, LegSettings
 from voice.entries.review import Reviewer
@@ -20,7 +20,7 @@ from voice.record.desk_events import (
     WrittenDown,
 )
 from voice.record.errors import EventRefusedError
-from voice.record.events import Confirmed, Event, LegStarted, from_text, to_text
+from voice.record.events import Confirmed, Event, LegEnded, LegStarted, Noticed, from_text, to_text
 from voice.record.replay import Replay, replay
 from voice.record.shelf import load, verify
 
@@ -238,3 +238,27 @@ def test_a_leg_that_is_asked_for_in_between_is_the_same() -> None:
     for length, event in enumerate(events, start=1):
         story.add(event)
         assert story.leg() == replay(events[:length])
+
+
+def test_the_desk_does_not_fly_the_leg_on(journal: Journal) -> None:
+    """A leg is known of until it was last heard or kept, however long after the desk works on it."""
+    fill(journal, 2)
+    assert journal.leg().flown_until == at(2)
+    journal.append(Noticed(at=at(3), text="The microphone was lost."))
+    journal.append(DeskApproved(at=at(5000), by=BY, number=1, why="heard"))
+    journal.append(ListenedTo(at=at(5001), by=BY, clip="0001.flac"))
+    assert journal.leg().flown_until == journal.leg().known_until == at(3)
+    journal.append(heard())
+    assert journal.leg().flown_until == at(1)
+
+
+def test_what_a_reviewer_knows_is_known_of_the_leg(journal: Journal) -> None:
+    """Something that happened after the program broke off, told at the desk, counts; withdrawn it does not."""
+    fill(journal, 2)
+    later = put_down(3).model_copy(update={"at": at(5000), "happened_at": at(30)})
+    journal.append(later)
+    assert journal.leg().known_until == at(30)
+    journal.append(DeskWithdrawn(at=at(5001), by=BY, number=3, why="another patient"))
+    assert journal.leg().known_until == at(2)
+    journal.append(LegEnded(at=at(40)))
+    assert journal.leg().known_until == at(40)

@@ -5,23 +5,26 @@ import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing, suppress
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.record.conftest import START, at, fill, kept, sound
 from tests.record.planting import rechain, unguarded
 from voice.entries.leg import LegSettings
+from voice.entries.review import Reviewer
 from voice.record.chain import Head, next_row
-from voice.record.errors import JournalError
+from voice.record.desk_events import DeskApproved
+from voice.record.errors import JournalBusyError, JournalError
 from voice.record.events import LegEnded, Sealed, to_text
 from voice.record.journal import Journal
 from voice.record.part import SCHEMA, Part
 from voice.record.places import legs_root, spare_root
-from voice.record.shelf import free_leg_id, legs, load, spare_folder, verify
+from voice.record.shelf import free_leg_id, legs, load, load_until, spare_folder, verify
 
 Planting = Callable[[Path], object]
 
@@ -352,3 +355,72 @@ def test_a_running_leg_can_be_read(journal: Journal, folder: Path) -> None:
         journal.append(kept(number))
         assert verify(folder).findings == ()
         assert load(folder) == journal.leg()
+
+
+NOW = at(3 * 24 * 60)
+"""Three days after the leg began."""
+
+
+def until(folder: Path) -> datetime:
+    """Up to when a leg counts that is looked at three days later."""
+    return load_until(folder, NOW)[1]
+
+
+def test_a_leg_that_is_flown_counts_up_to_now(journal: Journal, folder: Path) -> None:
+    """While a program holds a leg it counts up to now, and is not disturbed by being looked at."""
+    fill(journal, 2)
+    assert until(folder) == NOW
+    journal.append(kept(3))
+    with pytest.raises(JournalBusyError):
+        Journal.open(folder, NOW)
+
+
+def test_a_leg_that_was_broken_off_counts_up_to_its_last_event(
+    journal: Journal, folder: Path
+) -> None:
+    """Once no program holds it, and where a crash left the lock lying about, it counts no further."""
+    fill(journal, 2)
+    journal.close()
+    assert until(folder) == at(2)
+    (folder / "lock").touch()
+    assert until(folder) == at(2)
+    with Journal.open(folder, at(10)) as again:
+        assert until(folder) == NOW
+        again.append(LegEnded(at=at(11)))
+        assert until(folder) == at(11)
+
+
+def test_who_holds_a_leg_at_the_desk_does_not_fly_it(journal: Journal, folder: Path) -> None:
+    """While the desk writes to a leg that was broken off, it still counts up to its last event."""
+    fill(journal, 2)
+    by = Reviewer(name="R. Sand", role="charge nurse")
+    journal.append(DeskApproved(at=at(5000), by=by, number=1, why="heard"))
+    assert until(folder) == at(2)
+
+
+def test_a_leg_that_goes_on_in_the_spare_is_flown(
+    create: Callable[[Path], Journal], folder: Path, spare: Path
+) -> None:
+    """The lock of either folder tells that a program writes the leg."""
+    journal = create(spare)
+    fill(journal, 2)
+    spare.mkdir(parents=True)
+    with FileLock(spare / "lock", timeout=0):
+        journal.close()
+        assert load_until(folder, NOW, spare)[1] == NOW
+    assert load_until(folder, NOW, spare)[1] == at(2)
+
+
+def test_where_nothing_can_be_written_nobody_flies(
+    journal: Journal, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a disk that takes no lock a leg counts up to its last event."""
+    fill(journal, 2)
+    journal.close()
+    (folder / "lock").touch()
+
+    def refuse(_lock: FileLock) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(FileLock, "acquire", refuse)
+    assert until(folder) == at(2)

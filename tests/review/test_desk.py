@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from tests.review.conftest import MOSS, SAND
-from tests.review.flight import at, desk_leg
+from tests.review.flight import Flight, at, desk_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState
@@ -147,6 +147,18 @@ def test_a_missed_entry_without_sound_needs_its_time(desk: Desk, folder: Path) -
     do(desk, "add", text="pressure 13 at 23:36")
     assert [entry(folder, n).happened_at for n in (9, 10)] == [at(5), at(6)]
     assert entry(folder, 9).clip is None
+
+
+def test_days_later_a_time_of_a_leg_without_an_end_is_still_of_its_day(tmp_path: Path) -> None:
+    """What was broken off ended soon after it was last heard, not when somebody looks at it."""
+    flight = Flight(tmp_path)
+    flight.say("pressure fourteen")
+    flight.journal.close()
+    desk = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
+    do(desk, "add", text="pressure 12", time="23:45")
+    desk.close()
+    assert entry(flight.folder, 2).happened_at == at(15)
+    assert not desk.is_flown
 
 
 def test_more_than_one_entry_is_not_typed_at_once(desk: Desk) -> None:

@@ -9,8 +9,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.review.conftest import SAND
+from tests.review.flight import Flight, at
 from voice.entries.errors import LegbookError
+from voice.meaning.grammar import load_grammar
 from voice.record.shelf import load, verify
+from voice.review.desk import Desk
 from voice.review.doorkeeper import IDLE_MIN, TOKEN_MIN, Doorkeeper
 from voice.review.files import FOLDER
 from voice.review.guard import ALWAYS, LARGEST_BYTES
@@ -21,8 +24,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from httpx2 import Response
-
-    from voice.review.desk import Desk
 
 PORT = 8123
 HOST = f"127.0.0.1:{PORT}"
@@ -459,6 +460,27 @@ def test_both_summaries_are_told(setup: Setup, page: TestClient) -> None:
     for side in ("before", "after"):
         lines = [line["text"] for line in told["lines"] if line["side"] in {"same", side}]
         assert lines == told[side].splitlines()
+
+
+def test_the_summary_of_a_leg_without_an_end_does_not_count_up_to_now(tmp_path: Path) -> None:
+    """While it is flown it counts up to now; days later, worked on at the desk or not, to the last that is known."""
+    flight = Flight(tmp_path)
+    flight.say("pressure fourteen")
+    desk = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
+    setup = Setup(desk)
+    page = setup.let_in()
+
+    def told(side: str) -> str:
+        return " ".join(page.get("/data/summary").json()[side].split())
+
+    assert "4320 min so far" in told("after")
+    flight.journal.close()
+    known = "known of it is of 23:31, after 1 min"
+    assert known in told("after")
+    assert setup.act("approve", number=1).status_code == 200
+    assert known in told("after")
+    assert known in told("before")
+    desk.close()
 
 
 def test_sound_and_pictures_are_sent(page: TestClient) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import timedelta
 from itertools import islice
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from voice.record.shelf import latest, spare_folder
 
 if TYPE_CHECKING:
     from datetime import datetime
+    from pathlib import Path
 
 GOES_ON_WITHIN = timedelta(hours=2)
 """So long after its last event a leg is gone on with unasked.
@@ -23,6 +25,19 @@ other patient is taken over so soon without "end leg". That it goes on is said a
 
 _LOOKED_AT = 5
 """Legs whose ids are the last: where the clock was set back, the leg that was begun last may not be the very last."""
+
+
+_LOOKED_AT_S = 0.2
+"""Longer than a lock is held by who only looks whether a leg is flown (`voice.record.shelf.is_flown`)."""
+
+
+def gone_on_with(folder: Path, now: datetime) -> Journal:
+    """The journal of a leg, opened to go on with it; raises as `Journal.open`."""
+    try:
+        return Journal.open(folder, now, spare=spare_folder(folder))
+    except JournalBusyError:
+        time.sleep(_LOOKED_AT_S)
+    return Journal.open(folder, now, spare=spare_folder(folder))
 
 
 def broken_off(now: datetime) -> tuple[Journal | None, str]:
@@ -43,7 +58,7 @@ def broken_off(now: datetime) -> tuple[Journal | None, str]:
         return None, otherwise
     folder = root / leg.id
     try:
-        journal = Journal.open(folder, now, spare=spare_folder(folder))
+        journal = gone_on_with(folder, now)
     except JournalBusyError:
         raise
     except JournalError as error:

@@ -83,7 +83,7 @@ def summary_of_export(file: Path) -> str:
     :raises GrammarError: where the programme's list for a handoff cannot be read.
     """
     document = from_json(_read(file), str(file))
-    text = summary_text(document.leg, document.as_of, load_needs(*handoff_lists()))
+    text = summary_text(document.leg, document.until, load_needs(*handoff_lists()))
     journal = document.journal
     if journal is None:
         return f"{text}\n\nThe journal\n  The leg was exported without identity: no seal is known."

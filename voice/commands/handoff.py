@@ -11,7 +11,7 @@ from voice.record.durable import replace_file
 from voice.record.proof import code
 from voice.record.protection import lock_of
 from voice.record.reading import leg_folders
-from voice.record.shelf import head_of, leave, load, spare_folder
+from voice.record.shelf import head_of, leave, load_until, spare_folder
 from voice.report.summary import summary_text
 from voice.session.own_phrases import handoff_lists
 
@@ -33,14 +33,15 @@ def summary_of(folder: Path, now: datetime) -> str:
     Whoever holds the summary can tell by it that events were cut off the end later, or that the whole
     folder was put back to an earlier state: nothing inside the folder tells of that.
 
-    :param now: an aware time, told in it.
+    :param now: an aware time, up to which a leg that goes on counts.
     :raises JournalError: where nothing can be read of the leg.
     :raises GrammarError: where the programme's list for a handoff cannot be read.
     """
     spare = spare_folder(folder)
     head = head_of(folder, spare)
+    leg, until = load_until(folder, now, spare)
     return (
-        f"{summary_text(load(folder, spare), now, load_needs(*handoff_lists()))}\n\n"
+        f"{summary_text(leg, until, load_needs(*handoff_lists()))}\n\n"
         f'The journal\n  {head.number} events. "legbook verify {folder.name} --code CODE" proves it by '
         f"this code:\n    {code(head)}\n  Its whole seal:\n    {head.hash}"
     )
@@ -49,7 +50,7 @@ def summary_of(folder: Path, now: datetime) -> str:
 def write_summary(folder: Path, now: datetime, file: Path | None = None) -> str:
     """Write the summary of the leg in ``folder`` as it stands, and return it.
 
-    :param now: an aware time, told in it.
+    :param now: an aware time, up to which a leg that goes on counts.
     :param file: where to; else it is left in the leg's folder (`leave_summary`).
     :raises JournalError: where nothing can be read of the leg.
     :raises SummaryError: where the file cannot be written.

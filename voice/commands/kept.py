@@ -19,12 +19,14 @@ from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, tol
 from voice.commands.which_leg import DEMO, LAST, which_leg
 from voice.record.places import legs_root, spare_root
 from voice.record.proof import code
+from voice.record.reading import leg_folders
 from voice.record.retention import Policy
-from voice.record.shelf import leg_ids, legs, spare_folder, verify
+from voice.record.shelf import is_flown, leg_ids, legs, spare_folder, verify
 from voice.record.signing import public_key
 from voice.report.page.paper import Paper
 
 if TYPE_CHECKING:
+    from voice.entries.leg import Leg
     from voice.record.shelf import KeptLeg
 
 app = typer.Typer()
@@ -259,12 +261,21 @@ def _row(one: KeptLeg) -> tuple[str, ...]:
     return (
         one.id,
         f"{leg.local(leg.started_at):%H:%M}",  # its day is in the id
-        f"{leg.local(leg.ended_at):%H:%M}" if leg.ended_at else "not yet",
+        _ended(one, leg),
         str(len(leg.entries)),
         str(in_doubt),
         signed_off_by(leg),
         state,
     )
+
+
+def _ended(one: KeptLeg, leg: Leg) -> str:
+    """When it ended; else whether it still goes on."""
+    if leg.ended_at:
+        return f"{leg.local(leg.ended_at):%H:%M}"
+    folder = legs_root() / one.id
+    flown = is_flown(leg, one.last_at, leg_folders(folder, spare_folder(folder)))
+    return "not yet" if flown else "broken off"
 
 
 def _now() -> datetime:

@@ -8,7 +8,7 @@ from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
 from voice.record.durable import replace_file
 from voice.record.proof import code
-from voice.record.shelf import head_of, leave, load, spare_folder
+from voice.record.shelf import head_of, leave, load_until, spare_folder
 from voice.report.page.content import page
 from voice.report.page.html import html
 from voice.report.page.pdf import pdf
@@ -32,14 +32,15 @@ def write_page(
 ) -> tuple[Path, Path]:
     """Write the page of the leg in ``folder`` as it stands, and say where: the PDF and the HTML.
 
-    :param now: an aware time, told in it.
+    :param now: an aware time: when it is written, and up to when a leg that goes on counts.
     :param file: the PDF; else ``page.pdf`` in the leg's folder. The HTML stands beside it.
     :raises JournalError: where nothing can be read of the leg.
     :raises PageError: where a file cannot be written, or the PDF is to have the name of the HTML.
     """
     spare = spare_folder(folder)
     seal = code(head_of(folder, spare))
-    told = page(load(folder, spare), now, seal, needs=load_needs(*handoff_lists()))
+    leg, until = load_until(folder, now, spare)
+    told = page(leg, until, seal, needs=load_needs(*handoff_lists()))
     for_paper = file or folder / PAGE
     for_screen = for_paper.with_suffix(".html")
     if for_screen == for_paper:

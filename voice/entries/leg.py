@@ -117,6 +117,8 @@ class Leg(Frozen):
     settings: LegSettings
     started_at: AwareDatetime
     ended_at: AwareDatetime | None = None
+    flown_until: AwareDatetime | None = None
+    """When the last of it was written while it went on; acts of the desk come after it. ``None``: not known."""
     entries: tuple[LegEntry, ...] = ()
     notices: tuple[Notice, ...] = ()
     reminders: tuple[ReminderTurn, ...] = ()
@@ -131,6 +133,16 @@ class Leg(Frozen):
     """Stretches of speech that were for us and could not be made out."""
     passed_over: int = Field(default=0, ge=0)
     """Stretches of speech that were taken for other talk."""
+
+    @property
+    def known_until(self) -> datetime | None:
+        """Its end; of a leg without one the last that is known of it, written or told to have happened.
+
+        Up to here its figures count where no program goes on with it. ``None`` where neither is known.
+        """
+        if self.ended_at is not None or self.flown_until is None:
+            return self.ended_at
+        return max([self.flown_until, *(e.happened_at for e in self.entries if e.counts)])
 
     def counting(self) -> tuple[LegEntry, ...]:
         """The entries that figures take, by the time at which they happened."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Self, get_args
 
 from voice.entries.leg import EntryState, Leg, LegEntry, Notice
 from voice.entries.reminder import ReminderTurn
@@ -12,6 +12,7 @@ from voice.record.desk_events import (
     Commented,
     DeskApproved,
     DeskEntry,
+    DeskEvent,
     DeskWithdrawn,
     WrittenDown,
 )
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
 _AFTER_THE_SEAL = SoundDropped | Continued
 """The programme's policy lets sound go, and a disk may fail just then; neither tells of the leg."""
 
+_AFTERWARDS = frozenset({*get_args(DeskEvent), *get_args(_AFTER_THE_SEAL), Sealed})
+"""What may be written long after the leg itself; also a further file's first event, where the desk opens it."""
 
 _HEARD = (HeardInShort, Heard)
 """Half of a journal: these go the short way. Whether something is *not* of a type takes pydantic half a
@@ -58,6 +61,7 @@ class Replay:
     def __init__(self) -> None:
         self._started: LegStarted | None = None
         self._ended_at: datetime | None = None
+        self._flown_until: datetime | None = None
         self._events = 0
         self._seal: Seal | None = None
         self._kept: dict[int, Kept | DeskEntry] = {}
@@ -162,7 +166,10 @@ class Replay:
         if isinstance(event, _HEARD):
             self._outcomes[event.decision.outcome] += 1
             self._desk.flown_on()
+            self._flown_until = event.at
             return
+        if type(event) not in _AFTERWARDS:
+            self._flown_until = event.at
         for part in event.parts if type(event) is Together else (event,):
             self._take(part)
             self._forget(getattr(part, "number", None))
@@ -220,6 +227,7 @@ class Replay:
             settings=started.settings,
             started_at=started.at,
             ended_at=self._ended_at,
+            flown_until=self._flown_until,
             entries=tuple(self._entries[number] for number in self._kept),
             notices=tuple(self._notices),
             reminders=tuple(self._reminders),

@@ -6,9 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from filelock import FileLock, Timeout
+
 from voice.entries.leg import DAMAGE, Leg, Notice
 from voice.record import clips, headfile, signing
-from voice.record.durable import listed, replace_file
+from voice.record.durable import OWNER_FILE, is_there, listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
 from voice.record.places import spare_root
@@ -17,7 +19,7 @@ from voice.record.protection import LockedError
 from voice.record.reading import Chain, leg_folders, parts, read_chain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from datetime import datetime
     from pathlib import Path
 
@@ -148,6 +150,39 @@ def load(folder: Path, spare: Path | None = None) -> Leg:
         JournalError: where there is no leg in the folder, or nothing can be read of it.
     """
     return _leg(folder, _chain(folder, spare))
+
+
+def load_until(folder: Path, now: datetime, spare: Path | None = None) -> tuple[Leg, datetime]:
+    """The same, and up to when what is not over counts.
+
+    That is ``now`` (aware) while a program goes on with the leg; else its end, and of one that was broken off
+    the last that is known of it. Where the desk wrote last, who writes just now is the desk.
+    """
+    chain = _chain(folder, spare)
+    leg = _leg(folder, chain)
+    flown = is_flown(leg, chain.last_at, leg_folders(folder, spare))
+    return leg, now if flown else leg.known_until or now
+
+
+def is_flown(leg: Leg, last_at: datetime | None, folders: Iterable[Path]) -> bool:
+    """Whether a program goes on with a leg just now; ``last_at`` is when its last event was written."""
+    return leg.ended_at is None and leg.flown_until == last_at and _is_written(folders)
+
+
+def _is_written(folders: Iterable[Path]) -> bool:
+    """Whether somebody is its only writer just now."""
+    for folder in folders:
+        lock = FileLock(folder / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
+        if not is_there(folder / "lock"):
+            continue
+        try:
+            lock.acquire()
+        except Timeout:
+            return True
+        except OSError:
+            continue  # where nothing can be written, nobody writes
+        lock.release()
+    return False
 
 
 def load_with_chain(folder: Path, spare: Path | None = None) -> tuple[Leg, Chain]:

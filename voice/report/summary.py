@@ -45,7 +45,8 @@ _UNTOLD = (UNTOLD,)
 def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -> str:
     """The summary of a leg, at most `WIDTH` columns wide.
 
-    ``now`` (aware) is when it is asked for: a leg or a clamping that has not ended counts up to it.
+    ``now`` (aware) is when it is asked for, or, where nobody goes on with the leg, the last that is known of it:
+    a leg or a clamping that has not ended counts up to it.
     ``needs`` is what a handoff has to tell; ``None``: the list that ships.
     """
     told = Telling(leg, leg.ended_at or now)

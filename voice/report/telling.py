@@ -38,6 +38,16 @@ class Telling:
         self.until = until
         self.marks = marks(leg)
 
+    @property
+    def breaks_off(self) -> bool:
+        """Whether it has no end, and what goes on counts up to the last that is known of it."""
+        return self.leg.ended_at is None and self.until == self.leg.known_until
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether it is under way, and what goes on counts up to now."""
+        return self.leg.ended_at is None and not self.breaks_off
+
     def counting(self, *of: type[BaseModel]) -> list[LegEntry]:
         """The entries of these kinds that count, by the time at which they happened."""
         return [e for e in self.leg.counting() if isinstance(e.entry, of)]

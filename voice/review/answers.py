@@ -70,9 +70,14 @@ def opened(desk: Desk, who: Reviewer | None) -> Opened:
     return Opened(**dict(view), readonly=desk.closed, who=who, reasons=REASONS, damage=desk.damage)
 
 
-def summaries(flown: Leg, leg: Leg, now: datetime, needs: tuple[Need, ...]) -> Summaries:
-    """The summaries of a leg as it was flown and as it stands; ``now`` (aware) is when they are asked for."""
-    before, after = (summary_text(one, now, needs) for one in (flown, leg))
+def summaries(flown: Leg, leg: Leg, now: datetime | None, needs: tuple[Need, ...]) -> Summaries:
+    """The summaries of a leg as it was flown and as it stands.
+
+    ``now`` (aware) is when they are asked for; ``None`` where no program goes on with the leg.
+    """
+    before, after = (
+        summary_text(one, now or one.known_until or one.started_at, needs) for one in (flown, leg)
+    )
     lines = tuple(_compared(before.splitlines(), after.splitlines()))
     return Summaries(before=before, after=after, lines=lines)
 

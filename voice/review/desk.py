@@ -15,6 +15,7 @@ from voice.record.desk_events import DeskEvent
 from voice.record.errors import EventRefusedError, JournalBusyError, JournalError
 from voice.record.events import Clip
 from voice.record.journal import Journal
+from voice.record.shelf import is_flown
 from voice.review.acts import Changes, Done, Listen
 from voice.review.at_hand import LegAtHand
 from voice.review.meanwhile import meanwhile
@@ -102,6 +103,12 @@ class Desk:
     def now(self) -> datetime:
         """The time that an act done now would bear."""
         return self._clock()
+
+    @property
+    def is_flown(self) -> bool:
+        """Whether a program goes on with the leg just now."""
+        at_hand = self._at_hand
+        return is_flown(self.leg, at_hand.events[-1].at, at_hand.folders)
 
     @property
     def damage(self) -> tuple[str, ...]:

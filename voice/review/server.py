@@ -216,7 +216,11 @@ class Server:
 
     async def _summary(self, _request: Request, _session: Session) -> Response:
         flown, leg, now = await self._ask(
-            lambda: (self._desk.flown(), self._desk.leg, self._desk.now)
+            lambda: (
+                self._desk.flown(),
+                self._desk.leg,
+                self._desk.now if self._desk.is_flown else None,
+            )
         )
         return _told(await asyncio.to_thread(summaries, flown, leg, now, self._needs))
 

@@ -239,7 +239,7 @@ class Writer:
     def _middle(self) -> datetime:
         """Of the leg: a time of day that is typed is the one nearest to it."""
         start = self._leg.started_at
-        return start + ((self._leg.ended_at or self._now) - start) / 2
+        return start + ((self._leg.known_until or self._now) - start) / 2
 
 
 def _why(act: Approve | TakeAlternative | TypeValue | ChangeTime | AddEntry | WithdrawEntry) -> str:

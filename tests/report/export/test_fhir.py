@@ -428,3 +428,15 @@ def _codings(told: Any) -> Iterator[Json]:
     elif isinstance(told, list):
         for value in told:
             yield from _codings(value)
+
+
+def test_a_leg_without_an_end_is_not_told_as_going_on_for_ever() -> None:
+    """It is in progress as of its last event; where the desk came after that, how it ended is unknown."""
+    document = document_of("broken_off")
+    (encounter,) = resources(bundle(document), "Encounter")
+    assert encounter["status"] == "in-progress"
+    later = document.model_copy(update={"as_of": document.as_of + timedelta(days=3)})
+    (encounter,) = resources(bundle(later), "Encounter")
+    assert encounter["status"] == "unknown"
+    assert "end" not in encounter["period"]
+    assert "The last that is known of it is of 2026-05-01T14:52:00" in encounter["text"]["div"]

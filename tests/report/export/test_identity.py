@@ -45,6 +45,7 @@ def telling() -> LegDocument:
         "comments": (note,),
         "sign_offs": (signed,),
         "signed": signed,
+        "flown_until": at,
     }
     return document.model_copy(update={"leg": leg.model_copy(update=told)})
 
@@ -59,7 +60,7 @@ def test_nothing_of_it_leads_back() -> None:
     assert not {e.heard for e in without_identity(telling()).leg.entries} - {""}
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, "broken_off"])
 def test_every_figure_stays(name: str) -> None:
     """The summary tells the same as before, but for the date, the words and the clips."""
     after = without_identity(document_of(name))

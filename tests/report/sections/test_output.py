@@ -69,3 +69,13 @@ def test_closed_times_are_told_by_their_reasons() -> None:
             "the leg."
         ),
     ]
+
+
+def test_where_a_leg_breaks_off_no_hour_goes_on() -> None:
+    """Without an end, and known of no longer, the hour leads nowhere, and what is closed is so at least."""
+    running = telling(*READ, (84, DrainClamped()), until=85)
+    leg = running.leg.model_copy(update={"flown_until": at(85)})
+    broken_off = Telling(leg, at(85))
+    assert line(broken_off, "Rate") == "Rate in the hour from 15:00: 12 mL an hour, over 20 min."
+    assert clamped(broken_off)[0] == "15:24 and still clamped, 1 min or more."
+    assert clamped(Telling(leg, at(86)))[0] == "15:24 and still clamped, 2 min."

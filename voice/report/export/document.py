@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from hashlib import sha256
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from pydantic import AwareDatetime, Field, ValidationError
 
@@ -14,6 +14,9 @@ from voice.entries.history import EntryTurn
 from voice.entries.leg import Leg
 from voice.entries.seal import Seal
 from voice.report.telling import CAUTION
+
+if TYPE_CHECKING:
+    from datetime import datetime
 
 FORMAT: Final = "legbook leg"
 VERSION: Final = 1
@@ -50,6 +53,11 @@ class LegDocument(Frozen):
     leg: Leg
     history: tuple[EntryTurn, ...]
     """What became of each entry, in the order in which it happened."""
+
+    @property
+    def until(self) -> datetime:
+        """Up to when what was not over counts: the leg's end, or the last that is known of it."""
+        return self.leg.known_until or self.as_of
 
 
 class LegFile(LegDocument):

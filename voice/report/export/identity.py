@@ -47,6 +47,7 @@ def without_identity(document: LegDocument) -> LegDocument:
                     "settings": leg.settings.model_copy(update={"utc_offset_min": 0}),
                     "started_at": move.time(leg.started_at),
                     "ended_at": leg.ended_at and move.time(leg.ended_at),
+                    "flown_until": leg.flown_until and move.time(leg.flown_until),
                     "entries": tuple(map(move.entry, leg.entries)),
                     "notices": tuple(map(move.notice, leg.notices)),
                     "reminders": tuple(map(move.reminder, leg.reminders)),

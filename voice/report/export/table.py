@@ -106,7 +106,7 @@ COLUMNS = (*_ABOUT, *_fields())
 
 def rows(document: LegDocument) -> Iterator[dict[str, Cell]]:
     """A row an entry, in the order in which they were said; a column without a value is ``None``."""
-    told = Telling(document.leg, document.as_of)
+    told = Telling(document.leg, document.until)
     for entry in document.leg.entries:
         row = dict(_about(document, told, entry))
         fields = entry.entry.model_dump(mode="json", exclude={"kind"})

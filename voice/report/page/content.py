@@ -98,7 +98,8 @@ def page(
 ) -> Page:
     """The page of a leg.
 
-    ``now`` (aware) is when it is asked for; a leg or a clamping that has not ended counts up to it.
+    ``now`` (aware) is when it is asked for, or, where nobody goes on with the leg, the last that is known of it:
+    a leg or a clamping that has not ended counts up to it.
     ``seal`` is that of the leg's journal, where there is one. ``needs`` is what a handoff has to tell,
     where that is not the list that ships.
     """

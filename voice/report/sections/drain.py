@@ -99,9 +99,8 @@ def clamped(told: Telling) -> list[str]:
         over = ""
         if limit is not None and minutes > limit.told.minutes:
             over = f", longer than the {limit.told.minutes} min ordered"
-        lines.append(
-            f"{told.time(period.start_at)} {end}, {minutes:.0f} min{f' {why}' if why else ''}{over}{doubt(period)}."
-        )
+        length = f"{minutes:.0f} min{_or_more(told, period)}{f' {why}' if why else ''}"
+        lines.append(f"{told.time(period.start_at)} {end}, {length}{over}{doubt(period)}.")
     if not lines:
         return []
     if not all(period.confirmed for period in periods):
@@ -121,7 +120,13 @@ def _in_all(told: Telling, periods: Sequence[ClampPeriod]) -> str:
         by_why[why] = by_why.get(why, 0.0) + minutes
     parts = (f"{why} {minutes:.0f}" for why, minutes in by_why.items())
     split = f" ({', '.join(parts)})" if len(by_why) > 1 else ""
-    return f"{sum(lengths_min):.0f} min{split}{longest}; {of_leg:.0%} of the leg."
+    more = _or_more(told, *periods)
+    return f"{sum(lengths_min):.0f} min{more}{split}{longest}; {of_leg:.0%} of the leg."
+
+
+def _or_more(told: Telling, *periods: ClampPeriod) -> str:
+    """Said where one was not over by the last that is known of the leg."""
+    return " or more" if told.breaks_off and any(one.end_at is None for one in periods) else ""
 
 
 def _why(period: ClampPeriod) -> str:

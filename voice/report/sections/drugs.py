@@ -82,7 +82,8 @@ def _parts(told: Telling, one: DrugFigures) -> list[str]:
     """How much was given as doses, and how much ran in."""
     kg = weight_kg(told.leg.entries)
     parts = [_doses(doses, kg) for doses in one.doses if doses.times > 1 or kg]
-    parts += [f"ran in {_amount(amount)}" for amount in one.ran_in]
+    up_to = f" up to {told.time(told.until)}" if told.breaks_off and one.running else ""
+    parts += [f"ran in {_amount(amount)}{up_to}" for amount in one.ran_in]
     if one.without_weight:
         parts.append("what ran in by weight is not worked out: no weight told")
     return parts

@@ -108,7 +108,7 @@ def _rate(told: Telling, found: OutputFigures) -> list[str]:
         if one.ml_per_hour is not None:
             minutes = one.covered.total_seconds() / 60
             line = f"Rate in the hour from {told.time(hour)}: {ml(one.ml_per_hour)} an hour, over {minutes:.0f} min"
-            goes_on = told.leg.ended_at is None and told.until < hour + timedelta(hours=1)
+            goes_on = told.goes_on and told.until < hour + timedelta(hours=1)
             ends = f"; at this rate {ml(one.projected_ml(hour))} by its end" if goes_on else ""
             lines.append(f"{line}{ends}.")
     return lines

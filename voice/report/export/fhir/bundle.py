@@ -53,7 +53,7 @@ def to_fhir(document: LegDocument) -> str:
     else:  # nothing but what the leg holds may tell it from another
         base = sha256(to_json(document).encode()).hexdigest()
         identifier = {"system": DOCUMENT, "value": base}
-    context = Context(document, Telling(leg, document.as_of), base)
+    context = Context(document, Telling(leg, document.until), base)
 
     made = {e.number: _resources(context, e) for e in leg.entries}
     worked_out = list(perfusion(context))
@@ -163,18 +163,23 @@ def _patient() -> Json:
 
 
 def _encounter(context: Context) -> Json:
-    leg = context.document.leg
+    """The leg itself; where the desk was at work on one without an end, it does not go on any more."""
+    document, leg = context.document, context.document.leg
     period = {"start": instant(leg.started_at)}
+    status, end = "in-progress", f" The last that is known of it is of {instant(document.until)}."
     if leg.ended_at:
         period["end"] = instant(leg.ended_at)
+        status, end = "finished", ""
+    elif leg.flown_until and leg.flown_until < document.as_of:
+        status = "unknown"
     told = (e.entry for e in leg.entries if e.confirmed)
     reasons = [{"text": entry.diagnosis} for entry in told if isinstance(entry, Diagnosis)]
     return {
         "resourceType": "Encounter",
         "id": "encounter",
-        "text": narrative(f"Transport leg {leg.id}."),
+        "text": narrative(f"Transport leg {leg.id}.{end}"),
         "identifier": [{"system": LEG, "value": leg.id}],
-        "status": "finished" if leg.ended_at else "in-progress",
+        "status": status,
         "class": {
             "system": "http://terminology.hl7.org/CodeSystem/v3-ActCode",
             "code": "FLD",
