@@ -12,14 +12,17 @@ from typing import TYPE_CHECKING, Any
 
 import duckdb
 import pytest
+from psycopg.sql import SQL, Identifier
 
 from tests.collect.cuts import packed
-from tests.collect.flown import CONFUSED, busy, quiet
+from tests.collect.flown import CONFUSED, Flight, busy, quiet
 from voice.collect.address import address
-from voice.collect.database import connected
+from voice.collect.database import connected, migrations, prepare
 from voice.collect.report import LIMITS, NOT_IN_IT, WIDTH, Figure, report, to_csv, to_text
 from voice.collect.sending import send
 from voice.commands.export import Form, export_leg
+from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.leg import SpokenNote
 from voice.figures.consequences.table import TABLE
 from voice.report.telling import CAUTION
 
@@ -133,6 +136,38 @@ def test_it_is_what_was_reckoned_by_hand(server: Server, database: str, home: Pa
     assert notes["Pressure above the order"] == "on 1 leg, 35 min in all"
     assert notes["Misheard, as a reviewer found"] == "of 12 entries said on legs signed off"
     assert notes["Drain closed"] == "1 acknowledged, 0 postponed"
+
+
+def test_a_free_note_is_no_entry_that_nobody_confirmed(
+    server: Server, bare: str, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Tables that counted notes as never confirmed count them as notes once made anew, for the same readers."""
+    leg = Flight(home, "2031-05-06-1000")
+    leg.say(1, Pressure(value=12, unit="mmHg"))
+    leg.say(2, Pressure(value=13, unit="mmHg"), confirm=False)
+    leg.say(3, SpokenNote(), confirm=False)
+    leg.take_back(4, leg.say(4, SpokenNote(), confirm=False))
+    leg.end(5)
+    with connected(address(server.address(bare), {})) as connection:
+        first = migrations()[:2]
+        with monkeypatch.context() as before:
+            before.setattr("voice.collect.database.migrations", lambda: first)
+            prepare(connection)
+        reader = f"reader_of_{bare}"
+        connection.execute(SQL("CREATE ROLE {}").format(Identifier(reader)))
+        connection.execute(
+            SQL("GRANT SELECT ON legbook.report_total TO {}").format(Identifier(reader))
+        )
+        send(connection, packed(leg.close()))
+        counted = "SELECT entries, confirmed, unconfirmed, withdrawn FROM legbook.report_total"
+        assert connection.execute(counted).fetchone() == (4, 1, 2, 1)
+        assert prepare(connection) == ("0003_notes.sql",)
+        assert connection.execute(counted).fetchone() == (4, 1, 1, 1)
+        may = "SELECT has_table_privilege(%s, 'legbook.report_total', 'SELECT')"
+        assert connection.execute(may, [reader]).fetchone() == (True,)
+        found = values(report(connection))
+    assert found["Never confirmed"] == 1
+    assert found["Free notes, kept as sound, which nobody has to confirm"] == 1
 
 
 def test_limits_are_states_of_the_table() -> None:

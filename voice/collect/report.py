@@ -105,6 +105,7 @@ def _entries(total: Mapping[str, Any]) -> Iterator[Figure]:
         ("unconfirmed", "Never confirmed"),
         ("corrected", "Corrected"),
         ("withdrawn", "Withdrawn"),
+        ("notes", "Free notes, kept as sound, which nobody has to confirm"),
     ):
         yield Figure("Entries", what, total[state])
     yield Figure("Entries", "Stretches of speech not understood", total["not_understood"])
