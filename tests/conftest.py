@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.pulse import SoundServer, sound_server
+from voice.record import protection
+from voice.record.protection import KEY_FILE, OPENED, PASSPHRASE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -35,6 +37,19 @@ def move_in(acceptors: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[Path]
         return home
 
     return to
+
+
+@pytest.fixture
+def home_of_keys(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A machine of this test only, on which legs can be protected, and keys are opened in no time."""
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    for name in ("LEGBOOK_SPARE", PASSPHRASE, KEY_FILE):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(protection, "COST", 2)
+    OPENED.forget()
+    yield tmp_path
+    OPENED.forget()
+    OPENED.ask = None
 
 
 @pytest.fixture

@@ -16,11 +16,10 @@ from voice.entries.leg import LegSettings
 from voice.record import protection
 from voice.record.events import LegEnded, Noticed
 from voice.record.journal import Journal
-from voice.record.protection import KEY_FILE, NAME, OPENED, PASSPHRASE, own_lock
+from voice.record.protection import NAME, OPENED, PASSPHRASE, own_lock
 from voice.record.shelf import verify
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
@@ -28,17 +27,11 @@ FIRST, SECOND = "tall pines and rain", "another day of rain"
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def home(home_of_keys: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A machine of this test only, on which keys are opened in no time."""
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
     monkeypatch.setenv("COLUMNS", "300")
-    for name in ("LEGBOOK_SPARE", PASSPHRASE, KEY_FILE, NEW_PASSPHRASE):
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(protection, "COST", 2)
-    OPENED.forget()
-    yield tmp_path
-    OPENED.forget()
-    OPENED.ask = None
+    monkeypatch.delenv(NEW_PASSPHRASE, raising=False)
+    return home_of_keys
 
 
 def leg(home: Path, name: str = "2031-05-01-1400") -> Path:

@@ -11,7 +11,7 @@ from voice.entries.leg import LegSettings
 from voice.entries.said import Command, Talk
 from voice.meaning.decision import Accept
 from voice.meaning.decision import Heard as HeardWords
-from voice.record.events import Clip, Confirmed, Heard, Kept, ScoredText
+from voice.record.events import Clip, Confirmed, Heard, Kept, LegEnded, ScoredText
 from voice.record.journal import Journal
 
 if TYPE_CHECKING:
@@ -106,3 +106,12 @@ def create(folder: Path) -> Iterator[Callable[[Path | None], Journal]]:
 def journal(create: Callable[[], Journal]) -> Journal:
     """A leg that was just started."""
     return create()
+
+
+@pytest.fixture
+def kept_leg(journal: Journal, folder: Path) -> Path:
+    """The folder of a leg that was written and closed: start, three times heard, kept and confirmed, end."""
+    fill(journal)
+    journal.append(LegEnded(at=at(40)))
+    journal.close()
+    return folder

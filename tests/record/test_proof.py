@@ -10,10 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.record import plants
-from tests.record.conftest import at, fill
 from tests.record.planting import SEEN_BY_CODE, SEEN_INSIDE
 from voice.record.chain import Head, next_row
-from voice.record.events import LegEnded
 from voice.record.proof import CodeError, code, contradiction
 from voice.record.shelf import verify
 
@@ -27,46 +25,37 @@ A_HASH = st.text("0123456789abcdef", min_size=64, max_size=64)
 NUMBER = st.integers(1, 10**6)
 
 
-@pytest.fixture
-def leg(journal: Journal, folder: Path) -> Path:
-    """The folder of a leg of 11 events and 3 clips, with no program at it."""
-    fill(journal)
-    journal.append(LegEnded(at=at(40)))
-    journal.close()
-    return folder
-
-
 @pytest.mark.parametrize("plant", SEEN_INSIDE, ids=lambda plant: plant.__name__)
-def test_every_planted_change_is_found(leg: Path, tmp_path: Path, plant: Plant) -> None:
+def test_every_planted_change_is_found(kept_leg: Path, tmp_path: Path, plant: Plant) -> None:
     """Whatever is changed, removed, reordered or cut off, wherever, verify says that something was."""
-    assert plants.missed(leg, tmp_path / "copy", plant, 8, Random(7)) == []
+    assert plants.missed(kept_leg, tmp_path / "copy", plant, 8, Random(7)) == []
 
 
 @pytest.mark.parametrize("plant", SEEN_BY_CODE, ids=lambda plant: plant.__name__)
 def test_what_the_folder_hides_the_code_on_paper_tells(
-    leg: Path, tmp_path: Path, plant: Plant
+    kept_leg: Path, tmp_path: Path, plant: Plant
 ) -> None:
     """A rolled-back or wholly forged leg looks whole from inside, and not beside the noted code."""
-    head = verify(leg).head
+    head = verify(kept_leg).head
     for noted in (code(head), head.hash):
-        assert plants.missed(leg, tmp_path / "copy", plant, 4, Random(7), noted=noted) == []
-    copy = tmp_path / "copy" / leg.name
-    shutil.copytree(leg, copy)
+        assert plants.missed(kept_leg, tmp_path / "copy", plant, 4, Random(7), noted=noted) == []
+    copy = tmp_path / "copy" / kept_leg.name
+    shutil.copytree(kept_leg, copy)
     plant(copy, Random(7))
     assert verify(copy).intact
 
 
-def test_a_code_proves_all_up_to_it(leg: Path, journal: Journal) -> None:
+def test_a_code_proves_all_up_to_it(kept_leg: Path, journal: Journal) -> None:
     """A code stays good when the leg grows: nothing up to it was changed."""
-    head = verify(leg).head
+    head = verify(kept_leg).head
     assert journal.head == head
     for noted in (code(head), code(head).lower().replace("-", " "), head.hash.upper()):
-        assert verify(leg, noted=noted).intact
+        assert verify(kept_leg, noted=noted).intact
 
 
-def test_a_code_of_another_leg_is_none_of_this(leg: Path) -> None:
+def test_a_code_of_another_leg_is_none_of_this(kept_leg: Path) -> None:
     """A whole seal that the leg never had contradicts it."""
-    assert not verify(leg, noted="0" * 64).intact
+    assert not verify(kept_leg, noted="0" * 64).intact
 
 
 @given(NUMBER, A_HASH)

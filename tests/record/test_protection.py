@@ -39,7 +39,7 @@ from voice.record.retention import Policy, drop_sound
 from voice.record.shelf import latest, legs, load, verify
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
 SECRET = "tall pines and rain"
 WORDS = (
@@ -57,16 +57,9 @@ CHANGES = 60
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def home(home_of_keys: Path) -> Path:
     """A machine of this test only, on which keys are opened in no time."""
-    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
-    for name in ("LEGBOOK_SPARE", PASSPHRASE, KEY_FILE):
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(protection, "COST", 2)
-    OPENED.forget()
-    yield tmp_path
-    OPENED.forget()
-    OPENED.ask = None
+    return home_of_keys
 
 
 @pytest.fixture

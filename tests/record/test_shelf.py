@@ -29,15 +29,6 @@ from voice.record.shelf import free_leg_id, legs, load, load_until, spare_folder
 Planting = Callable[[Path], object]
 
 
-@pytest.fixture
-def kept_leg(journal: Journal, folder: Path) -> Path:
-    """The folder of a leg that was written and closed: start, three times heard, kept and confirmed, end."""
-    fill(journal)
-    journal.append(LegEnded(at=at(40)))
-    journal.close()
-    return folder
-
-
 def change(folder: Path) -> None:
     """Change a value in one row."""
     unguarded(folder, "UPDATE event SET text = replace(text, '12.0', '21.0') WHERE number = 6")

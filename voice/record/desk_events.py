@@ -10,9 +10,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from voice.entries.kinds import Entry
 from voice.entries.review import Line, Reviewer, Text
-from voice.record.event_base import EventBase, Instant
+from voice.record.event_base import EventBase, PutDown
 
 MISHEARD = "misheard"
 """Why an entry is corrected: the program heard it wrongly."""
@@ -24,21 +23,10 @@ class _DeskAct(EventBase):
     by: Reviewer
 
 
-class DeskEntry(_DeskAct):
+class DeskEntry(PutDown, _DeskAct):
     """An entry was put down at the desk: in place of another, or one that was missed."""
 
     event: Literal["desk_entry"] = "desk_entry"
-    number: int = Field(ge=1)
-    entry: Entry
-    heard: str
-    """The words that the reviewer chose or typed; as they were, where only the time was changed."""
-    spoken_at: Instant
-    """When it was said on the leg; when it was put down, where it was not."""
-    happened_at: Instant
-    replaces: int | None = None
-    """Number of the entry that this one corrects."""
-    clip: str | None = None
-    """Name of the sound that it was taken from."""
     how: Literal["alternative", "typed", "time"]
     """Another thing that was heard; typed; or only the time is another."""
     why: Line

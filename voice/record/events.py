@@ -13,13 +13,12 @@ from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
 from voice.entries.heard import Stand
-from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
 from voice.entries.reminder import ReminderKey
 from voice.entries.seal import Signature
 from voice.meaning.decision import Decision
 from voice.record.desk_events import DeskEvent
-from voice.record.event_base import EventBase, Instant
+from voice.record.event_base import EventBase, Instant, PutDown
 
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 """A SHA-256 digest in hexadecimal."""
@@ -87,21 +86,10 @@ class Heard(EventBase):
     """``None`` where the sound could not be kept."""
 
 
-class Kept(EventBase):
+class Kept(PutDown):
     """An entry was taken down; it is unconfirmed until a `Confirmed` follows."""
 
     event: Literal["kept"] = "kept"
-    number: int = Field(ge=1)
-    entry: Entry
-    heard: str
-    """The words that were recognised."""
-    spoken_at: Instant
-    happened_at: Instant
-    """As spoken, or earlier where the nurse said so (`voice.record.times`)."""
-    replaces: int | None = None
-    """Number of the entry that this one corrects."""
-    clip: str | None = None
-    """Name of the clip with its words."""
 
 
 class Confirmed(EventBase):

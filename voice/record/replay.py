@@ -11,13 +11,13 @@ from voice.entries.seal import Seal
 from voice.record.desk_events import (
     Commented,
     DeskApproved,
-    DeskEntry,
     DeskEvent,
     DeskWithdrawn,
     WrittenDown,
 )
 from voice.record.desk_replay import DeskReplay
 from voice.record.errors import EventRefusedError
+from voice.record.event_base import PutDown
 from voice.record.events import (
     Confirmed,
     Continued,
@@ -64,7 +64,7 @@ class Replay:
         self._flown_until: datetime | None = None
         self._events = 0
         self._seal: Seal | None = None
-        self._kept: dict[int, Kept | DeskEntry] = {}
+        self._kept: dict[int, PutDown] = {}
         self._confirmed: set[int] = set()
         self._withdrawn: set[int] = set()
         self._replaced_by: dict[int | None, int] = {}
@@ -111,7 +111,7 @@ class Replay:
         if isinstance(event, _HEARD):
             return
         match event:
-            case Kept() | DeskEntry():
+            case PutDown():
                 self._check_new(event)
             case (
                 Confirmed(number=number)
@@ -129,7 +129,7 @@ class Replay:
             case _:
                 pass
 
-    def _check_new(self, event: Kept | DeskEntry) -> None:
+    def _check_new(self, event: PutDown) -> None:
         if event.number < self.next_number:
             raise EventRefusedError(f"Entry {event.number} is there already.")
         if event.replaces is not None:
@@ -188,7 +188,7 @@ class Replay:
             case _:
                 self._desk.take(event)
         match event:
-            case Kept(number=number) | DeskEntry(number=number):
+            case PutDown(number=number):
                 self._kept[number] = event
                 self._replaced_by[event.replaces] = number
             case Confirmed(number=number):
@@ -247,7 +247,7 @@ class Replay:
             return EntryState.REVIEWED
         return EntryState.CONFIRMED if number in self._confirmed else EntryState.UNCONFIRMED
 
-    def _entry(self, kept: Kept | DeskEntry) -> LegEntry:
+    def _entry(self, kept: PutDown) -> LegEntry:
         return LegEntry(
             number=kept.number,
             entry=kept.entry,

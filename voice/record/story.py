@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from voice.entries.history import EntryTurn
 from voice.record.chain import Head
-from voice.record.desk_events import DeskApproved, DeskEntry, DeskWithdrawn
+from voice.record.desk_events import DeskApproved, DeskWithdrawn
 from voice.record.errors import JournalError
-from voice.record.events import Confirmed, Kept, Together, Withdrawn
+from voice.record.event_base import PutDown
+from voice.record.events import Confirmed, Together, Withdrawn
 from voice.record.reading import leg_folders, parts, read_chain
 from voice.record.replay import Replay
 from voice.record.shelf import load_with_chain
@@ -92,7 +93,7 @@ def _turns(event: Event | HeardInShort, replaces: dict[int, int | None]) -> Iter
     by = getattr(event, "by", None)
     why = getattr(event, "why", None)
     match event:
-        case Kept(number=number, replaces=replaced) | DeskEntry(number=number, replaces=replaced):
+        case PutDown(number=number, replaces=replaced):
             replaces[number] = replaced
             yield EntryTurn(number=number, became="kept", at=event.at, by=by, why=why)
             if replaced is not None:

@@ -8,7 +8,8 @@ from voice.entries.said import Correction, Several, Statement
 from voice.meaning.decide import UNKNOWN_WORD
 from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
 from voice.record.desk_events import DeskEntry
-from voice.record.events import Heard, Kept, Together
+from voice.record.event_base import PutDown
+from voice.record.events import Heard, Together
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -35,7 +36,7 @@ class Sounds:
         if isinstance(event, Heard):
             self.heard[event.start_at] = (number, event)
         for part in event.parts if isinstance(event, Together) else (event,):
-            if isinstance(part, Kept | DeskEntry):
+            if isinstance(part, PutDown):
                 self._spoken.add(part.spoken_at)
             if isinstance(part, DeskEntry) and part.clip is not None and part.replaces is None:
                 self.added.setdefault(part.clip, []).append(part.number)
