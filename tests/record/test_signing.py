@@ -187,3 +187,44 @@ def test_what_is_no_key_is_told(tmp_path: Path) -> None:
     assert public_key(f"AB {'cd' * 31}\n") == "ab" + "cd" * 31
     with pytest.raises(KeyFileError, match="no public key"):
         public_key("abcd")
+
+
+@pytest.mark.parametrize("passphrase", [None, "three tall pines"])
+def test_no_other_bit_makes_a_key_file_another_key(tmp_path: Path, passphrase: str | None) -> None:
+    """With any one bit of it changed a key file is refused in a sentence, or holds the same key of the same owner."""
+    file = tmp_path / "key.pem"
+    made = make_key(file, "A. Reviewer", passphrase)
+    content = file.read_bytes()
+    bits = range(8 * len(content))
+    of_owner = bits[: 8 * content.index(b": ", 10)]
+    refused = 0
+    for bit in (*of_owner, *Random(5).sample(bits, 400 if passphrase is None else 60)):
+        spoilt = bytearray(content)
+        spoilt[bit // 8] ^= 1 << bit % 8
+        file.write_bytes(spoilt)
+        try:
+            read = read_key(file, passphrase)
+        except KeyFileError as error:
+            assert str(file) in str(error)
+            refused += 1
+        else:
+            assert (read.owner, read.public) == (made.owner, made.public)
+    assert refused
+
+
+def test_a_key_file_without_a_check_is_still_read(tmp_path: Path) -> None:
+    """A file that an earlier legbook made goes on signing, and so does one whose lines end as on Windows."""
+    file = tmp_path / "key.pem"
+    made = make_key(file, "A. Reviewer")
+    owner, check, *pem = file.read_bytes().splitlines(keepends=True)
+    assert check.startswith(b"Check: ")
+    for content in (b"".join([owner, *pem]), file.read_bytes().replace(b"\n", b"\r\n")):
+        file.write_bytes(content)
+        read = read_key(file)
+        assert (read.owner, read.public) == ("A. Reviewer", made.public)
+
+
+def test_an_owner_that_would_be_read_as_a_check_is_refused(tmp_path: Path) -> None:
+    """A name in which a check seems to begin makes no key that could not be read again."""
+    with pytest.raises(KeyFileError, match="cannot be the owner"):
+        make_key(tmp_path / "key.pem", "A. Check: B")

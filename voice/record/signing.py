@@ -40,8 +40,12 @@ if TYPE_CHECKING:
 
 _FINGERPRINT = 16
 _PUBLIC = re.compile(r"[0-9a-f]{64}")
-_OWNER = "Owner: "
-"""Before the name in a key file; text before the key is what RFC 7468 lets stand there."""
+_CHECK = "Check: "
+_HEAD = re.compile(
+    rf"Owner: (?P<owner>(?:(?!{_CHECK})[^\n])*)\n"
+    rf"(?:{_CHECK}(?P<check>[0-9a-f]{{64}})\r?\n)?(?=-----BEGIN )".encode()
+)
+"""What stands in a key file before the key, as RFC 7468 lets it. Files of before have no check."""
 _NAME: TypeAdapter[str] = TypeAdapter(Line)
 
 
@@ -120,15 +124,17 @@ def make_key(path: Path, owner: str, passphrase: str | None = None) -> SigningKe
     try:
         name = _NAME.validate_python(owner)
     except ValidationError:
+        name = ""
+    if not name or _CHECK in name:
         raise KeyFileError(
             f'"{owner}" cannot be the owner of a key: take one line that can be printed.'
-        ) from None
+        )
     key = SigningKey(name, Ed25519PrivateKey.generate())
     lock = BestAvailableEncryption(passphrase.encode()) if passphrase else NoEncryption()
     pem = key.private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, lock)
     try:
         make_folder(path.parent)
-        make_file(path, f"{_OWNER}{name}\n".encode() + pem)
+        make_file(path, f"Owner: {name}\n{_CHECK}{_check(key)}\n".encode() + pem)
     except OSError as error:
         if path.exists():
             raise KeyFileError(
@@ -137,6 +143,11 @@ def make_key(path: Path, owner: str, passphrase: str | None = None) -> SigningKe
             ) from None
         raise KeyFileError(f"The key cannot be kept in {path}: {cause(error)}.") from error
     return key
+
+
+def _check(key: SigningKey) -> str:
+    """By which damage to a key file shows: a key has no checksum, and with another bit it is another key."""
+    return sha256(f"{key.owner}\n{key.public}".encode()).hexdigest()
 
 
 def read_key(path: Path, passphrase: str | None = None) -> SigningKey:
@@ -154,20 +165,29 @@ def read_key(path: Path, passphrase: str | None = None) -> SigningKey:
         ) from error
     except OSError as error:
         raise KeyFileError(f"The key in {path} cannot be read: {cause(error)}.") from error
-    first, _, pem = content.partition(b"\n")
+    damaged = KeyFileError(f"{path} is no key file of legbook, or is damaged. Put its copy there.")
+    head = _HEAD.match(content)
+    if head is None:
+        raise damaged
+    pem = content[head.end() :]
     locked = b"ENCRYPTED" in pem
     if locked and not passphrase:
         raise KeyLockedError(f"The key in {path} has a passphrase.")
     try:
-        owner = _NAME.validate_python(first.decode().removeprefix(_OWNER))
+        owner = _NAME.validate_python(head["owner"].decode())
         private = load_pem_private_key(pem, passphrase.encode() if locked and passphrase else None)
     except (ValueError, TypeError, UnsupportedAlgorithm, InternalError) as error:
         if locked:
-            raise KeyLockedError(f"That is not the passphrase of the key in {path}.") from error
-        raise KeyFileError(f"{path} is no key file of legbook, or is damaged.") from error
+            raise KeyLockedError(
+                f"That is not the passphrase of the key in {path}, or the file is damaged."
+            ) from error
+        raise damaged from error
     if not isinstance(private, Ed25519PrivateKey):
         raise KeyFileError(f"{path} holds a key of another kind: legbook signs with Ed25519.")
-    return SigningKey(owner, private)
+    key = SigningKey(owner, private)
+    if head["check"] is not None and head["check"].decode() != _check(key):
+        raise damaged
+    return key
 
 
 def public_key(given: str) -> str:
