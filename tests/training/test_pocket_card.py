@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from voice.meaning.grammar import load_grammar
+from voice.meaning.phrase import GrammarError
 from voice.training.pocket_card import CardError, Part, card, load_card
 
 DRAWN = Path(__file__).parents[2] / "docs" / "pocket-card.md"
@@ -28,10 +29,23 @@ def test_what_cannot_be_said_is_not_put_on_a_card() -> None:
             card((part,), load_grammar())
 
 
-@pytest.mark.parametrize("text", ["[[part]]", "part = 3", "[[part"])
-def test_what_is_no_card_is_refused(tmp_path: Path, text: str) -> None:
-    """A file that cannot be read as a card is told by its name."""
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (b"[[part]]", "it lacks"),
+        (b"part = 3", "cannot be 3"),
+        (b"part = []\nmore = 1", 'nobody knows "more"'),
+        (b"[[part", "not valid TOML"),
+        (b"\xff", "not valid TOML"),
+        (b"part = " + b"[" * 5_000, "brackets within each other"),
+        (b"a." * 1_000 + b"b = 1", "more than 20 parts"),
+        (b"#" * 300_000, "too large"),
+    ],
+)
+def test_what_is_no_card_is_refused(tmp_path: Path, text: bytes, told: str) -> None:
+    """A file that cannot be read as a card, or was made to explode, is told by its name."""
     file = tmp_path / "mine.toml"
-    file.write_text(text)
-    with pytest.raises(CardError, match=r"mine\.toml is no card"):
+    file.write_bytes(text)
+    with pytest.raises(GrammarError, match=told) as refused:
         load_card(file)
+    assert "mine.toml" in str(refused.value)

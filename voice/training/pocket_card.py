@@ -9,15 +9,15 @@ the grammar, so the card cannot promise what is not heard.
 from __future__ import annotations
 
 import sys
-import tomllib
 from typing import TYPE_CHECKING
 
-from pydantic import Field, TypeAdapter, ValidationError
+from pydantic import Field
 
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
 from voice.entries.leg import LegSettings
 from voice.meaning.grammar import GRAMMAR_FOLDER, load_grammar
+from voice.meaning.table import shaped, toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,7 +42,7 @@ Rising tone: go on. One high tone: kept. Falling tone: say it again. Three tones
 
 
 class CardError(LegbookError):
-    """A card that cannot be drawn; the sentence says which phrase or line of it is at fault."""
+    """A card that cannot be drawn; the sentence says which phrase of it is at fault."""
 
 
 class Part(Frozen):
@@ -55,13 +55,13 @@ class Part(Frozen):
     """Phrases that are not, each with what it does."""
 
 
+class _Card(Frozen):
+    part: tuple[Part, ...]
+
+
 def load_card(path: Path = CARD) -> tuple[Part, ...]:
-    """The parts of the card; raises ``CardError`` where the file is no card."""
-    try:
-        data = tomllib.loads(path.read_text("utf-8"))
-        return TypeAdapter(tuple[Part, ...]).validate_python(data.get("part", ()))
-    except (tomllib.TOMLDecodeError, ValidationError) as error:
-        raise CardError(f"{path.name} is no card: {error}.") from error
+    """The parts of the card; raises ``GrammarError`` where the file is no card."""
+    return shaped(_Card, toml(path.read_bytes(), path.name), path.name).part
 
 
 def card(parts: tuple[Part, ...], grammar: Grammar) -> str:
