@@ -4,7 +4,7 @@ r"""What two listeners make of the same sounds: the data on which their opinions
         --speech ../shared/acoustic/speech --noise ../shared/helicopter_noise --out OPINIONS.jsonl
 
 The sounds are those of `voice.acoustics.evaluate`, by voices that the first listener never heard and others, and of
-`tests.bench.plain_leg`, in random order: a run that is cut short holds a fair part of all. A line for each segment that
+`tests.bench.leg_lists`, in random order: a run that is cut short holds a fair part of all. A line for each segment that
 the detector cuts out: what was said (``null``: no command), the voice, the noise, and both lists. ``whisper`` is
 ``null`` where the second would not have been asked. Number words of people ("words") are heard by a grammar of these alone.
 """

