@@ -30,12 +30,11 @@ from voice.acoustics import corpus
 from voice.acoustics.competitors import NUMBER_WORDS
 from voice.acoustics.corpus import SAMPLE_RATE, Corpus
 from voice.acoustics.lexicon import vocabulary
-from voice.entries.heard import Block, Segment
+from voice.acoustics.sounds import level, segments, stretch
+from voice.entries.heard import Segment
 from voice.entries.leg import LegSettings
 from voice.hearing.listener import VoskListener
 from voice.hearing.model import AcousticModel
-from voice.hearing.segmenter import Segmenter
-from voice.hearing.vad import SileroVad
 from voice.meaning.automaton import compile_acceptor
 from voice.meaning.decide import UNKNOWN_WORD, decide
 from voice.meaning.decision import Accept, AskBetween, NotForUs, NotUnderstood
@@ -105,13 +104,12 @@ def mixed(
 ) -> NDArray[np.int16]:
     """Speech at a set level, with a little time around it, in noise."""
     around = np.zeros(int(_AROUND_S * SAMPLE_RATE))
-    loud = speech / (np.sqrt(np.mean(speech.astype(np.float64) ** 2)) + 1e-9)
+    loud = speech / (level(speech) + 1e-9)
     sound = np.concatenate([around, loud, around])
     if snr_db is not None:
-        first = rng.randrange(len(noise) - len(sound))
         # a sudden start would pass for speech
         swell = np.minimum(1.0, np.arange(len(sound)) / (_SWELL_S * SAMPLE_RATE))
-        sound = sound + swell * noise[first : first + len(sound)] * 10 ** (-snr_db / 20)
+        sound = sound + swell * stretch(noise, len(sound), rng) * 10 ** (-snr_db / 20)
     return (sound * _LEVEL).clip(-32768, 32767).astype(np.int16)
 
 
@@ -229,12 +227,6 @@ def _outcome(model: Path, case: Case) -> Outcome:
     )
 
 
-@cache
-def _detector() -> SileroVad:
-    """One for all sounds, as on a leg: to load it takes longer than to run it over a phrase."""
-    return SileroVad()
-
-
 def _heard(
     listener: VoskListener, sound: NDArray[np.int16], *, patient: bool
 ) -> list[tuple[Hearing, bool]]:
@@ -254,9 +246,8 @@ def _heard(
         decision = decide(hearing, grammar, Listening.LISTENING, LegSettings(), cut=segment.cut)
         return patience_s(hearing, decision, grammar, Listening.LISTENING)
 
-    segmenter = Segmenter(_detector())
-    segments = segmenter.feed(Block(0.0, sound), pause_s if patient else None)
-    return [(hear(segment), segment.cut) for segment in (*segments, *segmenter.flush())]
+    cut = segments(sound, pause_s if patient else None)
+    return [(hear(segment), segment.cut) for segment in cut]
 
 
 def _decision(hearing: Hearing, said: AbstractSet[Meaning | str], *, cut: bool) -> str:

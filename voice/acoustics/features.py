@@ -64,11 +64,6 @@ def dct() -> NDArray[np.float64]:
     return np.asarray(matrix)
 
 
-def frame_count(samples: int) -> int:
-    """How many whole frames a sound of so many samples gives."""
-    return 1 + (samples - WINDOW) // STEP
-
-
 class LogMel(torch.nn.Module):  # type: ignore[misc]
     """Sound to log-mel energies: (batch, samples) of 16-bit range to (batch, frames, bands)."""
 

@@ -24,13 +24,12 @@ import numpy as np
 
 from voice.acoustics import corpus
 from voice.acoustics.corpus import SAMPLE_RATE
+from voice.acoustics.sounds import level, segments, stretch
 from voice.acoustics.taken_for import Misheard
-from voice.entries.heard import Block, Segment
+from voice.entries.heard import Segment
 from voice.entries.leg import LegSettings
 from voice.hearing.listener import VoskListener
 from voice.hearing.model import AcousticModel
-from voice.hearing.segmenter import Segmenter
-from voice.hearing.vad import SileroVad
 from voice.meaning.decide import is_unknown
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
@@ -90,18 +89,11 @@ def _listener(model: Path) -> VoskListener:
     return VoskListener(AcousticModel.open(model), _ACCEPTORS[0])
 
 
-@cache
-def _detector() -> SileroVad:
-    return SileroVad()
-
-
-def _segments(sound: NDArray[np.int16]) -> list[tuple[int, int]]:
+def _found_in(sound: NDArray[np.int16]) -> list[tuple[int, int]]:
     """Where the detector finds speech in a sound: first sample and number of samples."""
     around = np.zeros(SAMPLE_RATE, np.int16)
-    segmenter = Segmenter(_detector())
-    found = segmenter.feed(Block(0.0, np.concatenate([around, sound, around])))
     cut = []
-    for segment in (*found, *segmenter.flush()):
+    for segment in segments(np.concatenate([around, sound, around])):
         first = max(0, int(segment.start_s * SAMPLE_RATE) - len(around))
         last = min(len(sound), int(segment.speech_end_s * SAMPLE_RATE) - len(around))
         if last > first:
@@ -129,7 +121,7 @@ def hear(
     talk = is_talk(utterance)
     places = [(utterance.start, utterance.samples, utterance.text)]
     if talk:
-        cut = _segments(sound)
+        cut = _found_in(sound)
         if len(cut) > 1:
             places += [(utterance.start + first, samples, "") for first, samples in cut]
         places += [(start, samples, "") for start, samples in pieces(utterance, rng)]
@@ -145,9 +137,8 @@ def hear(
 def _noisy(
     sound: NDArray[np.int16], noise: NDArray[np.float32], rng: random.Random
 ) -> NDArray[np.int16]:
-    first = rng.randrange(len(noise) - len(sound))
-    power = np.sqrt(np.mean(sound.astype(np.float64) ** 2)) * 10 ** (-rng.uniform(*_SNR_DB) / 20)
-    mixed = sound + power * noise[first : first + len(sound)]
+    beside = stretch(noise, len(sound), rng).astype(np.float64)
+    mixed = sound + level(sound) * 10 ** (-rng.uniform(*_SNR_DB) / 20) * beside
     return np.asarray(mixed.clip(-32768, 32767), np.int16)
 
 

@@ -84,7 +84,6 @@ class _Path:
         self._ended = next(
             s for n, s in enumerate(fst.states) if is_end(s) and n != fst.start and s.final > 0
         )
-        self._loops: dict[int, int] = {}
 
     def phone(
         self, origins: list[State], ids: topology.PhoneTransitions, word: int = 0
