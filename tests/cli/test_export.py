@@ -131,6 +131,17 @@ def test_a_file_of_another_leg_is_not_proven(folder: Path, tmp_path: Path) -> No
         prove(folder, other)
 
 
+def test_of_a_damaged_leg_it_is_told_that_the_file_lacks_something(folder: Path) -> None:
+    """Who exports a leg that is not as it was written learns it there, and not from the file alone."""
+    whole = CliRunner().invoke(cli.app, ["export", folder.name, "--to", "csv"])
+    assert "NOT as it was" not in whole.output
+    (folder / "head").write_text("1 " + "0" * 64)
+    told = CliRunner().invoke(cli.app, ["export", folder.name, "--to", "csv"])
+    assert told.exit_code == 0
+    assert "The journal is NOT as it was written: Event 1 is not the one" in told.output
+    assert told.output.endswith("What is wrong or missing there is so in the file.\n")
+
+
 def test_a_damaged_leg_proves_nothing(folder: Path) -> None:
     """Where the journal is not as it was written, no file is said to be of it."""
     path, *_ = export_leg(folder, Form.JSON)

@@ -172,5 +172,7 @@ def test_a_damaged_journal_is_told_first() -> None:
     sentence = "The journal is NOT as it was written: Event 8 was changed."
     head, _, _ = summary_text(damaged, now).partition("Who and why")
     assert head.index(sentence) < head.index("Entries:")
-    assert page(damaged, now).foot[1].startswith(sentence)
+    first = page(damaged, now).sections[0]
+    assert (first.paragraphs, first.urgent) == ((sentence,), True)
     assert "NOT as it was" not in summary_text(leg, now)
+    assert all(one.title != "Damage" for one in page(leg, now).sections)

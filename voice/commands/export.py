@@ -12,7 +12,7 @@ from voice.meaning.handoff import load_needs
 from voice.record.chain import Head
 from voice.record.durable import replace_file
 from voice.record.proof import code
-from voice.record.shelf import leave, spare_folder
+from voice.record.shelf import leave, load, spare_folder
 from voice.record.signing import holds
 from voice.record.story import story, story_until
 from voice.report.export.csv_file import metadata, to_csv
@@ -21,6 +21,7 @@ from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.identity import without_identity
 from voice.report.export.parquet import to_parquet
 from voice.report.summary import summary_text
+from voice.report.telling import damage
 from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
@@ -67,6 +68,12 @@ def export_leg(
             f"The leg cannot be exported to {file or folder / form.file_name} ({error.strerror}). "
             "The leg itself is safe: name another file with --out."
         ) from error
+
+
+def told_damage(folder: Path) -> str | None:
+    """What is wrong with the journal of the leg in ``folder``, and with every file that is made of it."""
+    found = damage(load(folder, spare_folder(folder)))
+    return f"{found[0]} What is wrong or missing there is so in the file." if found else None
 
 
 def _write(folder: Path, file: Path | None, name: str, content: bytes) -> Path:

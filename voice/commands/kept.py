@@ -13,7 +13,7 @@ from rich.table import Table
 
 from voice.commands import demo, keys
 from voice.commands.drop_sound import drop_sounds
-from voice.commands.export import Form, export_leg, prove, summary_of_export
+from voice.commands.export import Form, export_leg, prove, summary_of_export, told_damage
 from voice.commands.handoff import summary_of, write_summary
 from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
 from voice.commands.which_leg import DEMO, LAST, which_leg
@@ -134,8 +134,11 @@ def export(
     ] = True,
 ) -> None:
     """Write a leg for other programs; each file names the seal of the leg's journal."""
-    for written in export_leg(leg_folder(leg), to, file, identity=identity):
+    folder = leg_folder(leg)
+    for written in export_leg(folder, to, file, identity=identity):
         out.print(f"Written: {written}")
+    if told := told_damage(folder):
+        out.print(told)
 
 
 @app.command("legs", rich_help_panel=_PANEL)

@@ -27,7 +27,7 @@ from voice.report.sections.perfusion import perfusion
 from voice.report.sections.pressure import pressure
 from voice.report.sections.reminders import reminders
 from voice.report.sections.trouble import trouble
-from voice.report.telling import CAUTION, UNTOLD, Telling
+from voice.report.telling import CAUTION, UNTOLD, Telling, damage
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +52,7 @@ def summary_text(leg: Leg, now: datetime, needs: Sequence[Need] | None = None) -
     told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
     sections = (
-        (f"Leg {leg.id}", (when(told), *heard(told))),
+        (f"Leg {leg.id}", (when(told), *damage(told.leg), *heard(told))),
         ("Who and why", who_and_why(told)),
         ("Line", catheter(told)),
         ("The order", order(told) or _UNTOLD),

@@ -113,6 +113,12 @@ class Telling:
         return f"{e.number}: {told}{said}{corrects}{state}{by}{desk}."
 
 
+def damage(leg: Leg) -> list[str]:
+    """That the journal is damaged, and what is wrong with it; no line where it is not."""
+    found = " ".join(leg.damage)
+    return [f"The journal is NOT as it was written: {found}"] if found else []
+
+
 class _Told(Protocol):
     @property
     def confirmed(self) -> bool: ...

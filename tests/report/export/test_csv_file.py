@@ -10,9 +10,11 @@ import pytest
 
 from tests.report.export.documents import NAMES, SEAL, document_of, golden
 from tests.report.test_wording import EXPECTED
-from voice.entries.leg import EntryState, LegEntry
+from voice.entries.leg import DAMAGE, EntryState, LegEntry, Notice
 from voice.report.export.csv_file import metadata, to_csv
-from voice.report.export.table import COLUMNS, kinds
+from voice.report.export.identity import without_identity
+from voice.report.export.parquet import to_parquet
+from voice.report.export.table import COLUMNS, DAMAGED, kinds
 from voice.report.telling import CAUTION
 
 each_leg = pytest.mark.parametrize("name", NAMES)
@@ -95,6 +97,24 @@ def test_a_mark_stands_in_its_row() -> None:
     rows = read(to_csv(document_of("troubled")))
     marks = {row["entry_marks"] for row in rows if row["kind"] == "pressure"}
     assert "not to be relied on: zero failed 23:35" in marks
+
+
+def test_damage_stands_in_every_row_and_beside_the_table() -> None:
+    """A table of a damaged journal, in which entries may be missing, says so wherever it is opened."""
+    document = document_of("quiet")
+    damage = Notice(at=document.as_of, text=f"{DAMAGE}Event 8 was changed.")
+    leg = document.leg.model_copy(update={"notices": (damage,)})
+    damaged = document.model_copy(update={"leg": leg})
+    for told in (damaged, without_identity(damaged)):
+        assert all(DAMAGED in row["entry_marks"] for row in read(to_csv(told)))
+    beside = json.loads(metadata(damaged, "leg.csv"))["dc:description"]
+    assert beside == f"{CAUTION} The journal is NOT as it was written: Event 8 was changed."
+    nameless = json.loads(metadata(without_identity(damaged), "leg.csv"))["dc:description"]
+    assert (
+        nameless == f"{CAUTION} The journal is NOT as it was written: what is damaged is not told."
+    )
+    assert beside.encode() in to_parquet(damaged)
+    assert not any(DAMAGED in row["entry_marks"] for row in read(to_csv(document)))
 
 
 def test_what_stands_beside_it_warns_and_explains_each_column() -> None:

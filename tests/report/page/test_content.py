@@ -68,6 +68,15 @@ def test_what_is_open_or_unconfirmed_is_on_it(name: str) -> None:
     assert all(told.row(e) in in_doubt for e in unsure)
 
 
+def test_how_the_fluid_looked_goes_later_than_what_it_was_caught_in() -> None:
+    """Where paper is short, each look of the fluid stays beside the sums, and the oldest emptying goes first."""
+    found = next(one for one in page_of("long").sections if one.title == "Output and look")
+    shorter = found.shorter()
+    assert shorter.facts == found.facts
+    assert [one.split(":")[0] for one in shorter.facts[:2]] == ["CSF colour", "CSF clarity"]
+    assert found.history[0] not in shorter.history
+
+
 A = Section("Times", ("a fact",), ("one", "two", "three"))
 B = Section("Order", ("an order", "another"), ())
 C = Section("Method", ("long, long words",), ())

@@ -14,6 +14,7 @@ from io import StringIO
 from typing import TYPE_CHECKING
 
 from voice.report.export.table import COLUMNS, rows
+from voice.report.telling import damage
 
 if TYPE_CHECKING:
     from voice.report.export.document import LegDocument
@@ -56,7 +57,7 @@ def metadata(document: LegDocument, csv_name: str) -> str:
         "@context": "http://www.w3.org/ns/csvw",
         "url": csv_name,
         "dc:title": f"Entries of leg {document.leg.id}",
-        "dc:description": document.caution,
+        "dc:description": " ".join((document.caution, *damage(document.leg))),
         "dc:creator": f"legbook {document.program_version}",
         "dc:source": f"journal, {journal.events} events, seal {journal.seal}" if journal else None,
         "tableSchema": {

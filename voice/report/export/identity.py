@@ -13,6 +13,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, TypeVar
 
 from voice.entries.kinds.drain_care import CatheterPlaced
+from voice.entries.leg import DAMAGE
 from voice.entries.review import DeskMark, SignOff
 
 if TYPE_CHECKING:
@@ -101,7 +102,9 @@ class _Move:
 
     def notice(self, notice: Notice) -> Notice:
         at = self.time(notice.at)
-        return notice.model_copy(update={"at": at, "text": "The program was in trouble."})
+        damaged = notice.text.startswith(DAMAGE)
+        text = f"{DAMAGE}what is damaged is not told." if damaged else "The program was in trouble."
+        return notice.model_copy(update={"at": at, "text": text})
 
     def reminder(self, turn: ReminderTurn) -> ReminderTurn:
         key = turn.key.model_copy(update={"since": self.time(turn.key.since)})

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from voice.report.export.document import ExportError
 from voice.report.export.table import COLUMNS, rows
+from voice.report.telling import damage
 
 if TYPE_CHECKING:
     from voice.report.export.document import LegDocument
@@ -72,7 +73,7 @@ def to_parquet(document: LegDocument) -> bytes:
 def _metadata(document: LegDocument) -> str:
     journal = document.journal
     told = {
-        "caution": document.caution,
+        "caution": " ".join((document.caution, *damage(document.leg))),
         "leg": document.leg.id,
         "program": f"legbook {document.program_version}",
         "journal_events": str(journal.events) if journal else None,

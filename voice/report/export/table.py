@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from voice.entries.leg import LegEntry
     from voice.report.export.document import LegDocument
 
+DAMAGED = "the journal is not as it was written: entries may be wrong or missing"
+"""Stands among the marks of every entry of a damaged leg, for a table has no other place."""
 ColumnType = Literal["text", "whole number", "number", "yes or no", "time"]
 Cell = str | int | float | bool | datetime | None
 
@@ -40,7 +42,7 @@ _ABOUT = (
     Column("entry_was_confirmed", "yes or no", "Confirmed aloud, whatever became of it since."),
     Column("entry_replaces", "whole number", "The entry that this one corrects."),
     Column("entry_replaced_by", "whole number", "The entry that corrects this one."),
-    Column("entry_marks", "text", "What is marked on it: a doubt, or an order it passed (docs/consequences.md)."),
+    Column("entry_marks", "text", "What is marked on it: a doubt, an order it passed (docs/consequences.md), a damaged journal."),
     Column("entry_desk_act", "text", "What was last done to it at the reviewer's desk."),
     Column("entry_desk_by", "text", "By whom."),
     Column("entry_desk_why", "text", "Why."),
@@ -118,6 +120,8 @@ def rows(document: LegDocument) -> Iterator[dict[str, Cell]]:
 def _about(document: LegDocument, told: Telling, entry: LegEntry) -> Mapping[str, Cell]:
     leg, journal = document.leg, document.journal
     marks = [one.text(told.time) for one in told.marks.get(entry.number, ())]
+    if leg.damage:
+        marks.append(DAMAGED)
     return {
         "leg": leg.id,
         "journal_events": journal.events if journal else None,

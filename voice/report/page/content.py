@@ -19,13 +19,13 @@ from voice.report.sections.entries import in_doubt
 from voice.report.sections.fluids import balance
 from voice.report.sections.frame import heard, times, when, who_and_why
 from voice.report.sections.order import order
-from voice.report.sections.output import look, output_sums, questions
+from voice.report.sections.output import emptied, looks, output_sums, questions
 from voice.report.sections.patient import NEURO, VENTILATOR, VITALS, patient
 from voice.report.sections.perfusion import perfusion_sums
 from voice.report.sections.pressure import drip_test_lines, pressure_sums
 from voice.report.sections.reminders import still_so
 from voice.report.sections.trouble import trouble
-from voice.report.telling import CAUTION, UNTOLD, Telling, doubt, tenths
+from voice.report.telling import CAUTION, UNTOLD, Telling, damage, doubt, tenths
 from voice.report.wording import label, number, value
 
 if TYPE_CHECKING:
@@ -106,6 +106,7 @@ def page(
     told = Telling(leg, leg.ended_at or now)
     unit = leg.settings.pressure_unit
     sections = (
+        replace(_section("Damage", damage(leg)), urgent=True),
         _section("Who and why", [*who_and_why(told), *told.in_order(Weight)]),
         _section("Line", catheter(told)),
         _section("Order", order(told)),
@@ -114,7 +115,7 @@ def page(
         _section(f"ICP, {unit}", pressure_sums(told) + drip_test_lines(told)),
         replace(_section("CPP, mmHg", perfusion_sums(told)), chart=chart(told)),
         replace(_section("Done, ICP after", [], answers(told)), as_list=True),
-        _section("Output and look", output_sums(told), look(told)),
+        _section("Output and look", [*looks(told), *output_sums(told)], emptied(told)),
         _section("Drain closed", *_total_first(clamped(told))),
         _section("Neuro", [], told.in_order(*NEURO)),
         _section("Patient", [], patient(told)),

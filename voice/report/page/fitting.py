@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
     from voice.report.page.content import Page, Section
 
-KEPT = ("Order", "Open now", "Drain now", "Done, ICP after", "Missing, in doubt")
+KEPT = ("Damage", "Order", "Open now", "Drain now", "Done, ICP after", "Missing, in doubt")
 """Sections that are shortened later than the others."""
 
 _EVENTS, _EVENTS_KEPT = {3: 0, 1: 1, 0: 4}, {8: 0, 4: 1, 0: 5}

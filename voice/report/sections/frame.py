@@ -59,15 +59,13 @@ def when(told: Telling) -> str:
 
 
 def heard(told: Telling) -> list[str]:
-    """Whether the journal is damaged, how many entries there are, and what was not taken for one."""
+    """How many entries there are, and what was not taken for one."""
     leg = told.leg
     notes = sum(e.is_note and e.counts for e in leg.entries)
     states = [e.state for e in leg.entries if not (e.is_note and e.counts)]
     counts = ", ".join(f"{states.count(state)} {state}" for state in EntryState)
     other = f"taken for other talk: {leg.passed_over}"
-    damage = [f"The journal is NOT as it was written: {' '.join(leg.damage)}"] if leg.damage else []
     return [
-        *damage,
         f"Entries: {counts}{f', notes kept as sound: {notes}' if notes else ''}.",
         f"Speech not understood: {leg.not_understood}, {other}.",
         *signed(told),

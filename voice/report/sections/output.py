@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 def output(told: Telling) -> list[str]:
     """What drained, in total and by clock hour, and how it looked."""
-    return [*output_sums(told), *look(told)]
+    return [*output_sums(told), *looks(told), *emptied(told)]
 
 
 def output_sums(told: Telling) -> list[str]:
@@ -114,12 +114,14 @@ def _rate(told: Telling, found: OutputFigures) -> list[str]:
     return lines
 
 
-def look(told: Telling) -> list[str]:
-    """How it looked, and where it went."""
-    return [
-        *told.series(CsfColour, CsfClarity),
-        *told.in_order(ChamberEmptied, StopcockClosed, BagState, BagChanged),
-    ]
+def looks(told: Telling) -> list[str]:
+    """How it looked, each time that it was told."""
+    return told.series(CsfColour, CsfClarity)
+
+
+def emptied(told: Telling) -> list[str]:
+    """Where it went, and what it was caught in."""
+    return told.in_order(ChamberEmptied, StopcockClosed, BagState, BagChanged)
 
 
 def _hours(told: Telling, by_hour: Sequence[tuple[datetime, float]]) -> str:
