@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from typer.testing import CliRunner
 
+from tests.record.conftest import heard, sound
 from voice import cli
 from voice.commands.export import Form, export_leg, prove, summary_of_export
 from voice.commands.keys import PASSPHRASE, own_key_file
@@ -73,6 +74,18 @@ def test_a_leg_is_sealed_signed_and_told_so(tmp_path: Path) -> None:
     assert "only --key with the owner's public key tells" in run("verify")
     assert "It was signed with another key" in run("verify", "--key", "ab" * 32)
     assert "no public key" in run("verify", "--key", "ab")
+
+
+def test_a_seal_does_not_hide_that_a_sound_is_gone(tmp_path: Path) -> None:
+    """A leg of which a sound is missing or was changed can be sealed, and what is wrong is told with it."""
+    folder = leg(tmp_path, 0, signed=False)
+    with Journal.open(folder, START) as journal:
+        journal.append(heard(journal.add_clip(sound())))
+        journal.append(SignedOff(at=START, by=REVIEWER, sounds=1, listened_to=1))
+    (folder / "clips" / "0001.flac").unlink()
+    told = run("seal", folder.name)
+    assert "is sealed. Nothing more can be added to it. But not all of it is as it was" in told
+    assert told.endswith("Sound clip 0001.flac is missing.\n")
 
 
 def test_all_that_are_signed_off_are_sealed(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voice.record.errors import JournalError
 from voice.record.places import legs_root, spare_root
 from voice.record.sealing import reason_not_to_seal, seal
-from voice.record.shelf import legs, spare_folder
+from voice.record.shelf import legs, spare_folder, verify
 from voice.record.signing import fingerprint
 
 if TYPE_CHECKING:
@@ -24,10 +24,15 @@ if TYPE_CHECKING:
 def seal_leg(
     folder: Path, now: datetime, key: SigningKey | None = None, *, unsigned: bool = False
 ) -> str:
-    """Seal the leg in ``folder``, and say so; raises as `voice.record.sealing.seal`."""
-    seal(folder, now, spare=spare_folder(folder), key=key, unsigned=unsigned)
+    """Seal the leg in ``folder``, and say so, and what is wrong with its sound; raises as `voice.record.sealing.seal`."""
+    spare = spare_folder(folder)
+    seal(folder, now, spare=spare, key=key, unsigned=unsigned)
     signed = f", signed with the key of {key.owner}" if key else ""
-    return f"Leg {folder.name} is sealed{signed}. Nothing more can be added to it."
+    told = f"Leg {folder.name} is sealed{signed}. Nothing more can be added to it."
+    findings = verify(folder, spare).findings
+    return (
+        " ".join((told, "But not all of it is as it was written:", *findings)) if findings else told
+    )
 
 
 def seal_all(now: datetime, key: SigningKey | None = None) -> Iterator[str]:

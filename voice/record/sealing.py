@@ -21,7 +21,10 @@ def reason_not_to_seal(leg: Leg, *, unsigned: bool = False) -> str | None:
     ``unsigned``: it may be sealed though no reviewer stands for it.
     """
     if leg.ended_at is None:
-        return f"Leg {leg.id} has not ended, so it is not sealed."
+        return (
+            f"Leg {leg.id} has not ended, so it is not sealed. It is ended by voice: legbook listen --go-on "
+            f'{leg.id}, then "end leg"; its figures then count up to that.'
+        )
     if leg.signed is not None or unsigned:
         return None
     why = (
