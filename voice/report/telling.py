@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Protocol
 
 from voice.entries.leg import EntryState
@@ -25,6 +26,10 @@ CAUTION = (
 _GIVEN = {EntryState.CONFIRMED, EntryState.UNCONFIRMED}
 """What a voice left on the leg; where such an entry is in doubt, that is told."""
 
+HALF_A_DAY = timedelta(hours=12)
+"""A leg that is shorter has each time of day once, also with what is told to have happened before it: that is
+as long before it at most (`voice.record.times`)."""
+
 UNTOLD = "Nothing told."
 """Stands where a section that is looked for has nothing."""
 
@@ -32,10 +37,14 @@ UNTOLD = "Nothing told."
 class Telling:
     """A leg that is being told. A section is a function that takes it and gives paragraphs."""
 
-    def __init__(self, leg: Leg, until: datetime) -> None:
-        """``until`` (aware) is the moment up to which what has not ended counts."""
+    def __init__(self, leg: Leg, until: datetime, *, dated: bool = True) -> None:
+        """``until`` (aware) is the moment up to which what has not ended counts.
+
+        ``dated``: the date stands with a moment of the leg behind midnight also where no other can be meant.
+        """
         self.leg = leg
         self.until = until
+        self._tells_apart = not dated and until - leg.started_at < HALF_A_DAY
         self.marks = marks(leg)
 
     @property
@@ -92,6 +101,7 @@ class Telling:
         """By the leg's clock, with the date on any other day than that of its start."""
         local = self.leg.local(at)
         same_day = local.date() == self.leg.local(self.leg.started_at).date()
+        same_day |= self._tells_apart and self.leg.started_at <= at <= self.until
         return f"{local:%H:%M}" if same_day else f"{local.day} {local:%B %H:%M}"
 
     def day_and_time(self, at: datetime) -> str:

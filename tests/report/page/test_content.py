@@ -6,12 +6,13 @@ import pytest
 
 from tests.report.legs import GOLDEN, read_leg
 from tests.report.page.pages import NAMES, page_of
+from voice.entries.kinds.leg import LegMark
 from voice.entries.leg import EntryState
 from voice.meaning.handoff import load_needs
 from voice.report.page.content import Page, Section, page
 from voice.report.page.fitting import fitted
 from voice.report.sections.consequences import open_now
-from voice.report.telling import UNTOLD, Telling
+from voice.report.telling import HALF_A_DAY, UNTOLD, Telling
 
 
 def sections(told: Page) -> dict[str, tuple[str, ...]]:
@@ -34,8 +35,22 @@ def test_the_last_stands_with_what_it_was_among() -> None:
     """A vital sign is told by its last value, with its range and whatever is in doubt of it."""
     vitals = sections(page_of("troubled"))["Vital signs"]
     assert vitals[1] == (
-        "Heart rate 112 /min at 2 May 00:05 (unconfirmed) (88 to 112 in 2, unconfirmed 1)."
+        "Heart rate 112 /min at 00:05 (unconfirmed) (88 to 112 in 2, unconfirmed 1)."
     )
+
+
+def test_a_night_needs_its_dates_once() -> None:
+    """Over midnight the page dates the leg and what was the day before, and the rest only where two could be meant."""
+    leg, now = read_leg(GOLDEN / "troubled.toml")
+    assert page(leg, now).subtitle.startswith("Started 1 May 2026 22:50, not ended by 2 May 00:40")
+    dated = [title for title, told in sections(page(leg, now)).items() if "2 May" in " ".join(told)]
+    assert dated == ["Drugs"], "a last dose always bears its day"
+    afternoon = leg.started_at + HALF_A_DAY
+    called = leg.entries[0].model_copy(update={"entry": LegMark(mark="request received")})
+    early = leg.model_copy(update={"started_at": afternoon, "entries": (called,)})
+    (request,) = sections(page(early, afternoon + HALF_A_DAY / 2))["Times"]
+    assert request == "1 May 22:45 Request received."
+    assert "since 2 May 00:20" in sections(page(leg, afternoon))["Drain now"][0]
 
 
 def test_a_programme_asks_for_what_it_wants() -> None:
@@ -60,7 +75,7 @@ def test_nothing_told_is_said_where_it_is_missed() -> None:
 def test_what_is_open_or_unconfirmed_is_on_it(name: str) -> None:
     """Whatever is open stands on the page, and each entry that was never confirmed."""
     leg, now = read_leg(GOLDEN / f"{name}.toml")
-    told = Telling(leg, leg.ended_at or now)
+    told = Telling(leg, leg.ended_at or now, dated=False)
     found = sections(page_of(name))
     assert list(found["Open now"]) == (open_now(told) or ["Nothing."])
     unsure = [e for e in leg.entries if e.state is EntryState.UNCONFIRMED]

@@ -103,7 +103,7 @@ def page(
     ``seal`` is that of the leg's journal, where there is one. ``needs`` is what a handoff has to tell,
     where that is not the list that ships.
     """
-    told = Telling(leg, leg.ended_at or now)
+    told = Telling(leg, leg.ended_at or now, dated=False)
     unit = leg.settings.pressure_unit
     sections = (
         replace(_section("Damage", damage(leg)), urgent=True),

@@ -47,14 +47,14 @@ def when(told: Telling) -> str:
     start = leg.local(leg.started_at)
     minutes = f"{(told.until - leg.started_at).total_seconds() / 60:.0f} min"
     if leg.ended_at:
-        end = f"ended {told.time(leg.ended_at)} after {minutes}."
+        end = f"ended {told.day_and_time(leg.ended_at)} after {minutes}."
     elif told.breaks_off:
         end = (
-            f"no end was told. The last that is known of it is of {told.time(told.until)}, after {minutes}: "
+            f"no end was told. The last that is known of it is of {told.day_and_time(told.until)}, after {minutes}: "
             "what was not over by then counts up to there, and how long it went on is not known."
         )
     else:
-        end = f"not ended by {told.time(told.until)}, {minutes} so far."
+        end = f"not ended by {told.day_and_time(told.until)}, {minutes} so far."
     return f"Started {start.day} {start:%B %Y %H:%M}, {end} Clock: {start.tzname()}."
 
 
