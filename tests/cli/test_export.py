@@ -118,6 +118,17 @@ def test_a_changed_export_is_not_proven(folder: Path, form: Form) -> None:
         prove(folder, path)
 
 
+@pytest.mark.parametrize("form", list(Form))
+def test_why_a_file_without_identity_is_not_proven_is_told(
+    folder: Path, tmp_path: Path, form: Form
+) -> None:
+    """Such a file is not called another leg's or a forgery alone, whatever digests of its own stand in it."""
+    bare = tmp_path / "bare"
+    export_leg(folder, form, bare, identity=False)
+    with pytest.raises(ExportError, match="was exported without identity"):
+        prove(folder, bare)
+
+
 def test_a_file_of_another_leg_is_not_proven(folder: Path, tmp_path: Path) -> None:
     """A file that names no seal of this leg, or is not there, is told so."""
     other = tmp_path / "other.csv"

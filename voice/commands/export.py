@@ -137,7 +137,10 @@ def prove(folder: Path, file: Path) -> str:
         )
     told = story_until(folder, seals, spare_folder(folder))
     if told is None:
-        raise ExportError(f"{file} names no seal that leg {folder.name} has ever had.")
+        raise ExportError(
+            f"{file} names no seal that leg {folder.name} has ever had: it is of another leg, of one that was "
+            "put back to an earlier state, or was exported without identity and cannot be checked."
+        )
     document = _document(told)
     form = _form(content)
     if form is None or _files(document, form, file.name)[file.name] != content:
