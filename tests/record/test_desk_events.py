@@ -12,6 +12,7 @@ from voice.entries.review import Reviewer
 from voice.record.desk_events import (
     Commented,
     DeskApproved,
+    DeskEnded,
     DeskEntry,
     DeskEvent,
     DeskWithdrawn,
@@ -182,6 +183,7 @@ ACTS: list[DeskEvent] = [
     withdrawn(3),
     Commented(at=at(92), by=BY, number=1, text="<script>alert(1)</script>"),
     WrittenDown(at=at(92), by=BY, number=1, text="said so"),
+    DeskEnded(at=at(93), by=BY, ended_at=at(50), why="nobody said so"),
     ListenedTo(at=at(93), by=BY, clip="0001.flac"),
     signed(),
 ]
@@ -262,3 +264,11 @@ def test_what_a_reviewer_knows_is_known_of_the_leg(journal: Journal) -> None:
     assert journal.leg().known_until == at(2)
     journal.append(LegEnded(at=at(40)))
     assert journal.leg().known_until == at(40)
+
+
+@pytest.mark.parametrize("minute", [-1, 94])
+def test_an_end_outside_of_the_leg_does_not_fit(minute: float) -> None:
+    """Whatever writes it, no leg ends before it began or after that was told."""
+    end = DeskEnded(at=at(93), by=BY, ended_at=at(minute), why="nobody said so")
+    with pytest.raises(EventRefusedError, match="does not end before"):
+        leg(end)

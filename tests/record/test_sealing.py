@@ -46,7 +46,7 @@ def test_a_leg_is_sealed_after_its_sign_off(journal: Journal, folder: Path) -> N
     """A leg that has not ended, has no sign-off, or was changed after it, is refused; with a sign-off it is sealed."""
     fill(journal)
     journal.rest()
-    with pytest.raises(EventRefusedError, match=r"has not ended.*legbook listen --go-on"):
+    with pytest.raises(EventRefusedError, match=r"has not ended.*legbook end "):
         seal(folder, at(39), unsigned=True)
     journal.wake()
     journal.append(LegEnded(at=at(40)))

@@ -69,7 +69,9 @@ def parcel(leg: Leg, chain: Chain, *, unsealed: bool = False) -> Parcel:
             f"See: legbook verify {leg.id}"
         )
     if leg.ended_at is None:
-        raise CollectError("It has not ended, so it was not sent.")
+        raise CollectError(
+            f"It has not ended, so it was not sent. Say when it was over with: legbook end {leg.id}"
+        )
     if not (chain.replay.sealed or unsealed):
         raise CollectError(
             "It is not sealed, so it was not sent: it may still change. Seal it with: "

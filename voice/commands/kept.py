@@ -8,15 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from pydantic import ValidationError
 from rich.console import Console
 from rich.table import Table
 
 from voice.commands import demo, keys
 from voice.commands.drop_sound import drop_sounds
+from voice.commands.end import WHY, end_leg
 from voice.commands.export import Form, export_leg, prove, summary_of_export, told_damage
 from voice.commands.handoff import summary_of, write_summary
 from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
 from voice.commands.which_leg import DEMO, LAST, which_leg
+from voice.entries.review import Reviewer
 from voice.record.places import legs_root, spare_root
 from voice.record.proof import code
 from voice.record.reading import leg_folders
@@ -195,6 +198,30 @@ def verify_leg(
     out.print(f"Its whole seal: {verdict.head.hash}")
     if exported is not None:
         out.print(prove(folder, exported))
+
+
+@app.command("end", rich_help_panel=_PANEL)
+def end(
+    leg: LegArgument,
+    *,
+    name: Annotated[str, typer.Option("--by", prompt="Your name", help="Who tells it: a name.")],
+    role: Annotated[str, typer.Option(prompt="Your role", help="And the role.")],
+    time: Annotated[
+        str | None,
+        typer.Option(
+            "--at", metavar="TIME", help="Like 14:55, by the leg's clock; else its last event."
+        ),
+    ] = None,
+    why: Annotated[str, typer.Option(help="Why it is told now.")] = WHY,
+) -> None:
+    """Say when a leg was over that was broken off, or of which nobody said "end leg"."""
+    try:
+        by = Reviewer(name=name, role=role)
+    except ValidationError:
+        raise typer.BadParameter(
+            "A name and a role are one line each that can be printed."
+        ) from None
+    out.print(end_leg(leg_folder(leg), _now(), by, time, why))
 
 
 @app.command("seal", rich_help_panel=_PANEL)

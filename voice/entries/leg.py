@@ -12,7 +12,7 @@ from voice.entries.kinds import Entry
 from voice.entries.kinds.drain import PressureUnit, Reference
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.reminder import ReminderTurn
-from voice.entries.review import Comment, DeskMark, SignOff
+from voice.entries.review import Comment, DeskEnd, DeskMark, SignOff
 
 
 class EntryState(StrEnum):
@@ -117,6 +117,8 @@ class Leg(Frozen):
     settings: LegSettings
     started_at: AwareDatetime
     ended_at: AwareDatetime | None = None
+    desk_end: DeskEnd | None = None
+    """How it came to its end where that was told at the desk, and not said on the leg."""
     flown_until: AwareDatetime | None = None
     """When the last of it was written while it went on; acts of the desk come after it. ``None``: not known."""
     entries: tuple[LegEntry, ...] = ()

@@ -55,6 +55,15 @@ class DeskMark(Frozen):
     why: Line
 
 
+class DeskEnd(Frozen):
+    """Who told at the desk when a leg was over of which nobody said so."""
+
+    at: AwareDatetime
+    """When that was told."""
+    by: Reviewer
+    why: Line
+
+
 class Comment(Frozen):
     """What a reviewer remarked, about an entry or about the leg."""
 

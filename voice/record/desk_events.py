@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from voice.entries.review import Line, Reviewer, Text
-from voice.record.event_base import EventBase, PutDown
+from voice.record.event_base import EventBase, Instant, PutDown
 
 MISHEARD = "misheard"
 """Why an entry is corrected: the program heard it wrongly."""
@@ -65,6 +65,14 @@ class WrittenDown(_DeskAct):
     text: Text
 
 
+class DeskEnded(_DeskAct):
+    """A leg of which nobody said "end leg" was over at that moment; the last such act counts."""
+
+    event: Literal["desk_ended"] = "desk_ended"
+    ended_at: Instant
+    why: Line
+
+
 class ListenedTo(_DeskAct):
     """A sound was played at the desk."""
 
@@ -83,6 +91,13 @@ class SignedOff(_DeskAct):
 
 
 DeskEvent = (
-    DeskEntry | DeskApproved | DeskWithdrawn | Commented | WrittenDown | ListenedTo | SignedOff
+    DeskEntry
+    | DeskApproved
+    | DeskWithdrawn
+    | Commented
+    | WrittenDown
+    | DeskEnded
+    | ListenedTo
+    | SignedOff
 )
 """Any act of the desk."""

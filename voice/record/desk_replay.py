@@ -8,6 +8,7 @@ from voice.entries.review import Comment, DeskMark, SignOff
 from voice.record.desk_events import (
     Commented,
     DeskApproved,
+    DeskEnded,
     DeskEntry,
     DeskWithdrawn,
     ListenedTo,
@@ -29,6 +30,8 @@ class DeskReplay:
         self.written_down: dict[int, str] = {}
         """By spoken note, what it says."""
         self.sign_offs: list[SignOff] = []
+        self.end: DeskEnded | None = None
+        """When the leg was over, where that was told at the desk."""
         self._comments: dict[int | None, list[Comment]] = {}
         self._signed = False
 
@@ -65,6 +68,8 @@ class DeskReplay:
                 about.append(Comment(at=at, by=by, text=text))
             case WrittenDown(number=number, text=text):
                 self.written_down[number] = text
+            case DeskEnded():
+                self.end = event
             case SignedOff(at=at, by=by):
                 self.sign_offs.append(
                     SignOff(

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Self, get_args
 
 from voice.entries.leg import EntryState, Leg, LegEntry, Notice
 from voice.entries.reminder import ReminderTurn
+from voice.entries.review import DeskEnd
 from voice.entries.seal import Seal
 from voice.record.desk_events import (
     Commented,
     DeskApproved,
+    DeskEnded,
     DeskEvent,
     DeskWithdrawn,
     WrittenDown,
@@ -124,8 +126,10 @@ class Replay:
                 self._check_is_there(number)
             case Together(parts=parts):
                 self._check_parts(parts)
-            case LegEnded() if self._ended_at is not None:
+            case LegEnded() if self._ended_at or self._desk.end:
                 raise EventRefusedError("The leg has ended already.")
+            case DeskEnded():
+                self._check_end(event)
             case _:
                 pass
 
@@ -148,6 +152,13 @@ class Replay:
         kept = [part.number for part in parts if isinstance(part, Kept)]
         if kept != sorted(kept):
             raise EventRefusedError("New entries are out of order in what belongs together.")
+
+    def _check_end(self, event: DeskEnded) -> None:
+        if self._ended_at is not None:
+            raise EventRefusedError('The leg has ended already: "end leg" was said.')
+        assert self._started is not None, "only LegStarted passes before"
+        if not self._started.at <= event.ended_at <= event.at:
+            raise EventRefusedError("A leg does not end before it began, or after it is said to.")
 
     def _check_is_there(self, number: int) -> None:
         if number not in self._kept:
@@ -222,11 +233,13 @@ class Replay:
         for number, kept in self._kept.items():
             if number not in self._entries:
                 self._entries[number] = self._entry(kept)
+        end = self._desk.end
         return Leg(
             id=started.leg_id,
             settings=started.settings,
             started_at=started.at,
-            ended_at=self._ended_at,
+            ended_at=end.ended_at if end else self._ended_at,
+            desk_end=end and DeskEnd(at=end.at, by=end.by, why=end.why),
             flown_until=self._flown_until,
             entries=tuple(self._entries[number] for number in self._kept),
             notices=tuple(self._notices),

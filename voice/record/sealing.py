@@ -22,8 +22,8 @@ def reason_not_to_seal(leg: Leg, *, unsigned: bool = False) -> str | None:
     """
     if leg.ended_at is None:
         return (
-            f"Leg {leg.id} has not ended, so it is not sealed. It is ended by voice: legbook listen --go-on "
-            f'{leg.id}, then "end leg"; its figures then count up to that.'
+            f"Leg {leg.id} has not ended, so it is not sealed. "
+            f"Say when it was over with: legbook end {leg.id}"
         )
     if leg.signed is not None or unsigned:
         return None

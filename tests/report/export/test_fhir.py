@@ -22,7 +22,7 @@ from voice.entries.kinds.leg import SpokenNote
 from voice.entries.kinds.patient import Diagnosis
 from voice.entries.kinds.vitals import MeanPressure
 from voice.entries.leg import EntryState, LegEntry
-from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
+from voice.entries.review import Comment, DeskEnd, DeskMark, Reviewer, SignOff
 from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.fhir.codes import LOCAL, LOINC
 from voice.report.export.fhir.codes import SEAL as SEAL_SYSTEM
@@ -440,3 +440,12 @@ def test_a_leg_without_an_end_is_not_told_as_going_on_for_ever() -> None:
     assert encounter["status"] == "unknown"
     assert "end" not in encounter["period"]
     assert "The last that is known of it is of 2026-05-01T14:52:00" in encounter["text"]["div"]
+    by = Reviewer(name="A. Reviewer", role="flight nurse")
+    end = {
+        "ended_at": document.until,
+        "desk_end": DeskEnd(at=later.as_of, by=by, why="nobody said so"),
+    }
+    ended = later.model_copy(update={"leg": later.leg.model_copy(update=end)})
+    (encounter,) = resources(bundle(ended), "Encounter")
+    assert (encounter["status"], encounter["period"]["end"]) == ("finished", "2026-05-01T14:52:00Z")
+    assert "told at the desk by A. Reviewer, flight nurse." in encounter["text"]["div"]

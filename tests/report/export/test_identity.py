@@ -12,7 +12,7 @@ from tests.report.legs import GOLDEN, read_leg
 from voice.entries.kinds.drain_care import CatheterPlaced
 from voice.entries.leg import EntryState, LegEntry, Notice
 from voice.entries.reminder import ReminderKey, ReminderTurn
-from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
+from voice.entries.review import Comment, DeskEnd, DeskMark, Reviewer, SignOff
 from voice.report.export.csv_file import to_csv
 from voice.report.export.document import LegDocument, to_json
 from voice.report.export.identity import without_identity
@@ -46,6 +46,7 @@ def telling() -> LegDocument:
         "sign_offs": (signed,),
         "signed": signed,
         "flown_until": at,
+        "desk_end": DeskEnd(at=at, by=REVIEWER, why="private words"),
     }
     return document.model_copy(update={"leg": leg.model_copy(update=told)})
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from voice.entries.kinds.drain_care import CatheterPlaced
 from voice.entries.leg import DAMAGE
-from voice.entries.review import DeskMark, SignOff
+from voice.entries.review import DeskEnd, DeskMark, SignOff
 
 if TYPE_CHECKING:
     from voice.entries.history import EntryTurn
@@ -28,7 +28,7 @@ FIRST_DAY = date(2000, 1, 1)
 _LEG = "leg"
 UNTOLD = "not told"
 """Stands for a reviewer's name and reasons."""
-_Act = TypeVar("_Act", DeskMark, SignOff)
+_Act = TypeVar("_Act", DeskMark, DeskEnd, SignOff)
 
 
 def without_identity(document: LegDocument) -> LegDocument:
@@ -48,6 +48,7 @@ def without_identity(document: LegDocument) -> LegDocument:
                     "settings": leg.settings.model_copy(update={"utc_offset_min": 0}),
                     "started_at": move.time(leg.started_at),
                     "ended_at": leg.ended_at and move.time(leg.ended_at),
+                    "desk_end": leg.desk_end and move.act(leg.desk_end),
                     "flown_until": leg.flown_until and move.time(leg.flown_until),
                     "entries": tuple(map(move.entry, leg.entries)),
                     "notices": tuple(map(move.notice, leg.notices)),
@@ -118,7 +119,7 @@ class _Move:
     def act(self, act: _Act) -> _Act:
         """Something that was done at the desk."""
         told: dict[str, object] = {"at": self.time(act.at), "by": _nameless(act.by)}
-        if isinstance(act, DeskMark):
+        if isinstance(act, DeskMark | DeskEnd):
             told["why"] = UNTOLD
         return act.model_copy(update=told)
 

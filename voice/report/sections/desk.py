@@ -20,14 +20,16 @@ def signed(told: Telling) -> list[str]:
 
 
 def desk(told: Telling) -> list[str]:
-    """Every sign-off, and every remark with what it is about."""
+    """Who told of the end, every sign-off, and every remark with what it is about."""
     leg = told.leg
     about_entries = (
         f"About entry {entry.number}: {_remark(told, one)}"
         for entry in leg.entries
         for one in entry.comments
     )
+    end = leg.desk_end
     return [
+        *([f"End of the leg told by {end.by}, {told.time(end.at)}: {end.why}."] if end else []),
         *(f"Signed off {_signature(told, one)}." for one in leg.sign_offs),
         *(f"About the leg: {_remark(told, one)}" for one in leg.comments),
         *about_entries,

@@ -47,7 +47,8 @@ def when(told: Telling) -> str:
     start = leg.local(leg.started_at)
     minutes = f"{(told.until - leg.started_at).total_seconds() / 60:.0f} min"
     if leg.ended_at:
-        end = f"ended {told.day_and_time(leg.ended_at)} after {minutes}."
+        by = f", as {leg.desk_end.by}, told at the desk" if leg.desk_end else ""
+        end = f"ended {told.day_and_time(leg.ended_at)} after {minutes}{by}."
     elif told.breaks_off:
         end = (
             f"no end was told. The last that is known of it is of {told.day_and_time(told.until)}, after {minutes}: "

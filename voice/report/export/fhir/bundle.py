@@ -169,7 +169,8 @@ def _encounter(context: Context) -> Json:
     status, end = "in-progress", f" The last that is known of it is of {instant(document.until)}."
     if leg.ended_at:
         period["end"] = instant(leg.ended_at)
-        status, end = "finished", ""
+        status = "finished"
+        end = f" Its end was told at the desk by {leg.desk_end.by}." if leg.desk_end else ""
     elif leg.flown_until and leg.flown_until < document.as_of:
         status = "unknown"
     told = (e.entry for e in leg.entries if e.confirmed)

@@ -1,0 +1,57 @@
+"""A leg of which nobody said "end leg": when it was over, told afterwards."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voice.entries.errors import LegbookError
+from voice.record.desk_events import DeskEnded
+from voice.record.journal import Journal
+from voice.record.shelf import spare_folder
+from voice.report.wording import entry_text
+from voice.review.times import moment
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from voice.entries.review import Reviewer
+
+WHY = "nobody said so on the leg"
+"""Taken for the reason where none is given."""
+
+
+class EndError(LegbookError):
+    """A leg cannot have ended then."""
+
+
+def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: str = WHY) -> str:
+    """End the leg in ``folder`` as ``by`` tells, and say so; an end that was told so before is put right.
+
+    :param now: an aware time, when it is told.
+    :param time: when it was over, by the leg's clock or ISO 8601; else the last that is known of it.
+    :raises TypedError: where ``time`` is none, is still to come, or was long before the leg.
+    :raises EndError: where it was before the leg began, or before something that happened on it.
+    :raises EventRefusedError: where "end leg" was said.
+    :raises JournalError: where it is sealed, damaged, being flown, or cannot be written.
+    """
+    with Journal.open(folder, now, spare=spare_folder(folder)) as journal:
+        leg = journal.leg()
+        open_leg = leg.model_copy(update={"ended_at": None, "desk_end": None})
+        last_at = open_leg.known_until or leg.started_at
+        at = last_at if time is None else moment(time, last_at, open_leg, now)
+        if at < leg.started_at:
+            raise EndError(
+                f"Leg {leg.id} began at {leg.local(leg.started_at):%H:%M}: it ended later."
+            )
+        after = max(leg.counting(), key=lambda e: e.happened_at, default=None)
+        if after is not None and after.happened_at > at:
+            raise EndError(
+                f"Entry {after.number}, {entry_text(after.entry)}, happened at "
+                f"{leg.local(after.happened_at):%d %B %H:%M}: the leg was not over before that."
+            )
+        journal.append(DeskEnded(at=now, by=by, ended_at=at, why=why))
+    return (
+        f"Leg {leg.id} ended {leg.local(at):%d %B %H:%M}, as {by}, tells. "
+        "A sign-off of before stands no more."
+    )
