@@ -161,6 +161,19 @@ def test_days_later_a_time_of_a_leg_without_an_end_is_still_of_its_day(tmp_path:
     assert not desk.is_flown
 
 
+def test_who_signs_off_a_leg_without_an_end_learns_how_to_end_it(
+    desk: Desk, tmp_path: Path
+) -> None:
+    """Such a leg cannot be sealed, and an end that is told later takes the sign-off with it: so it is told at once."""
+    assert "legbook end" not in do(desk, "sign_off").said
+    flight = Flight(tmp_path / "other")
+    flight.say("pressure fourteen")
+    flight.journal.close()
+    other = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
+    assert f"say it with: legbook end {flight.folder.name}" in do(other, "sign_off").said
+    other.close()
+
+
 def test_more_than_one_entry_is_not_typed_at_once(desk: Desk) -> None:
     """One act is one entry, so that each has its own reason."""
     with pytest.raises(TypedError, match="one after the other"):

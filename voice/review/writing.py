@@ -220,7 +220,12 @@ class Writer:
         left = sum(one.in_doubt for one in self._leg.entries)
         told = f"Signed off by {self._by}: {counter.listened} of {counter.of} sounds listened to"
         entries = "1 entry" if left == 1 else f"{left} entries"
-        return Written(event, f"{told}, {entries} never confirmed.")
+        open_end = (
+            f" Nobody told when the leg was over: say it with: legbook end {self._leg.id}, and sign off again."
+            if self._leg.ended_at is None
+            else ""
+        )
+        return Written(event, f"{told}, {entries} never confirmed.{open_end}")
 
     # --- looking up ------------------------------------------------------------------------------
 
