@@ -366,6 +366,12 @@ def test_a_leg_that_is_flown_counts_up_to_now(journal: Journal, folder: Path) ->
         Journal.open(folder, NOW)
 
 
+def test_a_leg_counts_no_less_than_is_known_of_it(journal: Journal, folder: Path) -> None:
+    """While a leg is flown by a clock that is ahead, or after the wall's was set back, its time does not run back."""
+    fill(journal, 2)
+    assert load_until(folder, at(-60))[1] == at(2)
+
+
 def test_a_leg_that_was_broken_off_counts_up_to_its_last_event(
     journal: Journal, folder: Path
 ) -> None:

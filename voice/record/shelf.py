@@ -161,7 +161,8 @@ def load_until(folder: Path, now: datetime, spare: Path | None = None) -> tuple[
     chain = _chain(folder, spare)
     leg = _leg(folder, chain)
     flown = is_flown(leg, chain.last_at, leg_folders(folder, spare))
-    return leg, now if flown else leg.known_until or now
+    known_until = leg.known_until or now
+    return leg, max(now, known_until) if flown else known_until  # a clock may have been set back
 
 
 def is_flown(leg: Leg, last_at: datetime | None, folders: Iterable[Path]) -> bool:

@@ -75,8 +75,10 @@ def summaries(flown: Leg, leg: Leg, now: datetime | None, needs: tuple[Need, ...
 
     ``now`` (aware) is when they are asked for; ``None`` where no program goes on with the leg.
     """
+    known = [one.known_until or one.started_at for one in (flown, leg)]
     before, after = (
-        summary_text(one, now or one.known_until or one.started_at, needs) for one in (flown, leg)
+        summary_text(one, max(now or last_at, last_at), needs)
+        for one, last_at in zip((flown, leg), known, strict=True)
     )
     lines = tuple(_compared(before.splitlines(), after.splitlines()))
     return Summaries(before=before, after=after, lines=lines)
