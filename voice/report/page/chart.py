@@ -122,7 +122,9 @@ def _pressures(axes: Axes, found: Course, points: Points, name: str, shapes: str
         axes.set_ylim(min(values) - room, max(values) + 1.6 * room)
     else:
         axes.set_yticks([])
-        axes.text(0.5, 0.5, "none told", transform=axes.transAxes, ha="center", fontsize=_FONT_PT)
+        axes.text(
+            0.5, 0.5, "none told", transform=axes.transAxes, ha="center", fontsize=_FONT_PT, bbox=_BEHIND
+        )  # fmt: skip
 
 
 def _named(readings: Sequence[Reading], apart_min: float) -> list[Reading]:
