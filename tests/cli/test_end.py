@@ -84,11 +84,12 @@ def test_without_a_time_it_ends_with_the_last_that_is_known(folder: Path) -> Non
 
 def test_an_end_told_wrongly_is_told_anew(folder: Path) -> None:
     """The last end that is told counts, and a sign-off of before stands no more."""
-    end_leg(folder, LATER, BY, "16:50")
+    assert end_leg(folder, LATER, BY, "16:50").endswith("tells.")
     with Journal.open(folder, LATER) as journal:
         journal.append(SignedOff(at=LATER, by=BY, sounds=2, listened_to=2))
     assert load(folder).signed is not None
-    end_leg(folder, LATER, BY, "16:30", "the battery went flat")
+    told = end_leg(folder, LATER, BY, "16:30", "the battery went flat")
+    assert told.endswith(f"It has to be signed off again: legbook review {folder.name}")
     leg = load(folder)
     assert (leg.ended_at, leg.signed) == (at(30), None)
     assert leg.desk_end is not None

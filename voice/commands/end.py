@@ -51,7 +51,5 @@ def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: st
                 f"{leg.local(after.happened_at):%d %B %H:%M}: the leg was not over before that."
             )
         journal.append(DeskEnded(at=now, by=by, ended_at=at, why=why))
-    return (
-        f"Leg {leg.id} ended {leg.local(at):%d %B %H:%M}, as {by}, tells. "
-        "A sign-off of before stands no more."
-    )
+    signed = f" It has to be signed off again: legbook review {leg.id}" if leg.signed else ""
+    return f"Leg {leg.id} ended {leg.local(at):%d %B %H:%M}, as {by}, tells.{signed}"
