@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +12,7 @@ from voice.entries.heard import Alternative, Hearing
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import LegSettings
 from voice.entries.said import Choice, Command, Statement, Talk
-from voice.meaning.decide import Thresholds, decide
+from voice.meaning.decide import Likeliest, Thresholds, decide
 from voice.meaning.decision import (
     Accept,
     AskBetween,
@@ -183,6 +185,24 @@ def test_state_decides_what_is_legal() -> None:
     choice = decided(("one five", 40), state=Listening.CHOOSING)
     assert isinstance(choice, Accept)
     assert choice.heard.meaning == Choice(value=15)
+
+
+@pytest.mark.parametrize(
+    ("listed", "phrase", "other", "lead"),
+    [
+        ([("[unk]", 2), ("pressure nine", 4), ("no", 3), ("[unk] nine", 1)], "pressure nine", "[unk]", 2),
+        ([("no", 3)], "no", None, math.inf),
+        ([("[unk]", 2)], None, "[unk]", -math.inf),
+        ([], None, None, -math.inf),
+    ],
+)  # fmt: skip
+def test_what_is_not_in_the_list_is_infinitely_unlikely(
+    listed: list[tuple[str, float]], phrase: str | None, other: str | None, lead: float
+) -> None:
+    """Other talk that is not listed never leads a phrase, and a phrase that is not listed never leads."""
+    best = Likeliest.of(Alternative(text, score) for text, score in listed)
+    assert [one and one.text for one in (best.phrase, best.other)] == [phrase, other]
+    assert best.lead == lead
 
 
 def test_no_question_within_a_question() -> None:

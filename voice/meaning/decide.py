@@ -87,6 +87,35 @@ guesses.
 
 
 @dataclass(frozen=True, slots=True)
+class Likeliest:
+    """The likeliest phrase of a list and its likeliest other talk; what is not in it is infinitely unlikely."""
+
+    phrase: Alternative | None
+    other: Alternative | None
+
+    @classmethod
+    def of(cls, alternatives: Iterable[Alternative]) -> Likeliest:
+        """Of a list in any order."""
+        phrase = other = None
+        for one in sorted(alternatives, key=lambda one: -one.score):
+            if is_unknown(one):
+                other = other or one
+            else:
+                phrase = phrase or one
+        return cls(phrase, other)
+
+    @property
+    def lead(self) -> float:
+        """By how much the phrase leads other talk; where there is no phrase, other talk leads, be it listed or not."""
+        return -math.inf if self.phrase is None else self.phrase.score - score_of(self.other)
+
+
+def score_of(alternative: Alternative | None) -> float:
+    """Its score; ``None`` is what a list does not hold."""
+    return -math.inf if alternative is None else alternative.score
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One meaning, or words without any, by the likeliest alternative."""
 
@@ -114,9 +143,8 @@ def read(hearing: Hearing, grammar: Grammar, state: Listening, settings: LegSett
     """The phrases of ``hearing`` by what they mean in ``state``."""
     listed = sorted(hearing.alternatives, key=lambda one: -one.score)
     phrases = [one for one in listed if not is_unknown(one)]
-    other = max((one.score for one in listed if is_unknown(one)), default=-math.inf)
-    lead = other - phrases[0].score if phrases else math.inf
-    return Opinion(tuple(readings_of(phrases, grammar, state, settings)), lead)
+    lead_of_other = -Likeliest.of(listed).lead
+    return Opinion(tuple(readings_of(phrases, grammar, state, settings)), lead_of_other)
 
 
 def decide(  # noqa: PLR0913 - what was heard, what it is read by, and two options
@@ -142,20 +170,14 @@ def _broke_off(hearing: Hearing, decision: Decision, thresholds: Thresholds) -> 
     """Whether it is the beginning of a phrase, or may be: a whole one, made up, may come near to it."""
     if not hearing.beginnings:
         return False
-    score = hearing.beginnings[0].score
-    unknown, whole = (
-        max((a.score for a in hearing.alternatives if is_unknown(a) is of_it), default=-math.inf)
-        for of_it in (True, False)
-    )
+    beginning, best = hearing.beginnings[0], Likeliest.of(hearing.alternatives)
+    whole = score_of(best.phrase)
     # more words than a whole phrase has must make it likelier: a breath after it passes for a letter
-    goes_on = hearing.beginnings[0].text.startswith(f"{_best_whole(hearing)} ")
+    goes_on = best.phrase is not None and beginning.text.startswith(f"{best.phrase.text} ")
     is_talk = isinstance(decision, Accept) and isinstance(decision.heard.meaning, Command)
     room = 0.0 if goes_on or is_talk else thresholds.beginning_margin
-    return score - unknown >= thresholds.beginning and score > whole - room
-
-
-def _best_whole(hearing: Hearing) -> str:
-    return next((one.text for one in hearing.alternatives if not is_unknown(one)), "")
+    leads = beginning.score - score_of(best.other) >= thresholds.beginning
+    return leads and beginning.score > whole - room
 
 
 def _decide_whole(  # noqa: PLR0913 - as `decide`
