@@ -25,6 +25,7 @@ from voice.dialogue.events import (
     Mute,
     NoteHeard,
     OtherSpeech,
+    SaidOver,
     SpeechUnclear,
     TimePassed,
     Trouble,
@@ -540,6 +541,26 @@ def test_what_broke_off_is_asked_for_and_what_waits_is_read_again() -> None:
     told = talking.says(half("at nine", Lacks.ENTRY, given_up=True))
     assert told == "the time was not taken; say it with its entry / pressure, one four"
     assert talking.state.name is StateName.CONFIRMING
+
+
+@pytest.mark.parametrize(
+    ("before", "again"),
+    [
+        ((), ""),
+        (("pressure fourteen",), " / pressure, one four"),
+        (("check before the move",), " / is the drain clamped?"),
+    ],
+)
+def test_what_was_said_over_our_words_is_told(before: tuple[str, ...], again: str) -> None:
+    """It is named, so that she knows what to say again, and the open read-back or question follows."""
+    talking = started()
+    for text in before:
+        talking.hears(text)
+    state = talking.state
+    told = talking.says(SaidOver("drained six mils"))
+    assert told == f"drained six mils: not taken; say it again{again}"
+    assert talking.state.name is state.name
+    assert talking.state.taken == state.taken
 
 
 def test_the_whole_takes_the_place_of_its_part() -> None:

@@ -56,6 +56,7 @@ BLOCK = 512
 GRAMMAR = load_grammar()
 INTERRUPTIONS = interruptions(GRAMMAR)
 SETTINGS = LegSettings()
+OTHER_TALK = Alternative("[unk]", 0.0)
 BROKEN_OFF = " …"
 """Stands at the end of a phrase that broke off."""
 WORD_S = 1.0
@@ -136,9 +137,10 @@ class ScriptedEars(Ears):
         text = [text for start_s, text in self._script.said if start_s < segment.end_s][-1]
         if text == "crash":
             raise RuntimeError("the recogniser is gone")
-        if segment.cut:
+        hearing, decision = self._read(text, listening)
+        if segment.cut and not isinstance(decision, NotForUs):
             return Hearing(()), NotUnderstood(doubt=Doubt.CUT)
-        return self._read(text, listening)
+        return hearing, decision
 
     def together(
         self, first: Segment, rest: Segment, listening: Listening
@@ -160,21 +162,23 @@ class ScriptedEars(Ears):
     def _read(self, text: str, listening: Listening) -> tuple[Hearing, Decision]:
         if text.endswith(BROKEN_OFF):
             beginning = Alternative(text.removesuffix(BROKEN_OFF), score_of(text))
-            return Hearing((), beginnings=(beginning,)), NotUnderstood(doubt=Doubt.UNFINISHED)
+            unfinished = NotUnderstood(doubt=Doubt.UNFINISHED)
+            return Hearing((OTHER_TALK,), beginnings=(beginning,)), unfinished
         heard = [
             Heard(text=part, meaning=meaning)
             for part in text.split("/")
             for meaning in self._grammar.parse(part, SETTINGS, listening)
         ]
-        alternatives = tuple(
-            Alternative(one.text, score_of(one.text) - n) for n, one in enumerate(heard)
+        alternatives = (
+            *(Alternative(one.text, score_of(one.text) - n) for n, one in enumerate(heard)),
+            OTHER_TALK,
         )
         match heard:
             case [one]:
                 return Hearing(alternatives), Accept(heard=one)
             case [one, two]:
                 return Hearing(alternatives), AskBetween(first=one, second=two)
-        return Hearing((Alternative("[unk]", 0.0),)), NotForUs()
+        return Hearing((OTHER_TALK,)), NotForUs()
 
     def patience_s(self, segment: Segment, listening: Listening) -> float:
         """By what the script says."""
@@ -227,19 +231,22 @@ class FirstWords:
             text.split()[: 1 if segment.speech_end_s - segment.start_s < 0.7 else None]
         )
         score = 20.0 if accepts(INTERRUPTIONS, begun) else -20.0
-        return Hearing((Alternative(begun, score), Alternative("[unk]", 0.0)))
+        return Hearing((Alternative(begun, score), OTHER_TALK))
 
 
 class ScriptedVoice:
-    """Speaks for a second, whatever it says, unless it is made to fail."""
+    """Speaks as long whatever it says, unless it is made to fail."""
 
     fails: Exception | None = None
 
+    def __init__(self, lasts_s: float = WORD_S) -> None:
+        self._samples = np.full(round(lasts_s * SAMPLE_RATE), 5000, dtype=np.int16)
+
     def speak(self, text: str) -> Waveform:
-        """A second of sound."""
+        """So much sound."""
         if self.fails is not None and text:
             raise self.fails
-        return Waveform(np.full(round(WORD_S * SAMPLE_RATE), 5000, dtype=np.int16), SAMPLE_RATE)
+        return Waveform(self._samples, SAMPLE_RATE)
 
 
 @dataclass

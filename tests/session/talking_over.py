@@ -4,8 +4,8 @@
 
 needs espeak-ng and flite. Each word is said over a read-back by three voices, while the program's own
 voice comes back through a small room at several levels, in time that goes on with the sound
-(``tests.session.room``). Then the program reads back, with nobody speaking over it, whatever holds one of
-the words. Printed are two tables for docs/bench.md.
+(``tests.session.room``). So is each of six entries. Then the program reads back, with nobody speaking over it,
+whatever holds one of the words. Printed are three tables for docs/bench.md.
 """
 
 from __future__ import annotations
@@ -27,11 +27,12 @@ from voice.entries.leg import EntryState
 from voice.hearing.echo import EchoCanceller
 from voice.hearing.segmenter import Segmenter
 from voice.hearing.vad import SileroVad
+from voice.meaning.decision import Doubt, NotUnderstood
 from voice.record.shelf import load
 from voice.session.barge_in import BargeIn
 from voice.session.keeper import Keeper
 from voice.session.mouth import Mouth
-from voice.session.progress import LegBegan, Progress, SegmentHeard
+from voice.session.progress import LegBegan, Progress, SegmentHeard, Spoken
 from voice.session.session import Session
 from voice.session.setups import Equipment
 
@@ -45,10 +46,16 @@ VOICES = ("en-us+f3", "slt", "rms")
 WORDS = (
     "confirm", "no", "negative", "scratch that", "say again", "stop", "correction pressure eighteen",
 )  # fmt: skip
+ENTRIES = (
+    "drained six mils", "heart rate eighty eight", "pupils four reactive", "temperature thirty eight",
+    "fentanyl fifty micrograms", "drain clamped",
+)  # fmt: skip
 ENTRY = "blood pressure one twenty four over seventy six"
 ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 OVER_S = 1.3
 """So far into the read-back of four seconds the word begins."""
+NOT_TAKEN = ": not taken"
+OVER_US = NotUnderstood(doubt=Doubt.OVER_US)
 LEVELS_DB = (None, -20.0, -10.0, 0.0, 6.0)
 NOISY = (-20.0, 10.0)
 """One run more: an echo, and speech over the noise of a helicopter, in dB."""
@@ -96,7 +103,7 @@ def noise(snr_db: float) -> Sound:
 
 def talking_over(bench: Bench, echo_db: float | None, snr_db: float | None) -> tuple[str, ...]:
     """One line of the first table."""
-    heard = wrong = 0
+    heard = wrong = not_taken = 0
     after_begin_s: list[float] = []
     after_end_s: list[float] = []
     each = ((Line(ENTRY), Line(word, OVER_S), Line("no")) for word in WORDS)
@@ -115,19 +122,53 @@ def talking_over(bench: Bench, echo_db: float | None, snr_db: float | None) -> t
             heard += word in texts or word == "stop"
             after_begin_s.append(cut_s - began_s)
             after_end_s.append(cut_s - ended_s)
-        wrong += len(cuts_s) + confirmed(told)
+        missed = len(told_missed(told))
+        not_taken += missed
+        wrong += len(cuts_s) - missed + confirmed(told)  # it falls silent to tell
     return (
         "none" if echo_db is None else f"{echo_db:g} dB",
         "none" if snr_db is None else f"{snr_db:g} dB",
         f"{heard} of {len(VOICES) * len(WORDS)}",
+        str(not_taken),
         str(wrong),
         _spread(after_begin_s),
         _spread(after_end_s),
     )
 
 
-def hearing_itself(bench: Bench, echo_db: float) -> tuple[str, ...]:
+def entries_over(bench: Bench, echo_db: float | None, snr_db: float | None) -> tuple[str, ...]:
     """One line of the second table."""
+    by_name = other = tones = 0
+    each = ((Line(ENTRY), Line(entry, OVER_S), Line("no")) for entry in ENTRIES)
+    lines = [Line("start leg"), *chain.from_iterable(each)]
+    for voice in VOICES:
+        sound = None if snr_db is None else noise(snr_db)
+        told = bench.sit(Room(lines, echo_db=echo_db, voice=voice, noise=sound))
+        missed = [one for one in told if isinstance(one, SegmentHeard) and one.decision == OVER_US]
+        said = told_missed(told)
+        by_name += sum(text in ENTRIES for text in said)
+        other += sum(text not in ENTRIES for text in said)
+        tones += len(missed) - len(said)
+    return (
+        "none" if echo_db is None else f"{echo_db:g} dB",
+        "none" if snr_db is None else f"{snr_db:g} dB",
+        f"{by_name} of {len(VOICES) * len(ENTRIES)}",
+        str(other),
+        str(tones),
+    )
+
+
+def told_missed(told: list[Progress]) -> list[str]:
+    """What it told not to have taken."""
+    return [
+        one.text.partition(NOT_TAKEN)[0]
+        for one in told
+        if isinstance(one, Spoken) and NOT_TAKEN in one.text
+    ]
+
+
+def hearing_itself(bench: Bench, echo_db: float) -> tuple[str, ...]:
+    """One line of the third table."""
     room = Room([Line(text) for text in TALK], echo_db=echo_db)
     told = bench.sit(room)
     begun = [began_s for _, began_s, _ in room.said]
@@ -172,9 +213,13 @@ def main() -> None:
         bench = Bench(Path(name))
         runs = [*((level_db, None) for level_db in LEVELS_DB), NOISY]
         _table(
-            "| echo against the nurse | speech over noise | heard and obeyed | done wrongly "
+            "| echo against the nurse | speech over noise | heard and obeyed | told not to be taken | done wrongly "
             "| silent after its beginning: median, greatest | after its end |",
             (talking_over(bench, echo_db, snr_db) for echo_db, snr_db in runs),
+        )
+        _table(
+            "| echo against the nurse | speech over noise | told by name | told otherwise | a tone |",
+            (entries_over(bench, echo_db, snr_db) for echo_db, snr_db in runs),
         )
         _table(
             "| echo against the nurse | own voice | segments out of it | fell silent | confirmed |",

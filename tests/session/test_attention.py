@@ -150,6 +150,7 @@ def test_standing_by_is_left_only_by_the_word(tmp_path: Path) -> None:
     [
         (Accept(heard=Heard(text="no", meaning=GRAMMAR.parse("no", SETTINGS)[0])), True),
         (NotUnderstood(doubt=Doubt.CLOSE), True),
+        (NotUnderstood(doubt=Doubt.OVER_US), True),
         (NotUnderstood(doubt=Doubt.FAINT), False),
         (NotUnderstood(doubt=Doubt.CUT), False),
         (NotUnderstood(doubt=Doubt.NO_WORDS), False),

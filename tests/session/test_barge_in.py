@@ -7,17 +7,34 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.meaning.acceptors import accepts
-from tests.session.scripted import GRAMMAR, INTERRUPTIONS, NoEcho, Said, Sitting, Tone, says
+from tests.session.scripted import (
+    DEAF_AFTER_S,
+    GRAMMAR,
+    INTERRUPTIONS,
+    WORD_S,
+    NoEcho,
+    Said,
+    ScriptedVoice,
+    Sitting,
+    Tone,
+    says,
+)
 from voice.entries.leg import EntryState
-from voice.meaning.decision import Doubt, NotUnderstood
+from voice.meaning.decision import Accept, Doubt, NotUnderstood
 from voice.meaning.interrupting import interruptions
+from voice.record.events import from_text
+from voice.record.part import Part
+from voice.review.heard import Sounds, was_for_us
 from voice.session.barge_in import LOOK_EACH_S, SHORTEST_S
 from voice.session.progress import SegmentHeard
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from voice.record.chain import Row
+
 READ_BACK = "pressure, one four"
+OVER_US = NotUnderstood(doubt=Doubt.OVER_US)
 
 
 def over(text: str) -> Said:
@@ -25,9 +42,12 @@ def over(text: str) -> Said:
     return Said(text, barges_in=True)
 
 
-def sitting(path: Path, *events: str | Said, ear: NoEcho | None = None) -> Sitting:
-    """A leg in which the program listens while it speaks."""
-    return Sitting(path, says("start leg", *events), over=ear or NoEcho()).run()
+def sitting(
+    path: Path, *events: str | Said, ear: NoEcho | None = None, speaks_s: float = WORD_S
+) -> Sitting:
+    """A leg in which the program listens while it speaks, each sentence for ``speaks_s``."""
+    voice = ScriptedVoice(speaks_s)
+    return Sitting(path, says("start leg", *events), over=ear or NoEcho(), voice=voice).run()
 
 
 def states(sat: Sitting) -> list[tuple[str, EntryState]]:
@@ -119,10 +139,108 @@ def test_after_stop_another_entry_can_be_confirmed(tmp_path: Path) -> None:
     ]
 
 
-def test_an_entry_said_over_us_is_not_taken(tmp_path: Path) -> None:
-    """Entries wait until we have spoken: nothing falls silent, and nothing is kept."""
-    sat = sitting(tmp_path, "pressure fourteen", over("heart rate eighty eight"))
-    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+@pytest.mark.parametrize("speaks_s", [WORD_S, 3.0], ids=["on", "to its end"])
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("heart rate eighty eight", "heart rate eighty eight"),
+        ("total out", "total out"),
+        ("correction pressure eighteen/pressure eighty", "correction pressure eighteen, or pressure eighty"),
+        ("arterial carbon dioxide …", "arterial carbon dioxide"),
+    ],
+)  # fmt: skip
+def test_what_is_said_over_us_is_told_not_to_be_taken(
+    tmp_path: Path, text: str, told: str, speaks_s: float
+) -> None:
+    """Whether it ends over our words or goes on after them, the nurse hears what to say again, and the read-back."""
+    sat = sitting(tmp_path, "pressure fourteen", over(text), "confirm", speaks_s=speaks_s)
+    assert sat.spoken[3:] == [
+        READ_BACK,
+        f"{told}: not taken; say it again",
+        READ_BACK,
+        f"({Tone.KEPT})",
+    ]
+    assert states(sat) == [("pressure", EntryState.CONFIRMED)]
+    missed = [one for one in sat.progress if isinstance(one, SegmentHeard)][2]
+    assert missed.decision == OVER_US
+
+
+def test_what_was_said_over_us_can_be_heard_at_the_desk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its sound is kept, and whoever reviews the leg is told that an entry may be missing."""
+    append, sounds = Part.append, Sounds()
+
+    def note(part: Part, row: Row) -> None:
+        sounds.take(row.number, from_text(row.text))
+        append(part, row)
+
+    monkeypatch.setattr(Part, "append", note)
+    sitting(tmp_path, "pressure fourteen", over("heart rate eighty eight"))
+    (missed,) = [event for _, event in sounds.gaps() if event.decision == OVER_US]
+    assert was_for_us(missed)
+    assert missed.alternatives[0].text == "heart rate eighty eight"
+    assert missed.clip is not None
+
+
+def test_an_answer_goes_on_after_what_was_said_over_it(tmp_path: Path) -> None:
+    """We fall silent to tell what is not taken, and then say the rest of what nobody waits to confirm."""
+    sat = sitting(tmp_path, "what is left", over("drain clamped"), speaks_s=3.0)
+    answer, told, *rest = sat.spoken[3:]
+    assert told == "drain clamped: not taken; say it again"
+    assert " ".join(rest) == answer
+
+
+def test_what_nobody_made_out_over_us_is_a_tone(tmp_path: Path) -> None:
+    """Speech to us over our words that nobody understands is answered as ever; other talk is passed over."""
+    sat = sitting(tmp_path, "pressure fourteen", over("crash"), speaks_s=3.0)
+    assert sat.spoken[-1] == f"({Tone.NOT_UNDERSTOOD})"
+    sat = sitting(tmp_path / "b", "pressure fourteen", over("the bed is ready"), speaks_s=3.0)
+    assert sat.spoken[3:] == [READ_BACK]
+
+
+def test_what_repeats_us_is_not_said_once_more(tmp_path: Path) -> None:
+    """The words that we are saying may be an echo: a tone tells that they were heard, and nothing else."""
+    sat = sitting(tmp_path, "pressure fourteen", over("pressure one four"), speaks_s=3.0)
+    assert sat.spoken[3:] == [READ_BACK, f"({Tone.NOT_UNDERSTOOD})"]
+
+
+@pytest.mark.parametrize(
+    ("speaks_s", "then"), [(WORD_S, [f"({Tone.NOT_UNDERSTOOD})"]), (3.0, [])], ids=["on", "to its end"]
+)  # fmt: skip
+def test_a_rest_of_our_own_voice_is_not_told(
+    tmp_path: Path, speaks_s: float, then: list[str]
+) -> None:
+    """What is mostly our own voice is nobody's; what goes on after it is heard from there, as cut."""
+    sat = sitting(
+        tmp_path,
+        "pressure fourteen",
+        over("heart rate eighty eight"),
+        ear=NoEcho(removed_db=20),
+        speaks_s=speaks_s,
+    )
+    assert sat.spoken[3:] == [READ_BACK, *then]
+
+
+@pytest.mark.parametrize("text", ["drain clamped", "confirm", "no drip at zero"])
+def test_what_begins_when_all_has_sounded_is_taken(tmp_path: Path, text: str) -> None:
+    """In the moment for which the microphone stays deaf after our words, nothing is lost any more."""
+    first = Said("pressure fourteen", pause_s=1.45)
+    sat = sitting(tmp_path, first, over(text))
+    begun_s = sat.script.said[-1][0]
+    assert 0 < begun_s - (sat.script.said[1][0] + 1.0 + 0.6 + WORD_S) < DEAF_AFTER_S
+    last = [one for one in sat.progress if isinstance(one, SegmentHeard)][-1]
+    assert isinstance(last.decision, Accept)
+    assert last.text == text
+    assert sat.spoken[-1] != f"({Tone.NOT_UNDERSTOOD})"
+
+
+@pytest.mark.parametrize("ear", [None, NoEcho(learned=False)], ids=["deaf", "not learned"])
+def test_the_end_of_what_began_over_us_is_a_tone(tmp_path: Path, ear: NoEcho | None) -> None:
+    """Where nobody is heard over us, the end of a phrase that outlasts our words is told as not understood."""
+    events = says("start leg", "pressure fourteen", over("six mils"))
+    sat = Sitting(tmp_path, events, over=ear).run()
+    assert sat.spoken[3:] == [READ_BACK, f"({Tone.NOT_UNDERSTOOD})"]
 
 
 def test_what_only_begins_as_a_word_is_nothing(tmp_path: Path) -> None:

@@ -13,7 +13,9 @@ from tests.session.scripted import (
     GRAMMAR,
     SETTINGS,
     ZERO_AT,
+    FirstWords,
     LoudIsSpeech,
+    NoEcho,
     Script,
     ScriptedEars,
     ScriptedVoice,
@@ -25,6 +27,7 @@ from voice.entries.leg import EntryState
 from voice.hearing.segmenter import Segmenter
 from voice.meaning.checklist import load_checklists
 from voice.record.shelf import load
+from voice.session.barge_in import BargeIn
 from voice.session.behind import AGAIN_S, TELL_S, Behind
 from voice.session.keeper import Keeper, Origin
 from voice.session.lost_sound import SPOKEN
@@ -125,9 +128,12 @@ class Flown:
         return [(dict(one.entry)["value"], one.state) for one in self.leg.entries]
 
 
-def fly(root: Path, machine: Machine) -> Flown:
+def fly(root: Path, machine: Machine, *, listens_over: bool = False) -> Flown:
     """All that was said on that machine, and what came of it."""
     mouth = Mouth(ScriptedVoice(), Silent())
+    script = Script([])
+    script.said = machine.said
+    over = BargeIn(NoEcho(), Segmenter(LoudIsSpeech()), FirstWords(script))
     keeper = Keeper(Origin(root, SETTINGS, grammar_digest="g", model_digest="m"))
     session = Session(
         source=machine,
@@ -138,6 +144,7 @@ def fly(root: Path, machine: Machine) -> Flown:
         keeper=keeper,
         zero_at=ZERO_AT,
         clock=machine.clock,
+        barge_in=over if listens_over else None,
     )
     progress: list[Progress] = list(session.run())
     return Flown(
@@ -245,3 +252,12 @@ def test_the_end_of_a_delay_is_noted_with_its_height() -> None:
     assert [one for late in late_s if (one := behind.caught_up(late))] == [
         "Hearing was up to 9 s behind; it has caught up."
     ]
+
+
+def test_what_was_said_before_it_spoke_is_heard_once(tmp_path: Path) -> None:
+    """Who listens over its own voice too takes what waited as ever, and does not tell that it was said over it."""
+    said = [(1.0, "start leg"), (6.0, "pressure fourteen"), (8.2, "heart rate eighty")]
+    machine = Machine(said, takes_s={"pressure": 4.0}, until_s=20.0)
+    flown = fly(tmp_path, machine, listens_over=True)
+    assert not any("not taken" in text for text in flown.spoken)
+    assert [one.heard for one in flown.leg.entries] == ["pressure fourteen", "heart rate eighty"]

@@ -9,12 +9,13 @@ import soundfile
 
 from tests.session.scripted import NoEcho, Said, Sitting, says
 from voice.dialogue.actions import Tone
+from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.leg import EntryState
 from voice.meaning.decision import Accept, Doubt, NotUnderstood
 from voice.record.events import Heard, from_text
 from voice.record.part import Part
 from voice.record.shelf import verify
-from voice.session.joining import JOIN_S
+from voice.session.joining import CONFIRMED_S, JOIN_S
 from voice.session.progress import SegmentHeard
 
 if TYPE_CHECKING:
@@ -95,12 +96,59 @@ def test_a_time_that_answers_the_read_back_takes_its_place(tmp_path: Path) -> No
     assert sat.spoken[3:] == ["pressure, one four", AT_NINE, KEPT]
 
 
-@pytest.mark.parametrize("before", [(), ("pressure fourteen", "confirm")])
-def test_a_time_that_belongs_to_nothing_is_told(tmp_path: Path, before: tuple[str, ...]) -> None:
-    """A time alone is never lost in silence: nothing waits for it, or what it may be for is confirmed."""
+def test_a_time_after_confirm_is_offered_as_a_correction(tmp_path: Path) -> None:
+    """Soon after "confirm" a time alone corrects what was confirmed, and is read back for another "confirm"."""
+    script = ("pressure fourteen", "confirm", half("at nine oh five", JOIN_S + 0.5))
+    sat = sitting(tmp_path, *script, "confirm")
+    assert sat.spoken[3:] == ["pressure, one four", KEPT, AT_NINE, KEPT]
+    assert entries(sat) == [("pressure fourteen at nine oh five", EntryState.CONFIRMED)]
+    assert [e.happened_at.minute for e in sat.leg().entries if e.counts] == [5]
+    assert verify(sat.keeper.folder).intact
+    sat = sitting(tmp_path / "b", *script, "no")
+    assert sat.spoken[-1] == "taken out. pressure, one four: stands again; say it again"
+    assert entries(sat) == [("pressure fourteen", EntryState.CONFIRMED)]
+
+
+def test_what_makes_another_entry_of_the_confirmed_one_is_no_time(tmp_path: Path) -> None:
+    """Only a time corrects what was confirmed unasked; a further word would change what was read back and confirmed."""
+    sat = sitting(
+        tmp_path, "drain clamped", "confirm", half("for transfer at nine oh five", JOIN_S + 0.5)
+    )
+    assert sat.spoken[-1] == "for transfer at nine oh five: not taken; say all of it"
+    assert entries(sat) == [("drain clamped", EntryState.CONFIRMED)]
+
+
+def test_a_time_after_confirm_belongs_to_the_entry_that_follows(tmp_path: Path) -> None:
+    """A time, a pause and an entry are one entry, and what was confirmed before stays as it was."""
+    sat = sitting(
+        tmp_path, "heart rate eighty", "confirm", half("at nine oh five", 1.0), "pressure fourteen"
+    )
+    assert sat.spoken[-1] == "at zero nine zero five, pressure, one four"
+    assert [state for _, state in entries(sat)] == [
+        EntryState.CONFIRMED,
+        EntryState.UNCONFIRMED,
+    ]
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        (),
+        ("pressure fourteen", Said("confirm", pause_s=CONFIRMED_S)),
+        ("pressure fourteen", "confirm", "total out"),
+        ("pressure fourteen at nine oh one", "confirm"),
+        ("pressure fourteen heart rate eighty", "confirm"),
+        ("confirm",),
+        ("pressure fourteen", Said("the weather", pause_s=ANSWER_WITHIN_S), "confirm"),
+    ],
+)  # fmt: skip
+def test_a_time_that_belongs_to_nothing_is_told(
+    tmp_path: Path, before: tuple[str | Said, ...]
+) -> None:
+    """A time alone is never lost in silence: nothing waits for it, or what it may be for was confirmed long ago."""
     sat = sitting(tmp_path, *before, half("at nine oh five"))
     assert sat.spoken[-1] == TIME_LOST
-    assert all(entry.state is EntryState.CONFIRMED for entry in sat.leg().entries)
+    assert all("at nine oh five" not in entry.heard for entry in sat.leg().entries)
 
 
 def test_half_a_phrase_is_told_before_something_else_is_taken(tmp_path: Path) -> None:
@@ -126,6 +174,23 @@ def test_two_entries_with_a_pause_stay_two(tmp_path: Path) -> None:
     """What is whole is not joined with the next whole entry."""
     sat = sitting(tmp_path, "heart rate eighty eight", "pressure fourteen")
     assert [heard for heard, _ in entries(sat)] == ["heart rate eighty eight", "pressure fourteen"]
+
+
+def test_the_name_of_another_entry_is_no_part_of_a_whole_one(tmp_path: Path) -> None:
+    """Where a further entry breaks off while one waits, its value comes to it, and the first stays as it was kept."""
+    sat = sitting(
+        tmp_path, "pressure fourteen", half("arterial carbon dioxide", 4.0), "four point nine"
+    )
+    assert sat.spoken[3:] == [
+        "pressure, one four",
+        HOW_MUCH,
+        "pressure, one four",
+        "pressure, one four: unconfirmed. blood gas carbon dioxide, four point nine kilopascals",
+    ]
+    assert [heard for heard, _ in entries(sat)] == [
+        "pressure fourteen",
+        "arterial carbon dioxide four point nine",
+    ]
 
 
 def test_the_journal_keeps_what_was_heard_first(

@@ -37,3 +37,22 @@ def test_it_hears_the_nurse_over_itself_and_never_itself(tmp_path: Path) -> None
     assert len(room.silenced_s) == 2
     for (_, end_s), silent_s in zip(words[1:], room.silenced_s, strict=True):
         assert silent_s - end_s < SILENT_S
+
+
+def test_nothing_said_over_it_vanishes(tmp_path: Path) -> None:
+    """An entry over a read-back is told not to be taken, and one over the tone of "confirm" is taken."""
+    lines = [
+        Line("start leg"), Line(ENTRY), Line("drained six mils", OVER_S), Line("confirm"),
+        Line("heart rate eighty eight", 0.05), Line("confirm"), Line("five minutes ago"),
+    ]  # fmt: skip
+    told = Bench(tmp_path).sit(Room(lines, echo_db=0.0))
+    texts = [one.text for one in told if isinstance(one, Spoken)]
+    assert "drained six mils: not taken; say it again" in texts
+    kept = [one.action for one in told if isinstance(one, Written) and isinstance(one.action, Keep)]
+    assert [action.text for action in kept] == [
+        ENTRY,
+        "heart rate eighty eight",
+        "heart rate eighty eight five minutes ago",
+    ]
+    assert kept[-1].replaces == kept[-2].number
+    assert confirmed(told) == 1

@@ -11,7 +11,7 @@ from voice.dialogue.actions import (
     Sound,
     Tone,
 )
-from voice.dialogue.events import HalfHeard, QuestionHeard, Trouble
+from voice.dialogue.events import HalfHeard, QuestionHeard, SaidOver, Trouble
 from voice.dialogue.state import StateName
 from voice.dialogue.turn import (
     aside,
@@ -100,6 +100,12 @@ def ask_for_rest(turn: Turn) -> Step:
         case HalfHeard(text=text):
             sentence = f"{text}: not taken"
     return aside(turn, Say(sentence))
+
+
+def not_taken(turn: Turn) -> Step:
+    """Says what was not taken, and to say it again; then the open read-back or question again."""
+    assert isinstance(turn.event, SaidOver)
+    return aside(turn, Say(f"{turn.event.text}: not taken; say it again"))
 
 
 def tell_trouble(turn: Turn) -> Step:

@@ -34,10 +34,12 @@ said with it.
 While the program speaks, only a few words are listened for: "confirm", "no", "scratch that", "say
 again", "stop reading", "stand by", "correction …", and "stop", which makes it silent and does nothing else. They
 count as they would in the silence after it, but for this: "confirm", and within a check "no", must not
-begin before the end of what it answers. Else it says "not yet" and speaks the rest again.
+begin before the end of what it answers. Else it says "not yet" and speaks the rest again. Whatever else is said
+to it over its words is not taken, and that is told (*not taken* below).
 
 What follows soon on half a phrase is heard together with it: so an entry that is read back may turn out to
-be a part of one, which then takes its place. Over our own words that is listened for as well.
+be a part of one, which then takes its place. Over our own words that is listened for as well. A time alone, soon after
+"confirm" and with nothing behind it, comes as a correction of what was confirmed.
 
 While a check runs, its next question is asked wherever this page says *listening*: any entry may be
 said in between. With its last answer, the check waits for "confirm".

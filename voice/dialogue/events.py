@@ -37,6 +37,7 @@ class Kind(StrEnum):
     OTHER_SPEECH = "not for us"
     HALF = "half a phrase, and no rest"
     WHOLE = "the whole of what was kept in part"
+    SAID_OVER = "anything else, over our own words"
     NOTE = "the note's sound"
     FELL_SILENT = "our own words end"
     TIME_PASSED = "time passes"
@@ -154,6 +155,14 @@ class WholeHeard:
 
 
 @dataclass(frozen=True, slots=True)
+class SaidOver:
+    """Something was said to the program while it spoke, and is not taken."""
+
+    kind: ClassVar[Kind] = Kind.SAID_OVER
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class NoteHeard:
     """The sound of a free note is complete."""
 
@@ -212,6 +221,7 @@ Event = (
     | OtherSpeech
     | HalfHeard
     | WholeHeard
+    | SaidOver
     | NoteHeard
     | FellSilent
     | TimePassed

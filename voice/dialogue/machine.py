@@ -29,6 +29,7 @@ from voice.dialogue.asking import (
     drop_note,
     not_read_back,
     not_spoken,
+    not_taken,
     read_last,
     say_again,
     take_note,
@@ -285,6 +286,8 @@ TABLE = _table({
         (ask_again, ignore, ask_for_rest, ask_for_rest, ask_for_rest, ask_for_rest, ignore),
     Kind.WHOLE:
         (ignore, ignore, take_whole, take_whole, take_whole, ignore, ignore),
+    Kind.SAID_OVER:
+        (ignore, ignore, not_taken, not_taken, not_taken, not_taken, ignore),
     Kind.OTHER_SPEECH:
         (ignore, ignore, ignore, ignore, ignore, only_the_choice, ignore),
     Kind.FELL_SILENT:

@@ -33,8 +33,8 @@ STEADY = 0.9995
 """How much of the way stays from one frame to the next; a head that turns changes it in seconds."""
 APART_S = 0.05
 """Two clocks may disagree by so much before the speaker's place is looked up anew."""
-LEARNED_S = 2.0
-"""Sound of our own after which the way is known (docs/bench.md)."""
+LEARNED_S = 4.0
+"""Sound of our own after which the way is known: of the loudest echo 14 dB are taken out by then (docs/bench.md)."""
 LOOK_EACH_S = 0.4
 """While we speak, the way that was known before a jump is looked for in so much sound, and then in the next."""
 _FULL_SCALE = 32768.0

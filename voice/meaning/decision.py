@@ -41,6 +41,7 @@ class Doubt(StrEnum):
     UNFINISHED = "it broke off"
     """It is the beginning of a phrase, and no rest of it came."""
     TOO_SOON = "what it answers had not been spoken yet"
+    OVER_US = "it was said while the program spoke"
 
 
 class NotUnderstood(Frozen):

@@ -101,7 +101,7 @@ class Called(Always):
             case Accept() | AskBetween():
                 return True
             case NotUnderstood(doubt=doubt):
-                return doubt in {Doubt.CLOSE, Doubt.UNFINISHED}
+                return doubt in {Doubt.CLOSE, Doubt.UNFINISHED, Doubt.OVER_US}
             case NotForUs():
                 return False
 

@@ -4,6 +4,9 @@ Its own voice is taken out of the sound first; what is left is listened to for a
 (``voice.meaning.interrupting``), and looked at while it grows, so that the program falls silent as
 soon as one is sure. What was said is then heard to its end as ever, and has to be heard the same again.
 
+What else is said over it is given back when it has ended, or as it goes on when we have done speaking: whether
+it is for us is asked of all the phrases then (``voice.session.falling_in``).
+
 Our own voice must never pass for somebody's. Beside being taken out, it is refused three times over:
 nothing is listened to before the way from speaker to microphone has been learned; nothing counts of
 which far more was taken out than is left; and no word counts that we are saying ourselves.
@@ -68,6 +71,7 @@ class BargeIn:
         self._fed_s = 0.0
         self._recent: deque[Block] = deque()  # cleaned
         self._last: tuple[Segment, Hearing] | None = None
+        self._ended: deque[Segment] = deque()  # said over us to their end
 
     @property
     def in_speech(self) -> bool:
@@ -118,8 +122,21 @@ class BargeIn:
             for before in self._recent:
                 if before.end_s <= block.start_s + JUMP_S:
                     self._segmenter.feed(before)
-        self._segmenter.feed(block)
+        self._ended.extend(self._segmenter.feed(block))
         self._fed_s = block.end_s
+
+    def going_on(self) -> Segment | None:
+        """What somebody has begun to say over us and is still saying; it is given once.
+
+        A rest of our own voice is not: it would stand before what is said next.
+        """
+        said = self._segmenter.growing
+        self._segmenter.flush()
+        return None if said is None or self.mostly_ours(said) else said
+
+    def ended(self) -> Segment | None:
+        """What was said over us to its end without making us fall silent; each is given once."""
+        return self._ended.popleft() if self._ended else None
 
     def _goes_on(self, said: Segment, goes_on: Callable[[Segment], bool]) -> bool:
         """Asked seldom: it takes longer than to look for a word."""
@@ -128,7 +145,7 @@ class BargeIn:
         if new_s < GOING_ON_S and not has_ended:
             return False
         self._asked_s = said.speech_end_s
-        return not self._mostly_ours(said) and goes_on(said)
+        return not self.mostly_ours(said) and goes_on(said)
 
     def is_hush(self, segment: Segment, words: Words) -> bool:
         """Whether all that was said is "stop"."""
@@ -146,6 +163,10 @@ class BargeIn:
             ):
                 return not self._ours(segment, text, words)
         return False
+
+    def repeats(self, segment: Segment, decision: Decision, words: Words) -> bool:
+        """Whether it holds no word but those that we are saying."""
+        return isinstance(decision, Accept) and self._repeats(segment, decision.heard.text, words)
 
     def _word(self, segment: Segment, words: Words) -> str | None:
         """Which of the words was said, if it is sure and was not ourselves."""
@@ -170,12 +191,14 @@ class BargeIn:
 
     def _ours(self, segment: Segment, text: str, words: Words) -> bool:
         """Whether it may be our own voice."""
-        ours = normalise(words(segment.start_s - LATE_S, segment.end_s)).split()
-        if set(text.split()) <= set(ours):
-            return True
-        return self._mostly_ours(segment)
+        return self._repeats(segment, text, words) or self.mostly_ours(segment)
 
-    def _mostly_ours(self, segment: Segment) -> bool:
+    def _repeats(self, segment: Segment, text: str, words: Words) -> bool:
+        ours = normalise(words(segment.start_s - LATE_S, segment.end_s)).split()
+        return set(text.split()) <= set(ours)
+
+    def mostly_ours(self, segment: Segment) -> bool:
+        """Whether far more of our own voice was taken out of it than is left."""
         from_s, to_s = segment.start_s + AROUND_S - FRAME_S, segment.speech_end_s
         return self._canceller.removed_db(from_s, to_s) > OURS_DB
 

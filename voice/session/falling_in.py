@@ -8,6 +8,10 @@ then heard to its end as ever, and judged once more:
 * another of the words: it is obeyed, unless it answers what had not been heard yet (``too_soon``).
 * nothing for us after all: what was left is said.
 
+Whatever else is for us is not taken, for the nurse has not heard what was read back, and it is told (`Missed`):
+a new entry would go unread. Only what begins when all had sounded is heard as in the silence after it, though the
+microphone is deaf for a moment longer.
+
 A machine that cannot keep up hears words that were said before it spoke. An answer among them answers
 something else than what is asked by then: it is not taken.
 """
@@ -19,7 +23,9 @@ from typing import TYPE_CHECKING
 
 from voice.dialogue.state import StateName
 from voice.hearing.segmenter import AROUND_S
+from voice.meaning.decision import NotForUs
 from voice.session.barge_in import is_answer, too_soon
+from voice.session.mouth import DEAF_AFTER_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -61,7 +67,17 @@ class TooSoon:
     """What is to be said again."""
 
 
-Judgement = Taken | PassedOver | TooSoon
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """It was for us, and was said over what had not been heard yet."""
+
+    left: Parts
+    """What had not been heard to its end when we fell silent for it, if we did."""
+    repeats: bool
+    """Whether it holds our own words only: it may be an echo, and is not said once more."""
+
+
+Judgement = Taken | PassedOver | TooSoon | Missed
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,23 +117,41 @@ class FallingIn:
     def fallen_in(
         self, block: Block, state: StateName, now_s: float, goes_on: Callable[[Segment], bool]
     ) -> Segment | None:
-        """What the nurse has begun to say over us, from its first word; then we have fallen silent.
+        """What the nurse has begun to say over us, from its first word; then we are silent.
 
         ``block`` is cleaned; ``now_s`` is on the same clock. ``goes_on`` tells whether it is more of what we
         read back.
         """
         if self._barge_in is None or self._cut is not None or state not in TAKES_WORDS:
             return None
-        if block.start_s >= self._mouth.deaf_until_s and not self._barge_in.in_speech:
+        have_spoken = block.start_s >= self._mouth.deaf_until_s
+        if have_spoken and not self._barge_in.in_speech:
             return None
         said = self._barge_in.heard(block, self._mouth.words, goes_on, late_s=now_s - block.end_s)
+        if said is None and have_spoken:
+            said = self._barge_in.going_on()
         if said is not None:
             onset_s = said.start_s + AROUND_S
             self._cut = _Cut(self._mouth.unheard(now_s), self._mouth.unheard(onset_s))
+            self.fall_silent(now_s)
+        return said
+
+    def said_over(self) -> Segment | None:
+        """What was said over us to its end, and did not make us fall silent; each is given once."""
+        while self._barge_in is not None and (said := self._barge_in.ended()) is not None:
+            # a machine that cannot keep up hears as ever what was said before it spoke
+            if self._mouth.words(said.start_s + AROUND_S - DEAF_AFTER_S, said.speech_end_s):
+                return said
+        return None
+
+    def fall_silent(self, now_s: float) -> Parts:
+        """Say no more; what had not been heard to its end."""
+        left = self._mouth.unheard(now_s)
+        if left:
             self._mouth.fall_silent(now_s)
             if self._asked is not None:
                 self._asked = replace(self._asked, until_s=min(now_s, self._asked.until_s))
-        return said
+        return left
 
     def nothing_came(self) -> Parts:
         """Nobody speaks any more: what is left to say, if what cut us off was no speech at all."""
@@ -140,14 +174,26 @@ class FallingIn:
             if self._barge_in.is_hush(segment, self._mouth.words):
                 self._unheard = cut.unheard
                 return PassedOver(())
-            if not self._barge_in.counts(segment, decision, self._mouth.words):
-                return PassedOver(cut.left)
+            if not self._barge_in.counts(segment, decision, self._mouth.words) and (
+                cut.unheard or self._barge_in.mostly_ours(segment)
+            ):
+                return self._missed(segment, decision, cut.left)
             unheard = cut.unheard
         elif state in ASKING and is_answer(decision) and (asked := self._not_asked_by(segment)):
             return TooSoon(asked)
         if unheard and too_soon(decision, checking=state is StateName.CHECKING):
             return TooSoon(unheard)
         return Taken()
+
+    def judge_over(self, segment: Segment, decision: Decision) -> Judgement:
+        """What becomes of what was ``said_over`` us."""
+        return self._missed(segment, decision, ())
+
+    def _missed(self, segment: Segment, decision: Decision, left: Parts) -> Judgement:
+        assert self._barge_in is not None
+        if isinstance(decision, NotForUs) or self._barge_in.mostly_ours(segment):
+            return PassedOver(left)
+        return Missed(left, self._barge_in.repeats(segment, decision, self._mouth.words))
 
     def _not_asked_by(self, segment: Segment) -> Parts:
         """The turn that asks for an answer, if it had not been heard when ``segment`` was said."""

@@ -3,20 +3,21 @@
 A half of a phrase may be nothing, or another phrase: "pressure fourteen", a pause, "at nine oh five" would be a
 pressure of now. The sound of both halves, with less silence between them, is heard under the same grammar. They
 are one phrase where that is as likely as the two are apart (`BELONGS`). What breaks off and gets no rest in time
-is told (`Joining.due`), and the rest may still come as the answer to that.
+is told (`Joining.due`), and the rest may still come as the answer to that. A time that follows soon on "confirm", and
+to which nothing more comes, is heard together with what was confirmed: it may be its correction.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from voice.entries.heard import SAMPLE_RATE
-from voice.entries.said import Correction, Several, Statement
+from voice.entries.said import Command, Correction, Several, Statement, Talk
 from voice.hearing.segmenter import AROUND_S, LONGEST_S
-from voice.meaning.decide import is_unknown
+from voice.meaning.decide import Likeliest, is_unknown
 from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
+from voice.meaning.unfinished import Lacks
 
 if TYPE_CHECKING:
     from voice.entries.heard import Alternative, Hearing, Segment
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 
 JOIN_S = 2.5
 """Longest pause within a phrase (common practice, no source). Who has to look the value up takes longer, and is asked."""
+CONFIRMED_S = 12.0
+"""For so long after "confirm" a time may come (common practice, no source: as long as an answer is waited for). Later it
+may be anybody's, and a correction that nobody answers leaves unconfirmed what was confirmed."""
 ANSWER_S = 8.0
 """For so long after we asked for the rest it may come."""
 BELONGS = 10.0
@@ -52,6 +56,8 @@ class Part:
     """What begins before then may be its rest."""
     kept: bool = False
     """Whether an entry that came of its sound waits to be confirmed."""
+    confirmed: bool = False
+    """Whether it is what was confirmed, with more that was said of it."""
     told: bool = False
     """Whether the nurse knows that its rest is missing."""
 
@@ -72,6 +78,9 @@ class Joining:
     def __init__(self, ears: Ears) -> None:
         self._ears = ears
         self._first: Part | None = None
+        self._confirmed: Part | None = (
+            None  # what "confirm" was for, and nothing else was said since
+        )
         self._last: tuple[Segment, Part | None, Part | None] | None = None  # rest, first and whole
 
     @property
@@ -105,17 +114,38 @@ class Joining:
         if before is None or best is None or is_unknown(best):
             return False
         is_more = len(best.text.split()) > len(before.text.split())
-        return is_more and _lead(hearing) - _lead(first.hearing) >= GAINS
+        gains = Likeliest.of(hearing.all).lead >= Likeliest.of(first.hearing.all).lead + GAINS
+        return is_more and gains
 
-    def heard(self, part: Part | None) -> None:
+    def heard(self, part: Part | None, *, confirming: bool) -> None:
         """Remember what was said, as it was acted on; ``None``: nothing can belong to it.
 
-        Other talk in between changes nothing while a rest may still come.
+        Other talk in between changes nothing while a rest may still come. ``confirming`` tells whether an entry
+        waited to be confirmed.
         """
-        waits = self._first is not None and (self._first.kept or self._first.decision == UNFINISHED)
+        first = self._first
+        waits = first is not None and (first.kept or first.decision == UNFINISHED)
         if part is not None and isinstance(part.decision, NotForUs) and waits:
             return
+        if part is not None and confirming and _is_confirm(part.decision):
+            until_s = part.segment.speech_end_s + CONFIRMED_S
+            kept = first is not None and first.kept
+            self._confirmed = (
+                replace(first, kept=False, until_s=until_s) if first is not None and kept else None
+            )
+        elif part is None or part.decision not in (UNFINISHED, NotForUs()):
+            self._confirmed = None
         self._first = part if part is not None and _can_go_on(part.decision) else None
+
+    def corrected(self) -> Part | None:
+        """What was confirmed, with the time that was said soon after and that nothing followed."""
+        time, before = self.half, self._confirmed
+        if time is None or before is None or not _is_soon(before, time.segment):
+            return None
+        part = self._together(before, time.segment, time.hearing)
+        if part is None or not _is_later_time(part.decision, before.decision):
+            return None
+        return replace(part, confirmed=True)
 
     def due(self, at_s: float) -> Part | None:
         """What broke off and whose rest has not come in time."""
@@ -152,12 +182,21 @@ class Joining:
         match decision:
             case Accept(heard=heard) | AskBetween(first=heard) if _is_of(heard.meaning, first):
                 pass
-            case NotUnderstood(doubt=Doubt.UNFINISHED):
+            case NotUnderstood(doubt=Doubt.UNFINISHED) if not self._begins_another(first, alone):
                 pass
             case _:
                 return None
         until_s = rest.speech_end_s + JOIN_S
-        return Part(segment, hearing, decision, first.listening, until_s, kept=first.kept)
+        return replace(
+            first, segment=segment, hearing=hearing, decision=decision, until_s=until_s, told=False
+        )
+
+    def _begins_another(self, first: Part, rest: Hearing) -> bool:
+        """Whether ``first`` was whole and ``rest`` begins a further entry: only a time belongs to what is whole."""
+        if not isinstance(first.decision, Accept) or not rest.beginnings:
+            return False
+        text = rest.beginnings[0].text
+        return self._ears.lacks(text, first.listening) is not Lacks.ENTRY
 
 
 def _is_soon(first: Part, rest: Segment) -> bool:
@@ -175,6 +214,31 @@ def _is_of(meaning: Meaning, first: Part) -> bool:
     return isinstance(meaning, ENTRIES)
 
 
+def _is_later_time(decision: Decision, before: Decision) -> bool:
+    """Whether it is the entry that was taken ``before``, at a time that was not said with it."""
+    match decision, before:
+        case Accept(heard=now), Accept(heard=then):
+            new, old = _statement(now.meaning), _statement(then.meaning)
+            if new is None or old is None:
+                return False
+            return new.when is not None and old.when is None and new.entry == old.entry
+    return False
+
+
+def _statement(meaning: Meaning) -> Statement | None:
+    match meaning:
+        case (Statement() as statement) | Correction(statement=statement):
+            return statement
+    return None
+
+
+def _is_confirm(decision: Decision) -> bool:
+    match decision:
+        case Accept(heard=heard):
+            return heard.meaning == Command(talk=Talk.CONFIRM)
+    return False
+
+
 def _count(meaning: Meaning) -> int:
     return len(meaning.statements) if isinstance(meaning, Several) else 1
 
@@ -187,10 +251,3 @@ def _can_go_on(decision: Decision) -> bool:
         case AskBetween() | NotUnderstood(doubt=Doubt.CUT | Doubt.TOO_SOON):
             return False
     return True
-
-
-def _lead(hearing: Hearing) -> float:
-    """By how much the likeliest phrase leads other talk."""
-    phrases = [one.score for one in hearing.all if not is_unknown(one)]
-    others = [one.score for one in hearing.all if is_unknown(one)]
-    return max(phrases, default=-math.inf) - max(others, default=0.0)

@@ -18,6 +18,7 @@ from voice.dialogue.events import (
     HalfHeard,
     NoteHeard,
     OtherSpeech,
+    SaidOver,
     SeveralHeard,
     SpeechUnclear,
     StatementHeard,
@@ -30,12 +31,20 @@ from voice.dialogue.state import StateName
 from voice.entries.heard import Block, Hearing
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.said import Statement
-from voice.hearing.segmenter import HANGOVER_S
-from voice.meaning.decision import Accept, Decision, Doubt, Heard, NotForUs, NotUnderstood
+from voice.hearing.segmenter import HANGOVER_S, HEADLESS_S
+from voice.meaning.decision import (
+    Accept,
+    AskBetween,
+    Decision,
+    Doubt,
+    Heard,
+    NotForUs,
+    NotUnderstood,
+)
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
 from voice.session.behind import BEHIND_S, Behind
-from voice.session.falling_in import FallingIn, PassedOver, TooSoon
+from voice.session.falling_in import ASKING, FallingIn, Missed, PassedOver, TooSoon
 from voice.session.free_note import FreeNote
 from voice.session.joining import JOIN_S, UNFINISHED, Joining, Part
 from voice.session.keeper import Utterance
@@ -62,6 +71,7 @@ if TYPE_CHECKING:
     from voice.session.mixdown import Mixdown
     from voice.session.mouth import Mouth
 
+OVER_US = NotUnderstood(doubt=Doubt.OVER_US)
 KEPT = StatementHeard | SeveralHeard | CorrectionHeard | WholeHeard
 """Events of which an entry is kept."""
 LOOK_AGAIN_S = 1.0
@@ -217,6 +227,8 @@ class Session:
             self._talk.cut_off()
             self._segmenter.listen()
             block = Block(said.start_s, said.samples)
+        while (over := self._falling_in.said_over()) is not None:
+            self._hear_over(over)
         for segment in self._segmenter.feed(block, self._patience_s):
             self._hear(segment)
         if said is None and not self._segmenter.in_speech:
@@ -246,6 +258,8 @@ class Session:
                 self._end_note()
             return
         hearing, decision = self._make_out(segment, listening)
+        if isinstance(decision, NotForUs) and self._began_over_us(segment):
+            decision = NotUnderstood(doubt=Doubt.CUT)
         state = self._talk.state
         whole = self._whole(segment, hearing, decision)
         match self._falling_in.judge(segment, decision, state, goes_on=whole is not None):
@@ -255,12 +269,29 @@ class Session:
             case TooSoon(unheard=unheard):
                 self._hold_back(segment, hearing, unheard)
                 return
+            case Missed() as missed:
+                self._tell_missed(segment, hearing, decision, missed)
+                return
         part = whole or Part(
             segment, hearing, decision, listening, until_s=segment.speech_end_s + JOIN_S
         )
         if whole is None and not isinstance(decision, NotForUs):
             self._tell_half(given_up=True)
         self._act_on(part, segment, state)
+
+    def _began_over_us(self, segment: Segment) -> bool:
+        """Whether only the end of it was heard, for we spoke, and were deaf, as it began."""
+        return segment.cut and 0 <= segment.start_s - self._mouth.deaf_until_s < HEADLESS_S
+
+    def _hear_over(self, segment: Segment) -> None:
+        """Something was said over us that did not make us fall silent; if it was for us, tell that it is not taken."""
+        listening = self._talk.state.listening
+        if listening is None:
+            return
+        hearing, decision = self._make_out(segment, listening)
+        match self._falling_in.judge_over(segment, decision):
+            case Missed() as missed:
+                self._tell_missed(segment, hearing, decision, missed)
 
     def _act_on(self, part: Part, last: Segment, state: StateName) -> None:
         """Do what is to be done on something that was said, of which ``last`` was heard last."""
@@ -281,12 +312,13 @@ class Session:
             said = self._asked
         elif isinstance(event, TwoHeard):
             self._asked = said
+        confirming = state is StateName.CONFIRMING
         if decision != UNFINISHED or state is StateName.ASLEEP:
             happened = self._talk.happen(event, last.speech_end_s, said)
             kept = happened and isinstance(event, KEPT)
-            part = replace(part, kept=kept, told=True)
+            part = replace(part, kept=kept, confirmed=False, told=True)
         waits = self._talk.state is StateName.CONFIRMING
-        self._joining.heard(part if waits or not part.kept else None)
+        self._joining.heard(part if waits or not part.kept else None, confirming=confirming)
         if not ran and self._keeper.running:
             self._note_down(segment, hearing, decision, state, end_s=last.end_s)
         self._talk.keepers_troubles()
@@ -311,23 +343,51 @@ class Session:
         half = self._joining.half
         if half is None:
             return
+        if not given_up and (corrected := self._corrected()) is not None:
+            self._act_on(corrected, half.segment, self._talk.state)
+            return
         text = half.hearing.beginnings[0].text
         lacks = self._ears.lacks(text, half.listening)
         self._talk.happen(HalfHeard(text, lacks, given_up), self._clock.heard_s)
         self._joining.asked(max(self._mouth.deaf_until_s, self._clock.heard_s))
 
+    def _corrected(self) -> Part | None:
+        """What was confirmed, at the time that was said after it."""
+        try:
+            return self._joining.corrected()
+        except Exception:  # noqa: BLE001 - whatever the recogniser fails of, the time is told not to be taken
+            return None
+
     def _hold_back(
         self, segment: Segment, hearing: Hearing, unheard: tuple[Tone | str, ...]
     ) -> None:
         """It answers what had not been heard yet: not taken, and said again."""
-        decision = NotUnderstood(doubt=Doubt.TOO_SOON)
-        self._attention.heard(decision)
-        text, state = hearing.alternatives[0].text, self._talk.state
-        self._talk.tell(SegmentHeard(self._clock.at(segment.start_s), text, decision, state))
-        if self._keeper.running:
-            self._note_down(segment, hearing, decision, state, end_s=segment.end_s)
+        self._pass_by(segment, hearing, NotUnderstood(doubt=Doubt.TOO_SOON))
         self._talk.say(("not yet", *unheard))
         self._talk.keepers_troubles()
+
+    def _tell_missed(
+        self, segment: Segment, hearing: Hearing, decision: Decision, missed: Missed
+    ) -> None:
+        """It was said over us and is not taken: tell it, then what is open, or what was left of an answer."""
+        text, left = "" if missed.repeats else _what_was_said(hearing, decision), missed.left
+        not_made_out = isinstance(decision, NotUnderstood) and not text
+        self._pass_by(segment, hearing, decision if not_made_out else OVER_US)
+        self._talk.heard_speech(segment.speech_end_s)
+        if text:
+            left = left or self._falling_in.fall_silent(self._clock.now_s())
+        self._talk.happen(SaidOver(text) if text else SpeechUnclear(), segment.speech_end_s)
+        if not text or self._talk.state not in ASKING:
+            self._talk.say(left)
+        self._talk.keepers_troubles()
+
+    def _pass_by(self, segment: Segment, hearing: Hearing, decision: Decision) -> None:
+        """Note down what was said and is not acted on."""
+        self._attention.heard(decision)
+        text, state = hearing.all[0].text if hearing.all else "", self._talk.state
+        self._talk.tell(SegmentHeard(self._clock.at(segment.start_s), text, decision, state))
+        if self._keeper.running and self._attention.keeps(decision):
+            self._note_down(segment, hearing, decision, state, end_s=segment.end_s)
 
     def _make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
         try:
@@ -388,10 +448,27 @@ class Session:
         self._talk.keepers_troubles()
 
 
+def _what_was_said(hearing: Hearing, decision: Decision) -> str:
+    """The words that were made out, as they can be said to the nurse; none, where none were sure."""
+    match decision:
+        case Accept(heard=heard):
+            return heard.text
+        case AskBetween(first=first, second=second):
+            return f"{first.text}, or {second.text}"
+        case NotUnderstood(doubt=Doubt.UNFINISHED):
+            return hearing.beginnings[0].text
+    return ""
+
+
 def _event(part: Part) -> Event:
-    """What was said, as the event that it is; a whole takes the place of its part, if that was kept."""
+    """What was said, as the event that it is; a whole takes the place of its part, if that was kept.
+
+    What was confirmed is corrected by what more was said of it.
+    """
     event = decision_as_event(part.decision)
     match event:
+        case StatementHeard(text=text, statement=statement) if part.confirmed:
+            return CorrectionHeard(text, statement)
         case (
             StatementHeard(text=text, statement=statement)
             | CorrectionHeard(text=text, statement=statement)
