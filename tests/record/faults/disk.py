@@ -155,7 +155,9 @@ def flown_with(fault: Fault, after: int, shim: Shim) -> tuple[Flight, int]:
         flight = Flight()
         try:
             shim.watch(legs_root().parent)
-            shim.fail(legs_root().parent, fault.calls, fault.error, after=after, for_good=fault.for_good)
+            shim.fail(
+                legs_root().parent, fault.calls, fault.error, after=after, for_good=fault.for_good
+            )
             fly(flight)
             flight.failed, seen = shim.failed, shim.seen
             shim.heal()
