@@ -1,10 +1,10 @@
 """The decision on what two listeners heard: take it, ask between two, or let it go.
 
-Each listener gives a list of what may have been said. The lists are put together by meaning: how probable a
-meaning is follows from how far it is behind the best of either list, each weighed as it deserves
-(a conditional logit; its weights and where the lines are drawn stand in ``two_opinions.toml``, with how
-they were fitted). What neither was sure of alone may so be taken without a question; what one was sure
-of and the other heard otherwise is asked about.
+Each listener gives a list of what may have been said. The lists are put together by meaning: which is the
+likeliest follows from how far each is behind the best of either list, both weighed as they deserve (a conditional
+logit). How sure it is follows from its leads in both (a logistic regression); from a line on it is taken, else
+asked about. All weights, the line, and how they were fitted stand in ``two_opinions.toml``. What neither was sure
+of alone may so be taken without a question; what one was sure of and the other heard otherwise is asked about.
 
 Words of the talk are the first listener's alone: they are answered in the moment in which the second has
 only begun. "Confirm" would come half a second later, after every entry; what it settles has been read back.
@@ -13,6 +13,7 @@ only begun. "Confirm" would come half a second later, after every entry; what it
 from __future__ import annotations
 
 import math
+import operator
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -68,16 +69,27 @@ class Weights(Frozen):
     """What other talk has of itself."""
     other_reach: float = Field(gt=0)
     """A lead of or over other talk counts up to that."""
+    sure: float
+    """Log odds that the likeliest meaning is right, before anything of these is added:"""
+    sure_first: float = Field(ge=0)
+    """For each 1 by which it leads all else in the first list, up to the floor of that list; below 0 it is behind."""
+    sure_second: float = Field(ge=0)
+    """The same in the second list."""
+    sure_first_other: float
+    """For each 1 by which the best phrase of the first list leads other talk."""
+    sure_second_other: float
+    """The same of the second list. Below 0: the less the second made out, the less it speaks against what it lacks."""
     accept: float = Field(gt=0.5, lt=1)
-    """Least probability of what is taken."""
+    """Least probability, by these odds, of what is taken."""
     ask: float = Field(gt=0, lt=1)
     """Least probability of both readings together that are asked between."""
-    twin: float = Field(gt=0)
-    """Least lead in the second list over the twin of a teen or ten that is in the first list: with less
-    it is asked about, however probable."""
-    sure: float
-    """Where other talk leads its best phrase by no more than that, the second listener is sure enough of it:
-    what it does not have at all is never taken, but asked about, however sure the first is."""
+    pass_over: float = Field(gt=0.5, lt=1)
+    """Least probability of other talk that is passed over without a sound, where the first heard a faint phrase."""
+    twin_first: float = Field(ge=0)
+    """Least lead in the first list over the twin of a teen or ten that is in it: with less it is asked about, however
+    probable."""
+    twin_second: float = Field(ge=0)
+    """The same in the second list."""
     unlike: float
     """Where other talk leads its best phrase by more than that, the second listener made out no phrase."""
 
@@ -108,6 +120,8 @@ class Together:
     first_other: float
     """By how much other talk leads the best phrase of the first list; below 0: it is behind it."""
     second_other: float
+    second_heard: bool
+    """Whether there is any phrase in the second list."""
 
     def probabilities(self, weights: Weights) -> tuple[list[float], float]:
         """How probable each candidate is, and other talk; together they are 1."""
@@ -115,16 +129,49 @@ class Together:
             -weights.first * one.behind_first - weights.second * one.behind_second
             for one in self.candidates
         ]
-        other = (
-            weights.other
-            + weights.first_other * self.first_other
-            + weights.second_other * self.second_other
-        )
+        other = self.odds_of_other(weights)
         most = max(*gains, other)
         shares = [math.exp(gain - most) for gain in (*gains, other)]
         whole = sum(shares)
         *of_each, of_other = (share / whole for share in shares)
         return of_each, of_other
+
+    def odds_of_other(self, weights: Weights) -> float:
+        """Log odds of other talk against a phrase that leads both lists."""
+        return (
+            weights.other
+            + weights.first_other * self.first_other
+            + weights.second_other * self.second_other
+        )
+
+    def ranked(self, weights: Weights) -> list[tuple[float, Candidate]]:
+        """How probable each candidate is among all, likeliest first."""
+        shares, _ = self.probabilities(weights)
+        return sorted(zip(shares, self.candidates, strict=True), key=lambda pair: -pair[0])
+
+    def evidence(self, top: Candidate, weights: Weights) -> tuple[float, float, float, float]:
+        """By how much ``top`` leads all else in either list, and the best phrase of either leads other talk."""
+        rest = [one for one in self.candidates if one is not top]
+        first = min((one.behind_first for one in rest), default=weights.first_floor)
+        second = min((one.behind_second for one in rest), default=weights.second_floor)
+        return (
+            first - top.behind_first,
+            second - top.behind_second if self.second_heard else 0.0,
+            -self.first_other,
+            -self.second_other,
+        )
+
+    def sureness(self, top: Candidate, weights: Weights) -> float:
+        """How probable it is that ``top``, the likeliest, was said."""
+        each = (
+            weights.sure_first,
+            weights.sure_second,
+            weights.sure_first_other,
+            weights.sure_second_other,
+        )
+        odds = weights.sure + sum(map(operator.mul, each, self.evidence(top, weights)))
+        # the odds are those of commands: that it may be other talk comes on top
+        return _probability(odds) * (1 - _probability(self.odds_of_other(weights)))
 
 
 def is_asked(decision: Decision, state: Listening) -> bool:
@@ -186,6 +233,7 @@ def put_together(first: Opinion, second: Opinion, weights: Weights) -> Together:
         ),
         first_other=min(max(first.lead_of_other, -reach), reach),
         second_other=min(max(second.lead_of_other, -reach), reach),
+        second_heard=bool(in_second),
     )
 
 
@@ -193,6 +241,10 @@ def _behind(opinion: Opinion, floor: float) -> dict[Meaning | str, float]:
     return {
         _key(one): min(opinion.readings[0].score - one.score, floor) for one in opinion.readings
     }
+
+
+def _probability(log_odds: float) -> float:
+    return 1 / (1 + math.exp(-log_odds))
 
 
 def _key(one: Reading) -> Meaning | str:
@@ -203,26 +255,19 @@ def choose(together: Together, stand: Stand, alone: Decision, weights: Weights) 
     """What is to be done on both lists; ``alone`` is what would be on the first."""
     if isinstance(alone, Accept) and stand is Stand.AGREED:
         return alone  # the first was sure enough alone, and the second bears it out
-    shares, other = together.probabilities(weights)
-    (share, top), *less = sorted(
-        zip(shares, together.candidates, strict=True), key=lambda pair: -pair[0]
-    )
-    if other >= weights.accept and alone == FAINT:
+    (share, top), *less = together.ranked(weights)
+    _, other = together.probabilities(weights)
+    if other >= weights.pass_over and alone == FAINT:
         return NotForUs()  # what the first took for a phrase is never passed over without a sound
-    sure = together.second_other <= weights.sure
-    against = next(
-        (
-            pair
-            for pair in less
-            if _unsure_twins(top, pair[1], weights)
-            or (sure and _heard_otherwise(top, pair[1], weights))
-        ),
-        None,
-    )
-    if top.reading.meaning is not None and share >= weights.accept and against is None:
+    twin = next((pair for pair in less if _unsure_twins(top, pair[1], weights)), None)
+    if (
+        top.reading.meaning is not None
+        and together.sureness(top, weights) >= weights.accept
+        and twin is None
+    ):
         return Accept(heard=top.reading.heard())
     if less:
-        next_share, rival = against or less[0]
+        next_share, rival = twin or less[0]
         if share + next_share >= weights.ask and comparable(top.reading, rival.reading):
             return AskBetween(first=top.reading.heard(), second=rival.reading.heard())
         if next_share > other:
@@ -230,15 +275,13 @@ def choose(together: Together, stand: Stand, alone: Decision, weights: Weights) 
     return FAINT
 
 
-def _heard_otherwise(top: Candidate, rival: Candidate, weights: Weights) -> bool:
-    """Whether the second listener's best is ``rival``, and it does not have ``top`` at all."""
-    return rival.behind_second == 0 and top.behind_second >= weights.second_floor
-
-
 def _unsure_twins(top: Candidate, rival: Candidate, weights: Weights) -> bool:
-    """Whether they are a teen and its ten, both in the first list, that the second does not tell apart."""
+    """Whether they are a teen and its ten, both in the first list, and not both listeners are sure which."""
     return (
         rival.behind_first < weights.first_floor
         and are_twins(top.reading, rival.reading)
-        and rival.behind_second - top.behind_second < weights.twin
+        and (
+            rival.behind_first - top.behind_first < weights.twin_first
+            or rival.behind_second - top.behind_second < weights.twin_second
+        )
     )
