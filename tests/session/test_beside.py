@@ -12,7 +12,7 @@ import pytest
 from tests.session.scripted import GRAMMAR, SETTINGS
 from voice.entries.heard import Alternative, Hearing, SecondOpinion, Segment, Stand
 from voice.hearing.segmenter import HANGOVER_S
-from voice.meaning.decision import Accept, AskBetween
+from voice.meaning.decision import Accept, AskBetween, Decision, NotUnderstood
 from voice.meaning.listening import Listening
 from voice.session.beside import Beside
 from voice.session.ears import SECOND_KEPT, Ears
@@ -100,6 +100,25 @@ def test_only_its_likeliest_readings_are_handed_on() -> None:
     heard, _ = ears(NINE, beside(at_once(many))).make_out(segment(), STATE)
     assert heard.second is not None
     assert heard.second.alternatives == many.alternatives[:SECOND_KEPT]
+
+
+def test_what_the_second_does_not_know_is_taken_when_it_is_said_again() -> None:
+    """What a sure first was kept from taking is to be said again, and then taken if it is the same, and said soon."""
+
+    def make_out(after_s: float, *, first: Hearing = NINE) -> type[Decision]:
+        both._listeners = dict.fromkeys(Listening, at_once(first))
+        said = Segment(after_s, segment().samples, after_s + 0.05)
+        decisions = {type(both.make_out(said, STATE)[1]) for _ in range(2)}
+        assert len(decisions) == 1  # asked twice, it answers alike
+        return decisions.pop()
+
+    unlike = Hearing((Alternative("[unk]", 30.0), Alternative("drain clamped", 0.0)))
+    both = ears(NINE, beside(at_once(unlike)))
+    assert make_out(0) is NotUnderstood
+    assert make_out(5) is Accept
+    assert make_out(40) is NotUnderstood
+    assert make_out(45, first=hearing("pressure five", "[unk]")) is NotUnderstood
+    assert make_out(50) is NotUnderstood
 
 
 def test_the_first_goes_on_alone_where_it_is_late() -> None:

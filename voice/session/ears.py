@@ -10,6 +10,7 @@ from voice.hearing.faint import Raiser
 from voice.hearing.listener import ALTERNATIVES
 from voice.hearing.segmenter import joined
 from voice.meaning.decide import SHIPPED, decide, is_unknown
+from voice.meaning.decision import Accept, NotUnderstood
 from voice.meaning.listening import Listening
 from voice.meaning.phrase import STATEMENT_STATES
 from voice.meaning.two_opinions import decide_by_two, is_asked
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from voice.entries.heard import Alternative, Segment
     from voice.entries.leg import LegSettings
+    from voice.entries.said import Meaning
     from voice.hearing.listener import Listener
     from voice.meaning.decide import Thresholds
     from voice.meaning.decision import Decision
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
 
 SECOND_KEPT = 5
 """So many readings of the second listener are kept with what was heard."""
+SAID_AGAIN_S = 30.0
+"""Within so long after it was not understood, what the first listener is sure of again is taken."""
 
 
 class _First(NamedTuple):
@@ -41,6 +45,13 @@ class _First(NamedTuple):
     """As it was heard."""
     hearing: Hearing
     decision: Decision
+
+
+class _Doubted(NamedTuple):
+    """What the first listener was sure of, and the second kept from being taken."""
+
+    segment: Segment
+    meaning: Meaning
 
 
 class Ears:
@@ -62,6 +73,7 @@ class Ears:
         self._raiser = Raiser()
         self._second = second
         self._last: _First | None = None
+        self._doubted: _Doubted | None = None
 
     @classmethod
     def load(
@@ -94,8 +106,25 @@ class Ears:
         decision, stand = decide_by_two(
             first.hearing, found, self._grammar, listening, self._settings, alone=first.decision
         )
+        if isinstance(decision, NotUnderstood) and self._is_said_again(first):
+            decision = first.decision
         second = SecondOpinion(stand, found.alternatives[:SECOND_KEPT])
         return replace(first.hearing, second=second), decision
+
+    def _is_said_again(self, first: _First) -> bool:
+        """Whether the first listener was as sure of the same a moment ago, and it was to be said again.
+
+        A word that the second does not know, the name of a drug perhaps, would else never be taken.
+        """
+        if not isinstance(first.decision, Accept):
+            return False
+        before, meaning = self._doubted, first.decision.heard.meaning
+        if before is not None and before.segment is not first.segment and before.meaning == meaning:
+            ago_s = first.segment.start_s - before.segment.end_s
+            if ago_s < SAID_AGAIN_S:
+                return True
+        self._doubted = _Doubted(first.segment, meaning)
+        return False
 
     def patience_s(self, segment: Segment, listening: Listening) -> float:
         """How much silence, in s, tells that no more follows what ``segment`` holds so far.
