@@ -62,6 +62,7 @@ def test_breath_means_its_entries_in_their_order() -> None:
         statements=tuple(one for one in alone if isinstance(one, Statement))
     )
     assert breath(" ".join(parts[:2])).statements == (alone[0], alone[1])
+    assert breath(" and ".join(parts)) == breath(" ".join(parts))
 
 
 @pytest.mark.parametrize(
@@ -72,6 +73,8 @@ def test_breath_means_its_entries_in_their_order() -> None:
         "five minutes ago heart rate eighty eight pressure fourteen",
         "correction heart rate eighty eight pressure fourteen",
         "pressure fourteen confirm",
+        "and pressure fourteen",
+        "drain clamped five minutes ago and pressure fourteen",
         "pressure fourteen propofol twenty milligrams",
         "wheels up pressure fourteen",
     ],

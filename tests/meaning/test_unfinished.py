@@ -45,6 +45,9 @@ def test_a_call_is_no_beginning() -> None:
         ("fentanyl fifty", Lacks.REST),
         ("catheter placed on", Lacks.REST),
         ("pressure fourteen at ten", Lacks.REST),
+        ("correction", Lacks.REST),
+        ("no wait", Lacks.REST),
+        ("no wait peep", Lacks.NUMBER),
     ],
 )
 def test_what_is_lacking_is_known(text: str, lacks: Lacks) -> None:

@@ -57,7 +57,16 @@ def states(sat: Sitting) -> list[tuple[str, EntryState]]:
 
 def test_what_is_listened_for() -> None:
     """The words are those of the talk that cannot wait, "stop", and the beginning of a correction."""
-    for text in ("confirm", "no", "negative", "scratch that", "stop", "stop reading", "correction"):
+    for text in (
+        "confirm",
+        "no",
+        "negative",
+        "scratch that",
+        "stop",
+        "stop reading",
+        "correction",
+        "no wait",
+    ):
         assert accepts(INTERRUPTIONS, text)
     for text in ("pressure fourteen", "end leg", "yes", "first", "correction pressure eighteen"):
         assert not accepts(INTERRUPTIONS, text)
@@ -120,6 +129,16 @@ def test_a_correction_counts_at_any_time(tmp_path: Path) -> None:
     sat = sitting(tmp_path, "pressure fourteen", over("correction pressure eighteen"), "confirm")
     assert sat.spoken[-2:] == ["correction, pressure, one eight", f"({Tone.KEPT})"]
     assert [entry.state for entry in sat.leg().entries if entry.counts] == [EntryState.CONFIRMED]
+
+
+def test_no_wait_takes_nothing_back_by_itself(tmp_path: Path) -> None:
+    """Who corrects herself over the read-back is heard to the end: "no wait" and an entry correct, and are no "no"."""
+    sat = sitting(tmp_path, "pressure fourteen", over("no wait pressure eighteen"))
+    assert sat.spoken[-2:] == [READ_BACK, "correction, pressure, one eight"]
+    sat = sitting(tmp_path / "b", "drain clamped", over("no wait drain open"))
+    assert sat.spoken[-1].endswith(
+        "drain clamped: unconfirmed. nothing to correct, new entry: drain open"
+    )
 
 
 def test_stop_makes_silence_and_no_more(tmp_path: Path) -> None:

@@ -67,6 +67,15 @@ def test_whole_phrases_are_heard_as_without_beginnings(bench: Bench, snr_db: flo
             assert one.score == pytest.approx(as_before.score, abs=0.01)  # sums in another order
 
 
+@pytest.mark.parametrize("voice", ["slt", "rms", "en-us+f3"])
+@pytest.mark.parametrize("text", ["pressure fourteen and drained six mils", "no wait drain open"])
+def test_what_a_hurried_nurse_says_is_heard(bench: Bench, text: str, voice: str) -> None:
+    """An "and" between two entries is not heard as a digit, and "no wait" before one not as other talk."""
+    _, decision = bench.ears.make_out(segment(text, voice=voice), Listening.CONFIRMING)
+    assert isinstance(decision, Accept)
+    assert decision.heard.text == text
+
+
 @pytest.mark.parametrize("snr_db", [None, 10.0])
 @pytest.mark.parametrize(
     "text", ["arterial carbon dioxide", "at ten seventeen", "fentanyl fifty", "catheter placed on"]

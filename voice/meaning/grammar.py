@@ -37,6 +37,7 @@ from voice.meaning.expression import (
     Marked,
     Row,
     Value,
+    Word,
     match,
     sample,
 )
@@ -197,6 +198,9 @@ class Grammar:
         """What ``text``, the beginning of a phrase that is legal in ``state``, lacks."""
         spelled = self.spelled(text).removeprefix(f"{self.attention} ")
         legal = [p for p in self.phrases if state in p.states]
+        words = spelled.split()
+        if any(p.correction and [*match(p.expression, words)] for p in legal):
+            return Lacks.REST  # a whole entry
         return lacks(spelled, self._everything, legal)
 
     def is_whole(self, text: str, state: Listening) -> bool:
@@ -274,6 +278,8 @@ class Grammar:
 
 _JOINT = object()
 """Marks the place where a further entry of the same breath begins."""
+_AND = Either((Word("and"), NOTHING))
+"""May stand before it: unheard, "fourteen and drained six mils" was heard as forty nine."""
 
 
 def _tree(phrases: Sequence[Phrase]) -> Expression:
@@ -295,7 +301,7 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     ways = [alone, statement, Row((correction, statement))]
     joined = [p for p in phrases if p.joined]
     if joined:
-        further = Marked(some(joined), _JOINT, JOINT_COST)
+        further = Row((_AND, Marked(some(joined), _JOINT, JOINT_COST)))
         ways.append(Row((some(joined), further, Either((further, NOTHING)))))
     return Either(tuple(ways))
 
