@@ -57,6 +57,8 @@ GRAMMAR = load_grammar()
 INTERRUPTIONS = interruptions(GRAMMAR)
 SETTINGS = LegSettings()
 OTHER_TALK = Alternative("[unk]", 0.0)
+MUMBLED = "mumbled"
+"""What is said to the program and not made out."""
 BROKEN_OFF = " …"
 """Stands at the end of a phrase that broke off."""
 WORD_S = 1.0
@@ -164,6 +166,8 @@ class ScriptedEars(Ears):
             beginning = Alternative(text.removesuffix(BROKEN_OFF), score_of(text))
             unfinished = NotUnderstood(doubt=Doubt.UNFINISHED)
             return Hearing((OTHER_TALK,), beginnings=(beginning,)), unfinished
+        if text == MUMBLED:
+            return Hearing((OTHER_TALK,)), NotUnderstood(doubt=Doubt.FAINT)
         heard = [
             Heard(text=part, meaning=meaning)
             for part in text.split("/")

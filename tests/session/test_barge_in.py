@@ -11,6 +11,7 @@ from tests.session.scripted import (
     DEAF_AFTER_S,
     GRAMMAR,
     INTERRUPTIONS,
+    MUMBLED,
     WORD_S,
     NoEcho,
     Said,
@@ -149,6 +150,14 @@ def test_stop_makes_silence_and_no_more(tmp_path: Path) -> None:
     assert sat.spoken[-4:] == [READ_BACK, "not yet", READ_BACK, f"({Tone.KEPT})"]
 
 
+def test_what_stop_cut_off_is_not_heard_by_a_tone(tmp_path: Path) -> None:
+    """A "confirm" over a mere tone is none for what "stop" cut off before: that has to be heard first."""
+    mumbled = Said(MUMBLED, pause_s=0.5)
+    sat = sitting(tmp_path, "pressure fourteen", over("stop"), mumbled, over("confirm"))
+    assert sat.spoken[3:] == [READ_BACK, f"({Tone.NOT_UNDERSTOOD})", "not yet", READ_BACK]
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
 def test_after_stop_another_entry_can_be_confirmed(tmp_path: Path) -> None:
     """What was cut off stands in the way of nothing but its own confirmation."""
     sat = sitting(tmp_path, "pressure fourteen", over("stop"), "drain clamped", "confirm")
@@ -212,8 +221,8 @@ def test_an_answer_goes_on_after_what_was_said_over_it(tmp_path: Path) -> None:
 
 def test_what_nobody_made_out_over_us_is_a_tone(tmp_path: Path) -> None:
     """Speech to us over our words that nobody understands is answered as ever; other talk is passed over."""
-    sat = sitting(tmp_path, "pressure fourteen", over("crash"), speaks_s=3.0)
-    assert sat.spoken[-1] == f"({Tone.NOT_UNDERSTOOD})"
+    sat = sitting(tmp_path, "pressure fourteen", over(MUMBLED), speaks_s=3.0)
+    assert sat.spoken[3:] == [READ_BACK, f"({Tone.NOT_UNDERSTOOD})"]
     sat = sitting(tmp_path / "b", "pressure fourteen", over("the bed is ready"), speaks_s=3.0)
     assert sat.spoken[3:] == [READ_BACK]
 

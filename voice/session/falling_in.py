@@ -178,7 +178,7 @@ class FallingIn:
                 cut.unheard or self._barge_in.mostly_ours(segment)
             ):
                 return self._missed(segment, decision, cut.left)
-            unheard = cut.unheard
+            unheard = cut.unheard or unheard
         elif state in ASKING and is_answer(decision) and (asked := self._not_asked_by(segment)):
             return TooSoon(asked)
         if unheard and too_soon(decision, checking=state is StateName.CHECKING):
