@@ -8,11 +8,13 @@ import random
 import numpy as np
 import pytest
 
+from tests.bench import leg_lists
 from tests.bench.__main__ import _worst, evenly
 from tests.bench.corpus import AROUND_S, Utterance, in_noise
 from tests.bench.systems import as_fsg, phrases_with_all_pairs
 from tests.bench.word_times import in_a_row, without_quiet
 from tests.hearing.conftest import acceptor_of
+from voice.acoustics.blends import STRANGERS, may_be_mixed
 from voice.entries.heard import SAMPLE_RATE
 from voice.meaning.grammar import load_grammar
 from voice.meaning.listening import Listening
@@ -105,3 +107,25 @@ def test_a_recording_that_cuts_its_word_off_is_left_out() -> None:
     """A word that is loud to the last sample of its recording has no known end."""
     tone = (9000 * np.sin(np.arange(4800) / 3)).astype(np.int16)
     assert without_quiet(np.concatenate([np.zeros(1600, np.int16), tone])) is None
+
+
+def test_voices_of_a_leg_are_strange_where_they_are_said_to_be() -> None:
+    """Speakers that are blended say what is fitted on; all others are in no training, and each kind is said by each."""
+    jobs = list(leg_lists.jobs(random.Random(1), 0.02))
+    said: dict[object, set[object]] = {}
+    for job in jobs:
+        said.setdefault(job["voice"], set()).add(job["set"])
+    assert said.pop("blend") == {f"development-{kind}" for kind in leg_lists.BLENDS}
+    assert not any(map(may_be_mixed, map(str, said)))
+    assert {
+        voice: len(sets) for voice, sets in said.items() if voice in STRANGERS
+    } == dict.fromkeys(STRANGERS, 3)
+    assert set.union(*said.values()) == {f"strange-{kind}" for kind in leg_lists.STRANGE}
+
+
+def test_a_leg_is_mostly_pressures() -> None:
+    """The commonest entry is drawn as often as the mix says."""
+    drawn = list(leg_lists.texts(random.Random(2), 4000))
+    pressures = sum(text.startswith("pressure ") for text in drawn) / len(drawn)
+    share = next(share for share, text, _ in leg_lists.MIX if text == "pressure {}")
+    assert pressures == pytest.approx(share / sum(share for share, *_ in leg_lists.MIX), abs=0.02)
