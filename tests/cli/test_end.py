@@ -13,7 +13,7 @@ from voice import cli
 from voice.commands.broken_off import broken_off
 from voice.commands.end import EndError, end_leg
 from voice.entries.errors import LegbookError
-from voice.entries.kinds.drain import DrainClamped
+from voice.entries.kinds.drain import DrainClamped, DrainOpened
 from voice.entries.leg import LegSettings
 from voice.entries.review import Reviewer
 from voice.record.desk_events import SignedOff
@@ -114,6 +114,24 @@ def test_an_end_that_cannot_be_is_refused(
     with pytest.raises(error, match=why):
         end_leg(folder, LATER, BY, time)
     assert load(folder).ended_at is None
+
+
+def test_a_minute_that_is_typed_is_all_of_it(folder: Path) -> None:
+    """What happened within the minute that is typed did not happen after the end."""
+    with Journal.open(folder, at(33)) as journal:
+        told = {"at": at(33), "entry": DrainOpened(), "spoken_at": at(33), "happened_at": at(32.5)}
+        journal.append(kept(4).model_copy(update=told))
+    end_leg(folder, LATER, BY, "16:32")
+    assert load(folder).ended_at == at(32.5)
+
+
+def test_a_clock_that_was_set_back_keeps_no_leg_open(folder: Path) -> None:
+    """Where the leg was flown by a clock ahead of now, it is ended all the same, no earlier than it was flown."""
+    assert "ended 01 May 16:32" in end_leg(folder, at(-600), BY, None)
+    assert "ended 01 May 16:25" in end_leg(folder, at(-600), BY, "16:25")
+    leg = load(folder)
+    assert leg.desk_end is not None
+    assert leg.desk_end.at == at(32)
 
 
 def test_what_was_said_on_the_leg_counts(folder: Path) -> None:

@@ -11,6 +11,7 @@ from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState
 from voice.meaning.grammar import load_grammar
+from voice.record.desk_events import DeskEnded
 from voice.record.errors import JournalError
 from voice.record.journal import Journal
 from voice.record.shelf import load, verify
@@ -172,6 +173,31 @@ def test_who_signs_off_a_leg_without_an_end_learns_how_to_end_it(
     other = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
     assert f"say it with: legbook end {flight.folder.name}" in do(other, "sign_off").said
     other.close()
+
+
+def test_nothing_happens_after_the_end_that_was_told(tmp_path: Path) -> None:
+    """Where the desk told when a leg was over, a sound of later, or an entry that would stand again, is refused first."""
+    flight = Flight(tmp_path)
+    flight.say("pressure fourteen")
+    flight.pass_over()
+    flight.say("pressure fifteen")
+    flight.journal.close()
+    desk = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
+    do(desk, "time", number=2, time="23:32")
+    with Journal.open(flight.folder, at(3 * 24 * 60)) as journal:
+        journal.append(DeskEnded(at=at(3 * 24 * 60), by=MOSS, ended_at=at(2), why="it was"))
+    late = desk.view().gaps[-1]
+    assert late.start_at > at(2)
+    for name, told in (
+        ("add", {"text": "drained 60 ml", "clip": late.clip}),
+        ("withdraw", {"number": 3}),
+    ):
+        with pytest.raises(
+            LegbookError, match=r"A. Moss, physician, told.*23:32.*legbook end 2026-05-01-2330"
+        ):
+            do(desk, name, **told)
+    desk.close()
+    assert len(load(flight.folder).entries) == 3
 
 
 def test_more_than_one_entry_is_not_typed_at_once(desk: Desk) -> None:

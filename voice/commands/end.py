@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.errors import LegbookError
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 WHY = "nobody said so on the leg"
 """Taken for the reason where none is given."""
+_TYPED_TO = timedelta(minutes=1)
+"""How exactly a time is typed: what happened within it was not after it."""
 
 
 class EndError(LegbookError):
@@ -28,7 +31,7 @@ class EndError(LegbookError):
 def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: str = WHY) -> str:
     """End the leg in ``folder`` as ``by`` tells, and say so; an end that was told so before is put right.
 
-    :param now: an aware time, when it is told.
+    :param now: an aware time, when it is told; where the leg was flown by a clock ahead of that, its last event's.
     :param time: when it was over, by the leg's clock or ISO 8601; else the last that is known of it.
     :raises TypedError: where ``time`` is none, is still to come, or was long before the leg.
     :raises EndError: where it was before the leg began, or before something that happened on it.
@@ -37,14 +40,18 @@ def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: st
     """
     with Journal.open(folder, now, spare=spare_folder(folder)) as journal:
         leg = journal.leg()
+        now = max(now, journal.last_at or now)  # by a clock that was set back it is still to come
         open_leg = leg.model_copy(update={"ended_at": None, "desk_end": None})
         last_at = open_leg.known_until or leg.started_at
+        after = max(leg.counting(), key=lambda e: e.happened_at, default=None)
         at = last_at if time is None else moment(time, last_at, open_leg, now)
+        happened_at = leg.started_at if after is None else after.happened_at
+        if at <= happened_at < at + _TYPED_TO:
+            at = happened_at
         if at < leg.started_at:
             raise EndError(
                 f"Leg {leg.id} began at {leg.local(leg.started_at):%H:%M}: it ended later."
             )
-        after = max(leg.counting(), key=lambda e: e.happened_at, default=None)
         if after is not None and after.happened_at > at:
             raise EndError(
                 f"Entry {after.number}, {entry_text(after.entry)}, happened at "

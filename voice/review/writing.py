@@ -176,6 +176,7 @@ class Writer:
         how: Literal["alternative", "typed", "time"],
         why: str,
     ) -> Written:
+        self._check_end(one)
         number = self._at_hand.next_number
         event = DeskEntry(
             at=self._now,
@@ -200,6 +201,7 @@ class Writer:
         told = f"Entry {act.number}, {entry_text(entry.entry)}, is withdrawn."
         if entry.replaces is not None:
             before = self._at_hand.entry(entry.replaces)
+            self._check_end(before)
             told += f" Entry {before.number}, {entry_text(before.entry)}, stands again."
         return Written(event, told)
 
@@ -234,6 +236,16 @@ class Writer:
         if not entry.counts:
             raise LegbookError(f"Entry {number} no longer counts: it was {entry.state}.")
         return entry
+
+    def _check_end(self, entry: LegEntry) -> None:
+        """Sound may have been kept after the end that was told at the desk; what happened on the leg was before it."""
+        end, ended_at = self._leg.desk_end, self._leg.ended_at
+        if end is not None and ended_at is not None and entry.happened_at > ended_at:
+            local = self._leg.local
+            raise LegbookError(
+                f"{end.by}, told that the leg was over at {local(ended_at):%H:%M}, and {entry_text(entry.entry)} is of "
+                f"{local(entry.happened_at):%H:%M}. Say first when it was over, with: legbook end {self._leg.id}"
+            )
 
     def _spoken_at(self, clip: str) -> datetime:
         for _, heard in self._at_hand.sounds.heard.values():
