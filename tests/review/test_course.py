@@ -56,11 +56,13 @@ def test_a_pressure_after_a_failed_zero_says_so() -> None:
     assert "not to be relied on" in reading.doubt
 
 
-def test_a_leg_that_has_not_ended_is_shown_up_to_the_last_that_was_told() -> None:
-    """Of a leg that was broken off nothing is drawn after its last entry."""
+def test_a_leg_that_has_not_ended_is_shown_up_to_the_last_that_is_known() -> None:
+    """Of a leg that was broken off nothing is drawn after the last that is known of it, if only that somebody spoke."""
     leg = _leg({"kind": "drain_zeroed", "minute": 7}).model_copy(update={"ended_at": None})
     found = course(leg)
     assert found.end_s - found.start_s == 7 * 60
+    heard_until = leg.model_copy(update={"flown_until": START + timedelta(minutes=9)})
+    assert course(heard_until).end_s - found.start_s == 9 * 60
 
 
 def test_a_clamping_that_has_not_ended_runs_to_the_end_of_what_is_shown() -> None:

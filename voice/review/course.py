@@ -89,26 +89,26 @@ class Course(Frozen):
 
 
 class Courses:
-    """The course of one leg, worked out again only where an entry has changed."""
+    """The course of one leg, worked out again only where an entry has changed, or its end."""
 
     def __init__(self) -> None:
         self._last: tuple[tuple[object, ...], Course] | None = None
 
     def of(self, leg: Leg) -> Course:
         """As `course`."""
-        told = (leg.started_at, leg.ended_at, leg.settings, leg.entries)
+        told = (leg.started_at, leg.known_until, leg.settings, leg.entries)
         if self._last is None or self._last[0] != told:
             self._last = (told, course(leg))
         return self._last[1]
 
 
 def course(leg: Leg) -> Course:
-    """The course of a leg up to its end, or to the last that was told of it.
+    """The course of a leg up to its end, or to the last that is known of it.
 
     What was corrected or withdrawn is not in it.
     """
     happened = [leg.started_at, *(e.happened_at for e in leg.counting())]
-    told = Telling(leg, leg.ended_at or max(happened))
+    told = Telling(leg, leg.known_until or max(happened))
     unit = leg.settings.pressure_unit
     pressures = readings(leg.entries, unit)
     stands = order(leg.entries)
