@@ -26,9 +26,8 @@ other patient is taken over so soon without "end leg". That it goes on is said a
 _LOOKED_AT = 5
 """Legs whose ids are the last: where the clock was set back, the leg that was begun last may not be the very last."""
 
-
-_LOOKED_AT_S = 0.2
-"""Longer than a lock is held by who only looks whether a leg is flown (`voice.record.shelf.is_flown`)."""
+_A_LOOK_S = 0.2
+"""Longer than the lock is held by who only looks whether a leg is flown (`voice.record.shelf.is_flown`)."""
 
 
 def gone_on_with(folder: Path, now: datetime) -> Journal:
@@ -36,7 +35,7 @@ def gone_on_with(folder: Path, now: datetime) -> Journal:
     try:
         return Journal.open(folder, now, spare=spare_folder(folder))
     except JournalBusyError:
-        time.sleep(_LOOKED_AT_S)
+        time.sleep(_A_LOOK_S)
     return Journal.open(folder, now, spare=spare_folder(folder))
 
 

@@ -21,12 +21,12 @@ from contextlib import suppress
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Self
 
-from filelock import FileLock, Timeout
+from filelock import Timeout
 
 from voice.entries.heard import SAMPLE_RATE
 from voice.record import clips
 from voice.record.chain import START, Head, next_row
-from voice.record.durable import OWNER_FILE, is_there, make_folder
+from voice.record.durable import is_there, make_folder
 from voice.record.errors import (
     EventRefusedError,
     JournalBusyError,
@@ -45,6 +45,7 @@ from voice.record.events import (
     to_text,
 )
 from voice.record.headfile import HeadFile
+from voice.record.only_writer import writers_lock
 from voice.record.part import Part, is_plain
 from voice.record.protection import OPENED, lock_of, lock_of_new_legs, mark, own_lock
 from voice.record.reading import leg_folders, part_name, parts, read_chain, uncollected
@@ -56,6 +57,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     import numpy as np
+    from filelock import FileLock
     from numpy.typing import NDArray
 
     from voice.entries.leg import Leg, LegSettings
@@ -368,7 +370,7 @@ class Journal:
         """Be the only writer in ``folder``; raises OSError where it cannot be written."""
         if folder in self._locks:
             return
-        lock = FileLock(folder / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
+        lock = writers_lock(folder)
         try:
             lock.acquire()
         except Timeout:

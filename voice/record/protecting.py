@@ -11,11 +11,10 @@ import sqlite3
 from contextlib import closing
 from typing import TYPE_CHECKING
 
-from filelock import FileLock, Timeout
+from filelock import Timeout
 
-from voice.record import clips, headfile
+from voice.record import clips, headfile, only_writer
 from voice.record.durable import (
-    OWNER_FILE,
     is_there,
     listed,
     remove_file,
@@ -23,6 +22,7 @@ from voice.record.durable import (
     sync_folder,
 )
 from voice.record.errors import JournalBusyError, JournalError, cause
+from voice.record.only_writer import writers_lock
 from voice.record.part import Part, is_plain
 from voice.record.protection import (
     NAME,
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _IN_THE_MAKING = ".new"
-_NOT_FOR_PEOPLE = {NAME, headfile.NAME, "lock"}
+_NOT_FOR_PEOPLE = {NAME, headfile.NAME, only_writer.NAME}
 
 
 def switch_on(secret: bytes, key_file: Path | None = None) -> Lock:
@@ -142,7 +142,7 @@ def convert(folder: Path, spare: Path | None, lock: Lock) -> int:
     """
     folders = [one for one in leg_folders(folder, spare) if is_there(one)]
     key = OPENED.key(lock)
-    locks = [FileLock(one / "lock", timeout=0, mode=OWNER_FILE) for one in folders]
+    locks = [writers_lock(one) for one in folders]
     try:
         for one in locks:
             one.acquire()

@@ -6,13 +6,12 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from filelock import FileLock, Timeout
-
 from voice.entries.leg import DAMAGE, Leg, Notice
 from voice.record import clips, headfile, signing
-from voice.record.durable import OWNER_FILE, is_there, listed, replace_file
+from voice.record.durable import listed, replace_file
 from voice.record.errors import JournalError
 from voice.record.events import Heard
+from voice.record.only_writer import is_written
 from voice.record.places import spare_root
 from voice.record.proof import contradiction
 from voice.record.protection import LockedError
@@ -167,23 +166,7 @@ def load_until(folder: Path, now: datetime, spare: Path | None = None) -> tuple[
 
 def is_flown(leg: Leg, last_at: datetime | None, folders: Iterable[Path]) -> bool:
     """Whether a program goes on with a leg just now; ``last_at`` is when its last event was written."""
-    return leg.ended_at is None and leg.flown_until == last_at and _is_written(folders)
-
-
-def _is_written(folders: Iterable[Path]) -> bool:
-    """Whether somebody is its only writer just now."""
-    for folder in folders:
-        lock = FileLock(folder / "lock", timeout=0, mode=OWNER_FILE, thread_local=False)
-        if not is_there(folder / "lock"):
-            continue
-        try:
-            lock.acquire()
-        except Timeout:
-            return True
-        except OSError:
-            continue  # where nothing can be written, nobody writes
-        lock.release()
-    return False
+    return leg.ended_at is None and leg.flown_until == last_at and is_written(folders)
 
 
 def load_with_chain(folder: Path, spare: Path | None = None) -> tuple[Leg, Chain]:
