@@ -105,6 +105,8 @@ def test_an_end_told_wrongly_is_told_anew(folder: Path) -> None:
         ("16:19", EndError, r"Entry 3, Drain clamped, happened at 01 May 16:20"),
         ("soon", TypedError, "Type a time"),
         ("2026-05-05T10:00", TypedError, "still to come"),
+        ("0001-01-01T00:00", TypedError, "Type a time"),
+        ("9999-12-31T23:59Z", TypedError, "Type a time"),
     ],
 )
 def test_an_end_that_cannot_be_is_refused(
@@ -146,7 +148,10 @@ def test_what_was_said_on_the_leg_counts(folder: Path) -> None:
 
 
 def test_a_leg_that_is_not_there_is_said(folder: Path) -> None:
-    """Without a leg, or with a name on two lines, it is told what is wrong."""
+    """Without a leg, or with a name or a reason on two lines, it is told what is wrong."""
     with pytest.raises(JournalError, match="no leg in"):
         end_leg(folder.with_name("nowhere"), LATER + timedelta(1), BY, None)
     assert "one line each" in run("end", "1600", "--by", "A\nB", "--role", "nurse")
+    for why in ("", "flat\nbattery"):
+        assert "is one line" in run("end", "1600", "--by", "A", "--role", "nurse", "--why", why)
+    assert load(folder).ended_at is None

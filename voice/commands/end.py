@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from pydantic import ValidationError
+
 from voice.entries.errors import LegbookError
 from voice.record.desk_events import DeskEnded
 from voice.record.journal import Journal
@@ -25,7 +27,7 @@ _TYPED_TO = timedelta(minutes=1)
 
 
 class EndError(LegbookError):
-    """A leg cannot have ended then."""
+    """A leg cannot have ended then, or for that reason."""
 
 
 def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: str = WHY) -> str:
@@ -34,7 +36,8 @@ def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: st
     :param now: an aware time, when it is told; where the leg was flown by a clock ahead of that, its last event's.
     :param time: when it was over, by the leg's clock or ISO 8601; else the last that is known of it.
     :raises TypedError: where ``time`` is none, is still to come, or was long before the leg.
-    :raises EndError: where it was before the leg began, or before something that happened on it.
+    :raises EndError: where it was before the leg began, or before something that happened on it, and
+        where ``why`` is not one line.
     :raises EventRefusedError: where "end leg" was said.
     :raises JournalError: where it is sealed, damaged, being flown, or cannot be written.
     """
@@ -57,6 +60,10 @@ def end_leg(folder: Path, now: datetime, by: Reviewer, time: str | None, why: st
                 f"Entry {after.number}, {entry_text(after.entry)}, happened at "
                 f"{leg.local(after.happened_at):%d %B %H:%M}: the leg was not over before that."
             )
-        journal.append(DeskEnded(at=now, by=by, ended_at=at, why=why))
+        try:
+            ended = DeskEnded(at=now, by=by, ended_at=at, why=why)
+        except ValidationError:
+            raise EndError("Why it is told is one line that can be printed.") from None
+        journal.append(ended)
     signed = f" It has to be signed off again: legbook review {leg.id}" if leg.signed else ""
     return f"Leg {leg.id} ended {leg.local(at):%d %B %H:%M}, as {by}, tells.{signed}"

@@ -55,6 +55,6 @@ def _clock_time(text: str, near: datetime, zone: timezone) -> datetime | None:
 def _iso(text: str, zone: timezone) -> datetime | None:
     try:
         at = datetime.fromisoformat(text)
-    except ValueError:
+        return (at if at.tzinfo else at.replace(tzinfo=zone)).astimezone(zone).astimezone(UTC)
+    except (ValueError, OverflowError):  # in another zone it may lie before the first year
         return None
-    return (at if at.tzinfo else at.replace(tzinfo=zone)).astimezone(UTC)
