@@ -64,7 +64,8 @@ def test_a_leg_that_broke_off_is_ended_summed_up_and_sealed(folder: Path) -> Non
         f"Leg {folder.name} ended 01 May 16:40, as R. Sand, charge nurse, tells."
     )
     summary = run("summary", folder.name)
-    assert "ended 16:40 after 40 min, as R. Sand, charge nurse, told at the desk." in summary
+    told = "ended 16:40 after 40 min, as R. Sand, charge nurse, told at the desk"
+    assert f"{told}; the last that was written on it is of 16:32." in summary
     assert "16:20 and still clamped, 20 min (unconfirmed)" in summary
     assert "End of the leg told by R. Sand, charge nurse," in summary
     assert "nobody said so on the leg" in summary
@@ -79,6 +80,7 @@ def test_without_a_time_it_ends_with_the_last_that_is_known(folder: Path) -> Non
     assert "ended 01 May 16:32, as R. Sand, charge nurse, tells." in said
     leg = load(folder)
     assert (leg.ended_at, leg.flown_until) == (at(32), at(32))
+    assert "told at the desk. Clock" in run("summary", folder.name)
     assert broken_off(at(33)) == (None, "")
 
 

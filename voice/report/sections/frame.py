@@ -47,8 +47,7 @@ def when(told: Telling) -> str:
     start = leg.local(leg.started_at)
     minutes = f"{(told.until - leg.started_at).total_seconds() / 60:.0f} min"
     if leg.ended_at:
-        by = f", as {leg.desk_end.by}, told at the desk" if leg.desk_end else ""
-        end = f"ended {told.day_and_time(leg.ended_at)} after {minutes}{by}."
+        end = f"ended {told.day_and_time(leg.ended_at)} after {minutes}{_end_told(told)}."
     elif told.breaks_off:
         end = (
             f"no end was told. The last that is known of it is of {told.day_and_time(told.until)}, after {minutes}: "
@@ -57,6 +56,17 @@ def when(told: Telling) -> str:
     else:
         end = f"not ended by {told.day_and_time(told.until)}, {minutes} so far."
     return f"Started {start.day} {start:%B %Y %H:%M}, {end} Clock: {start.tzname()}."
+
+
+def _end_told(told: Telling) -> str:
+    """By whom the end was told afterwards, and where nothing is known any more of what went on until then."""
+    leg = told.leg
+    if leg.desk_end is None:
+        return ""
+    last = ""
+    if leg.flown_until is not None and leg.flown_until < told.until:
+        last = f"; the last that was written on it is of {told.day_and_time(leg.flown_until)}"
+    return f", as {leg.desk_end.by}, told at the desk{last}"
 
 
 def heard(told: Telling) -> list[str]:
