@@ -236,12 +236,15 @@ def prove_drafts(*, misheard: MisheardList = None) -> None:
         for reason in proof.reasons():
             out.print(f"  {reason}")
         raise typer.Exit(1)
+    words = ", ".join(layer.words)
     for file in workshop.bless(layer, proof):
         out.print(f"Blessed, and listened for from now on: {file.name}")
+    if words:
+        out.print(f"Words that are known from now on: {words}")
 
 
 def _show_proof(proof: Proof) -> None:
-    for voice in proof.voices:
+    for voice in proof.voices if proof.new else ():
         shares = [
             f"{understood(s for s in proof.new if (s.voice, s.snr_db) == (voice, snr_db)):.0%} "
             + ("in silence" if snr_db is None else f"at {snr_db:g} dB")
@@ -249,8 +252,9 @@ def _show_proof(proof: Proof) -> None:
         ]
         out.print(f"{voice:24} understood: {', '.join(shares)}")
     texts = len({said.text for said in proof.new})
+    share = f", {understood(proof.new):.0%} understood ({UNDERSTOOD:.0%} must be)" if texts else ""
     out.print(
-        f"{texts} new phrases, {understood(proof.new):.0%} understood ({UNDERSTOOD:.0%} must be); "
+        f"{texts} new phrases{share}; "
         f"{len({s.text for s in proof.old})} old ones nearest in sound, "
         f"{sum(s.worse for s in proof.old)} of {len(proof.old)} heard worse."
     )

@@ -118,9 +118,58 @@ def test_old_texts_are_the_nearest_with_the_same_value() -> None:
     assert texts[0] == "drain clamped"
 
 
+DRUGS = """
+about = "Two drugs."
+[unit.mg]
+said = "milligrams"
+read = "milligrams"
+amount = { min = 1, max = 100 }
+[drug]
+morphine = { class = "analgesic", bolus = ["mg"] }
+labetalol = { class = "antihypertensive", bolus = ["mg"] }
+[[phrase]]
+entry = "drug_given"
+drugs = "bolus"
+say = "<drug> <dose> <unit>"
+read = "<drug>, <dose> <unit>"
+"""
+
+
+def test_new_drug_is_spoken_beside_the_old_ones(small: Path, espeak: tuple[Voice, ...]) -> None:
+    """A drug of a draft is spoken in its unit by each of its names, and so are the old drugs like it."""
+    (small / "drugs.toml").write_text(DRUGS)
+    drafts().folder.mkdir(parents=True)
+    (drafts().folder / "ward.toml").write_text(
+        'about = "Ours."\n[drug]\n'
+        'nalbuphine = { said = "nalbuphine | nubain", class = "analgesic", bolus = ["mg"] }\n'
+    )
+    workshop.teach("nalbuphine", ["N AE L B Y UW F IY N"])
+    workshop.teach("nubain", ["N UW B EY N"])
+    trial = workshop.trial_of(drafts(), espeak)
+    assert [text.split()[0] for text in trial.new] == ["nalbuphine", "nubain"]
+    assert all(text.endswith(" milligrams") for text in trial.new)
+    assert any(text.startswith("morphine ") for text in trial.old)
+
+
+def test_word_taught_anew_is_tried_in_old_phrases(espeak: tuple[Voice, ...]) -> None:
+    """Old phrases with a word that is taught another way, and with words that sound like it, are tried."""
+    workshop.teach("fifteen", ["F IH F T IY"])
+    trial = workshop.trial_of(drafts(), espeak)
+    assert trial.new == []
+    assert trial.old[:2] == ["pressure fifteen", "pressure fifty"]
+
+
+@pytest.mark.slow
+def test_word_that_makes_another_misheard_is_refused(espeak: tuple[Voice, ...]) -> None:
+    """A word that is taught as another one sounds is refused, though no phrase is new."""
+    workshop.teach("zeroed", ["K L AE M P T"])
+    proof = proven(espeak, old=MOST_NEW, snrs_db=[None])
+    assert any('The old phrase "drain clamped" is heard worse' in told for told in proof.reasons())
+
+
 def test_nothing_is_proven_without_phrases_or_voices(espeak: tuple[Voice, ...]) -> None:
     """Without a draft, or with two voices, there is no proof."""
-    with pytest.raises(ProofError, match="no new phrase"):
+    with pytest.raises(ProofError, match="nothing new"):
         proven(espeak)
     draft("brain pressure <value>", "pressure twelve", "brain pressure twelve")
     with pytest.raises(NoVoiceError, match="takes 3 voices, and here are 2"):

@@ -100,7 +100,7 @@ class Proof(Frozen):
             for s in self.old
             if s.worse
         ]
-        if (share := understood(self.new)) < UNDERSTOOD:
+        if self.new and (share := understood(self.new)) < UNDERSTOOD:
             told.append(
                 f"Only {share:.0%} of the new phrases are understood, and "
                 f"{UNDERSTOOD:.0%} must be: choose longer words, or words that the model knows better."
@@ -175,9 +175,9 @@ def prove(trial: Trial, at: datetime, progress: Callable[[], None] = lambda: Non
             f"A proof takes {LEAST_VOICES} voices, and here are {len(trial.voices)}. "
             "Install espeak-ng, which brings several, or flite."
         )
-    if not trial.new:
+    if not trial.new and not trial.old:
         raise ProofError(
-            "There is no new phrase that could be spoken. Write one with: legbook phrases add"
+            "There is nothing new that could be spoken. Write a phrase with: legbook phrases add"
         )
     return Proof(
         at=at,

@@ -1,21 +1,27 @@
-"""What is spoken in a proof: the new phrases, and the old ones that sound most like them."""
+"""What is spoken in a proof: what is new, and the old phrases that sound most like it.
+
+New are phrases, drugs of a list, and ways of saying a word: each can make something else misheard.
+"""
 
 from __future__ import annotations
 
+import math
 import random
 from collections import Counter
-from itertools import cycle, islice
+from itertools import chain, cycle, islice, product
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import LegSettings
 from voice.meaning.listening import Listening
+from voice.meaning.narrowing import words_of
 from voice.meaning.twins import TEN_FOR_TEEN
 from voice.training.phrases.frames import Sounds, frames
+from voice.training.phrases.phone_distance import distance
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from voice.acoustics.lexicon_file import Lexicon
+    from voice.acoustics.lexicon_file import Lexicon, Pronunciation
     from voice.entries.said import Meaning
     from voice.meaning.grammar import Grammar
     from voice.meaning.phrase import Phrase
@@ -28,6 +34,8 @@ FROM_EACH_PHRASE = 6
 FARTHEST = 20.0
 """An old phrase that is farther away than this is not tried: see `phone_distance`."""
 _NEAREST_EACH = 4
+_NEAREST_NAMES = 3
+"""So many old drugs for a new one, and words of old phrases for a taught one, that sound most like it."""
 _FROM_EACH_OLD = 2
 """Other wordings of the same old phrase tell little more."""
 _ASKED_ABOUT = frozenset(TEN_FOR_TEEN) | frozenset(TEN_FOR_TEEN.values())
@@ -84,6 +92,94 @@ def old_texts(
                 texts.append((pair.distance, " ".join(filled(pair.other, said))))
     in_order = [text for _, text in sorted(texts, key=lambda found: found[0])]
     return [t for t in _one_each(in_order, before) if state_of(before, t) is not None][:most]
+
+
+def drug_texts(grammar: Grammar, drugs: Iterable[str]) -> list[str]:
+    """Every wording of these drugs, as a dose and as an infusion, in each unit in which it is given."""
+    wanted = set(drugs)
+    rng = random.Random(11)  # noqa: S311 - the same texts each time, no secret
+    texts: dict[tuple[str | None, Form, object], str] = {}
+    for phrase in grammar.phrases:
+        slot = phrase.slots.get("drug")
+        if slot is None or "unit" not in phrase.fixed or phrase.misgiven:
+            continue
+        for form in (form for form, drug in slot.forms.items() if drug in wanted):
+            key = phrase.entry, form, phrase.fixed["unit"]
+            if key not in texts and (text := _with_form(phrase, "drug", form, rng)):
+                texts[key] = text
+    return [t for t in _one_each([*texts.values()], grammar) if state_of(grammar, t) is not None]
+
+
+def like_drugs(before: Grammar, after: Grammar, lexicon: Lexicon) -> list[str]:
+    """Texts of the old drugs that sound most like those that only ``after`` has."""
+    spoken: dict[str, list[Pronunciation]] = {}
+    for phrase in after.phrases:
+        for form, drug in phrase.slots["drug"].forms.items() if "drug" in phrase.slots else ():
+            spoken.setdefault(str(drug), []).extend(_spoken(form, lexicon))
+    nearest: list[str] = []
+    for new in after.drugs.keys() - before.drugs.keys():
+        nearest += _nearest(spoken[new], {old: spoken[old] for old in before.drugs})
+    return drug_texts(before, nearest)
+
+
+def like_words(
+    before: Grammar, taught: Mapping[str, Sequence[Pronunciation]], lexicon: Lexicon
+) -> list[str]:
+    """Old phrases with the words that sound most like taught ones, or that are taught anew.
+
+    ``lexicon`` is what was known before.
+    """
+    phrases = {
+        word: phrase
+        for phrase in reversed(before.phrases)
+        if phrase.entry is not None or phrase.talk is not None
+        for word in words_of(phrase.expression) & lexicon.keys()
+    }
+    nearest: list[str] = []
+    for word, ways in taught.items():
+        others = {other: lexicon[other] for other in phrases if other != word}
+        nearest += [word] * (word in phrases) + _nearest(ways, others)
+    rng = random.Random(13)  # noqa: S311 - the same texts each time, no secret
+    texts = [_with_word(phrases[word], word, rng) for word in dict.fromkeys(nearest)]
+    said = _one_each([text for text in texts if text], before)
+    return [text for text in said if state_of(before, text) is not None]
+
+
+def _nearest(
+    ways: Sequence[Pronunciation], known: Mapping[str, Sequence[Pronunciation]]
+) -> list[str]:
+    """The names that sound most like one of ``ways``."""
+    far = {
+        name: min((distance(way, other) for way in ways for other in spoken), default=math.inf)
+        for name, spoken in known.items()
+    }
+    return sorted(far, key=lambda name: (far[name], name))[:_NEAREST_NAMES]
+
+
+def _spoken(form: Form, lexicon: Lexicon) -> list[Pronunciation]:
+    """How several words are said; none where one of them is unknown."""
+    if not all(word in lexicon for word in form):
+        return []
+    return [tuple(chain.from_iterable(way)) for way in product(*(lexicon[word] for word in form))]
+
+
+def _with_word(phrase: Phrase, word: str, rng: random.Random) -> str | None:
+    """A text of ``phrase`` in which ``word`` is said, in a value where it is none of its own words."""
+    for frame in frames(phrase):
+        if word in frame.tokens:
+            return " ".join(filled(frame, _forms(phrase, rng)))
+    for name, slot in phrase.slots.items():
+        if forms := [form for form in slot.forms if word in form]:
+            return _with_form(phrase, name, min(forms, key=len), rng)
+    return None
+
+
+def _with_form(phrase: Phrase, name: str, form: Form, rng: random.Random) -> str | None:
+    """A text of ``phrase`` with ``form`` as the value of its slot ``name``."""
+    for frame in frames(phrase):
+        if f"<{name}>" in frame.tokens or set(form) <= set(frame.tokens):
+            return " ".join(filled(frame, {**_forms(phrase, rng), name: form}))
+    return None
 
 
 def filled(frame: Frame, forms: dict[str, Form]) -> Iterator[str]:

@@ -28,7 +28,13 @@ from voice.session.own_phrases import (
 )
 from voice.session.setups import model_digest
 from voice.training.phrases.proof import Hearer, Trial
-from voice.training.phrases.proof_texts import new_texts, old_texts
+from voice.training.phrases.proof_texts import (
+    drug_texts,
+    like_drugs,
+    like_words,
+    new_texts,
+    old_texts,
+)
 from voice.training.phrases.voices import voices
 
 if TYPE_CHECKING:
@@ -176,12 +182,18 @@ def trial_of(
     folder = hearing_folder(layer)
     after = Hearer(Model(SHIPPED_NAME, folder), chosen_grammar(layer))
     names = [file.name for file in layer.files]
-    old = old_texts(before.grammar, after.grammar, names, known_words(layer))
+    known = known_words(layer)
+    new_drugs = after.grammar.drugs.keys() - before.grammar.drugs.keys()
+    old = [
+        *like_drugs(before.grammar, after.grammar, known),
+        *like_words(before.grammar, layer.words, known_words()),
+        *old_texts(before.grammar, after.grammar, names, known),
+    ]
     legal = [text for text in also if before.grammar.parse(text, _SETTINGS)]
     return Trial(
         before=before,
         after=after,
-        new=new_texts(after.grammar, names),
+        new=[*new_texts(after.grammar, names), *drug_texts(after.grammar, sorted(new_drugs))],
         old=list(dict.fromkeys([*legal, *old])),
         voices=spoken_by if spoken_by is not None else some_voices(),
         model_digest=model_digest(folder),
