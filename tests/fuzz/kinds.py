@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 _GRAMMAR = Path(__file__).parents[2] / "grammar"
-_DRUGS = DrugList({}, {})
+_DRUGS = DrugList({}, {}, {})
 _OF_A_MODEL = (
     "am/final.mdl",
     "conf/mfcc.conf",

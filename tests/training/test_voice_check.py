@@ -93,7 +93,7 @@ def test_a_grammar_without_such_examples_is_told() -> None:
                 spellings={},
                 digest="",
                 subjects=GRAMMAR.subjects,
-                drug_list=DrugList({}, {}),
+                drug_list=DrugList({}, {}, {}),
             )
         )
 

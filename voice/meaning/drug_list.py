@@ -70,15 +70,20 @@ class Unit(BaseModel, frozen=True, extra="forbid"):
 class DrugList:
     """All drugs and units of a grammar, whichever of its files they stand in."""
 
-    def __init__(self, drugs: Mapping[str, Drug], units: Mapping[str, Unit]) -> None:
-        """Raises GrammarError where a drug is given in a unit that the list lacks."""
+    def __init__(
+        self, drugs: Mapping[str, Drug], units: Mapping[str, Unit], files: Mapping[str, str]
+    ) -> None:
+        """``files`` says in which file each drug stands.
+
+        Raises GrammarError where a drug is given in a unit that the list lacks.
+        """
         self.drugs = drugs
         self._units = units
         for name, drug in drugs.items():
             for unit in (*drug.bolus, *drug.rate):
                 if unit not in units:
                     raise GrammarError(
-                        f'Drug "{name}" is given in "{unit}", which is no unit of the list; '
+                        f'{files[name]}: the drug "{name}" is given in "{unit}", which is no unit of the list; '
                         f"known are {', '.join(units)}."
                     )
 

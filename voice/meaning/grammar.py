@@ -336,7 +336,7 @@ def read_grammar(files: Sequence[Path], on_fault: OnFault = stop_at_fault) -> Gr
         drugs = _drug_list(readers)
     except GrammarError as fault:
         on_fault(fault)
-        drugs = DrugList({}, {})
+        drugs = DrugList({}, {}, {})
     phrases = [phrase for reader in readers for phrase in reader.phrases(drugs)]
     subjects = Subjects(phrases, (kind for reader in readers for kind in reader.unsaid))
     phrases += [phrase for reader in readers for phrase in reader.questions(subjects.slots())]
@@ -357,10 +357,14 @@ def _drug_list(readers: Sequence[PhraseFile]) -> DrugList:
     units: dict[str, Unit] = {}
     for reader in readers:
         for twice in (drugs.keys() & reader.drugs.keys()) | (units.keys() & reader.units.keys()):
-            raise GrammarError(f'{reader.name}: "{twice}" stands in another phrase file already.')
+            first = next(r.name for r in readers if twice in r.drugs or twice in r.units)
+            raise GrammarError(
+                f'{reader.name}: "{twice}" stands in {first} already, and can be said. Take it out here.'
+            )
         drugs |= reader.drugs
         units |= reader.units
-    return DrugList(drugs, units)
+    files = {name: reader.name for reader in readers for name in reader.drugs}
+    return DrugList(drugs, units, files)
 
 
 def normalise(text: str) -> str:

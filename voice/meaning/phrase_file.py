@@ -186,7 +186,7 @@ class PhraseFile:
         self._names |= subjects
         for written in self._tables:
             if "question" in written:
-                yield from self._made(written, DrugList({}, {}))
+                yield from self._made(written, DrugList({}, {}, {}))
 
     def _made(self, written: dict[str, Any], drugs: DrugList) -> list[Phrase]:
         """The phrases of one table."""
