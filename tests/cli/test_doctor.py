@@ -20,6 +20,7 @@ from voice.commands import doctor
 from voice.commands.doctor import Finding, State
 from voice.entries.heard import Block
 from voice.entries.leg import LegSettings
+from voice.meaning.checklist import FOLDER
 from voice.record import protecting, protection
 from voice.record.journal import Journal
 from voice.record.protection import KEY_FILE, OPENED, PASSPHRASE
@@ -157,10 +158,23 @@ def test_a_machine_without_sound_is_told_what_to_plug_in() -> None:
     assert "broken  microphone  There is no microphone." in done.stdout
     assert "broken  speaker     There is no speaker" in done.stdout
     assert [line.split()[1] for line in done.stdout.splitlines()] == [
-        "hearing", "second", "microphone", "speaker", "speech", "disk", "spare", "protection",
+        "hearing", "second", "lists", "microphone", "speaker", "speech", "disk", "spare", "protection",
         "files", "clock",
     ]  # fmt: skip
     assert done.returncode == 1
+
+
+def test_a_check_list_that_no_leg_begins_with_is_told(tmp_path: Path) -> None:
+    """A programme's own list with a fault is broken before the flight, with its file and item."""
+    folder = tmp_path / "phrases" / "own" / "checks"
+    folder.mkdir(parents=True)
+    shipped = (FOLDER / "before_move.toml").read_text("utf-8")
+    (folder / "ours.toml").write_text(shipped)
+    assert examined("lists").state is State.WORKS
+    (folder / "ours.toml").write_text(shipped.replace("drain_clamped", "drain_clampd"))
+    found = examined("lists")
+    assert found.state is State.BROKEN
+    assert found.text.startswith('ours.toml, item "drain clamped": there is no kind of entry')
 
 
 def test_little_room_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,12 +25,15 @@ from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
+from voice.entries.leg import LegSettings
+from voice.meaning.checklist import load_checklists
+from voice.meaning.handoff import load_needs
 from voice.record.durable import open_to_others
 from voice.record.places import legs_root, spare_root
 from voice.record.protection import OPENED, PASSPHRASE, key_file_of, own_files, own_lock
 from voice.session import preferences
 from voice.session.models import chosen_model
-from voice.session.own_phrases import chosen_grammar
+from voice.session.own_phrases import checklist_folders, chosen_grammar, handoff_lists
 from voice.session.second_listener import TRIAL_RECORDING, TRIAL_STATE, find_second
 from voice.speech.synthesiser import system_synthesiser
 
@@ -86,6 +89,7 @@ def examine(now: datetime, ask: Callable[[str], None]) -> Iterator[Finding]:
     checks: dict[str, Callable[[], tuple[State, str]]] = {
         "hearing": _hearing,
         "second": _second,
+        "lists": _lists,
         "microphone": lambda: _microphone(ask),
         "speaker": _speaker,
         "speech": _speech,
@@ -123,6 +127,13 @@ def _second() -> tuple[State, str]:
     if found.beside is not None:
         found.beside.close()
     return State.WORKS if found.as_chosen else State.LOOK, found.told
+
+
+def _lists() -> tuple[State, str]:
+    """The check lists and the list of a handoff, without which no leg begins."""
+    checks = load_checklists(chosen_grammar(), LegSettings(), *checklist_folders())
+    load_needs(*handoff_lists())
+    return State.WORKS, f"Checks that can be asked for: {', '.join(checks)}."
 
 
 def _microphone(ask: Callable[[str], None]) -> tuple[State, str]:

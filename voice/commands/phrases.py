@@ -28,7 +28,7 @@ from voice.session.own_phrases import (
 from voice.session.segments import segments_of
 from voice.training.phrases import packs, workshop
 from voice.training.phrases.alike import nearest_words
-from voice.training.phrases.checker import check
+from voice.training.phrases.checker import check, check_lists
 from voice.training.phrases.faults import LOOK
 from voice.training.phrases.misheard import gather, read_misheard, write_misheard
 from voice.training.phrases.proof import SNRS_DB, UNDERSTOOD, prove, segment_in, understood
@@ -76,10 +76,14 @@ def check_phrases(
     every = [*phrase_files(drafts()), *with_files]
     mine = [f.name for layer in (drafts(), *layers()) for f in layer.files]
     only = [f.name for f in files] if files else mine
-    if not everything and not only:
+    with_lists = [layer for layer in layers() if layer.lists]
+    if not everything and not only and not with_lists:
         out.print("There is no draft and no added phrase. Check the shipped ones with --all.")
         return
-    faults = check(every, workshop.known_words(drafts()), None if everything else only)
+    faults = (
+        *check_lists([*phrase_files(drafts())], with_lists),
+        *check(every, workshop.known_words(drafts()), None if everything else only),
+    )
     _show_faults(faults, everything=everything)
     if any(fault.must_be_mended for fault in faults):
         raise typer.Exit(1)
@@ -322,7 +326,7 @@ def remove_phrases(
 @app.command("list")
 def list_phrases() -> None:
     """List what was added on this machine, and the drafts."""
-    if not any(layer.files or layer.words for layer in (*layers(), drafts())):
+    if not any(layer.files or layer.words or layer.lists for layer in (*layers(), drafts())):
         out.print("Nothing was added on this machine. Add a wording with: legbook phrases add NAME")
     for layer in layers():
         _list("listened for", "words that are known", layer)
@@ -332,5 +336,7 @@ def list_phrases() -> None:
 def _list(files: str, words: str, layer: Layer) -> None:
     for file in layer.files:
         out.print(f"{files}: {file}")
+    for file in layer.lists:
+        out.print(f"in use: {file}")
     if layer.words:
         out.print(f"{words}: {', '.join(layer.words)}")

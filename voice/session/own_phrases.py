@@ -39,6 +39,12 @@ class Layer:
         return tuple(sorted(self.folder.glob("*.toml")))
 
     @property
+    def lists(self) -> tuple[Path, ...]:
+        """Its check lists, and its list of what a handoff has to tell."""
+        needs = self.folder / "handoff" / "needs.toml"
+        return (*sorted((self.folder / "checks").glob("*.toml")), *[needs] * needs.is_file())
+
+    @property
     def words(self) -> Lexicon:
         """The words that it teaches; raises ``LexiconError`` where one has an unknown phone."""
         file = self.folder / LEXICON

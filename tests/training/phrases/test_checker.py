@@ -233,3 +233,53 @@ def test_a_drug_is_told_if_it_is_unknown_or_sounds_like_another(tmp_path: Path) 
     assert (alike.sort, alike.line) == (Sort.SOUNDS_ALIKE, 10)
     assert alike.text.startswith('the drugs "fentanyl" and "sufentanil": ')
     assert "both are given in mcg" in alike.text
+
+
+def test_a_drug_that_is_said_as_another_is_told(tmp_path: Path) -> None:
+    """A wording that two drugs of the list share has two meanings, which must be mended."""
+    file = tmp_path / "trial.toml"
+    said = DRUGS.replace("wydocain = {", 'lidocaine = { said = "lidocaine | mannitol",')
+    file.write_text(said)
+    (fault, *_) = [f for f in check([file], LEXICON) if f.sort is Sort.TWO_MEANINGS]
+    assert '"mannitol" means both' in fault.text
+    assert fault.must_be_mended
+
+
+def test_an_entry_that_swallows_a_deciding_word_is_told(tmp_path: Path) -> None:
+    """An entry with "confirm" in it is told: who confirms in one breath would say a new entry."""
+    talk = """
+[[phrase]]
+talk = "confirm"
+say = "confirm"
+states = ["listening"]
+"""
+    file = tmp_path / "trial.toml"
+    written = GOOD.replace('say = "drain opened wide"', 'say = "drain opened wide [confirm]"')
+    file.write_text(written.replace("[examples]", f"{talk}\n[examples]"))
+    (fault,) = [f for f in check([file], LEXICON) if f.sort is Sort.SWALLOWS]
+    assert (fault.line, fault.must_be_mended) == (13, True)
+    assert '"drain opened wide confirm" has "confirm" in it' in fault.text
+
+
+def test_two_files_of_one_name_are_told(tmp_path: Path) -> None:
+    """A draft with the name of another phrase file is told, though each can be read."""
+    for folder in ("shipped", "drafts"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "trial.toml").write_text(GOOD)
+    faults = check([tmp_path / f / "trial.toml" for f in ("shipped", "drafts")], LEXICON)
+    assert "there are two phrase files of this name" in faults[0].text
+
+
+def test_words_of_the_talk_are_told_as_such(tmp_path: Path) -> None:
+    """Where a phrase also means a word of the talk, the fault names both in plain words."""
+    talk = """
+[[phrase]]
+talk = "confirm"
+say = "drain opened wide"
+states = ["listening"]
+"""
+    file = tmp_path / "trial.toml"
+    file.write_text(GOOD.replace("[examples]", f"{talk}\n[examples]"))
+    told = [f.text for f in check([file], LEXICON) if f.sort is Sort.TWO_MEANINGS]
+    assert told
+    assert all('the word "confirm"' in text and "drain_opened" in text for text in told)

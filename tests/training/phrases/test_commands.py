@@ -114,6 +114,16 @@ def test_check_tells_what_it_looked_at() -> None:
     assert typed("check", str(drafts().folder / "trial.toml")).startswith("No fault")
 
 
+def test_check_and_list_tell_of_lists() -> None:
+    """A programme's own list that a leg could not begin with is told by check, and list names it."""
+    file = own_layer().folder / "handoff" / "needs.toml"
+    file.parent.mkdir(parents=True)
+    file.write_text('about = "Ours."\n[[need]]\nname = "zero"\ntold = [{ kind = "drain_zero" }]\n')
+    assert f"in use: {file}" in typed("list")
+    told = 'needs.toml: cannot be read: need "zero": there is no kind of entry "drain_zero"'
+    assert told in typed("check", code=1)
+
+
 def test_nothing_is_kept_without_a_yes() -> None:
     """Whoever answers no to a phrase or a word, or breaks the question off, has kept nothing."""
     assert "Nothing was kept" in typed(*ADDED, answer="n\n")

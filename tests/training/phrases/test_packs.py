@@ -48,7 +48,7 @@ def other_machine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[
 
 @pytest.fixture
 def packed(tmp_path: Path) -> tuple[Path, Pack]:
-    """A pack of this machine."""
+    """A pack on this machine."""
     proven_phrase()
     return make_pack(own_layer(), "ward", tmp_path, NOW)
 
@@ -62,6 +62,44 @@ def changed(file: Path, change: dict[str, bytes | None]) -> Path:
             if data is not None:
                 new.writestr(name, data)
     return file
+
+
+def own_list(text: str, file: str = "checks/zeroing.toml") -> None:
+    """A list on this machine's own."""
+    place = own_layer().folder / file
+    place.parent.mkdir(parents=True, exist_ok=True)
+    place.write_text(text)
+
+
+NEEDS = 'about = "Ours."\n[[need]]\nname = "zero"\ntold = [{ kind = "drain_zeroed" }]\n'
+
+
+def test_pack_moves_lists(tmp_path: Path, other_machine: Callable[[], None]) -> None:
+    """Lists of a programme go with its phrases; one that the other machine has already is refused."""
+    proven_phrase()
+    own_list(NEEDS, "handoff/needs.toml")
+    file, pack = make_pack(own_layer(), "ward", tmp_path, NOW)
+    assert "handoff/needs.toml" in pack.files
+    other_machine()
+    pack, raw = read_pack(file)
+    fits(pack, raw)
+    assert install(pack, raw).lists
+    fits(pack, raw)  # it takes its own place
+    own_list(NEEDS, "handoff/needs.toml")
+    with pytest.raises(PackError, match='a list "what is left" on this machine'):
+        fits(pack, raw)
+
+
+def test_pack_with_a_faulty_list_does_not_fit(
+    tmp_path: Path, other_machine: Callable[[], None]
+) -> None:
+    """A list that could not be read on a leg is told before it is installed."""
+    proven_phrase()
+    own_list(NEEDS.replace("drain_zeroed", "drain_zero"), "handoff/needs.toml")
+    file, _ = make_pack(own_layer(), "ward", tmp_path, NOW)
+    other_machine()
+    with pytest.raises(PackError, match='no kind of entry "drain_zero"'):
+        fits(*read_pack(file))
 
 
 def test_pack_moves_phrases_and_words(

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING, get_args
 from voice.acoustics.proposal import ProposalError, propose
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
-from voice.entries.said import Statement
+from voice.entries.said import Command, Question, Statement, Talk
+from voice.meaning.checklist import load_checklists
 from voice.meaning.expression import parse_notation, sample, slots_of, wordings
 from voice.meaning.grammar import GrammarError, read_grammar
+from voice.meaning.handoff import load_needs
 from voice.meaning.listening import Listening
 from voice.meaning.narrowing import words_of
 from voice.meaning.phrase import ValueSlot
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from voice.acoustics.lexicon_file import Lexicon
     from voice.meaning.grammar import Grammar
     from voice.meaning.phrase import Phrase
+    from voice.session.own_phrases import Layer
     from voice.training.sound_alike import SoundAlike
 
 MOST_ARCS = 400_000
@@ -42,6 +45,7 @@ MOST_ARCS = 400_000
 to be heard (docs/bench.md), and start-up some seconds."""
 SAMPLES = 25
 """Wordings of each phrase that are parsed to find second meanings."""
+_DECIDING = {Talk.CONFIRM, Talk.SCRATCH_THAT}
 WIDEST = 2000
 """More values than this in one slot are a range that nobody thought about."""
 _COUNTS = {
@@ -62,11 +66,15 @@ def check(
 
     ``lexicon`` is what the model knows. ``only`` names the files that are reported on.
     """
+    names_of_all = [f.name for f in files]
     lines = Lines({f.name: f.read_text("utf-8", errors="replace") for f in files})
     told: list[GrammarError] = []
     grammar = read_grammar(files, told.append)
     names = {f.name for f in files} if only is None else set(only)
     found = [_unread(error) for error in told]
+    for twice in sorted({name for name in names_of_all if names_of_all.count(name) > 1}):
+        text = "there are two phrase files of this name. Rename the added one."
+        found.append(Fault(Sort.NOTATION, twice, None, text))
     phrases = [p for p in grammar.phrases if p.file in names]
     found += _unknown_words(phrases, grammar, lexicon, lines)
     found += _examples(grammar, names, lines)
@@ -75,6 +83,7 @@ def check(
         found += _ambiguous(phrase, grammar, line)
         found += _slots(phrase, line)
         found += _said(phrase, line)
+        found += _steering(phrase, grammar, line)
     found += _read_backs(grammar, names, lines)
     found += _too_large(grammar)
     found += alike_faults(grammar, phrases, lexicon, lines)
@@ -82,6 +91,27 @@ def check(
     order = list(Sort)
     mine = (fault for fault in dict.fromkeys(found) if fault.file in names or not fault.file)
     return tuple(sorted(mine, key=lambda f: (order.index(f.sort), f.rank, f.file, f.line or 0)))
+
+
+def check_lists(files: Sequence[Path], layers: Sequence[Layer]) -> tuple[Fault, ...]:
+    """What is wrong with the check lists and the handoff list of ``layers``: the first fault of each.
+
+    ``files`` are the phrase files by whose phrases the lists are started and answered.
+    """
+    grammar = read_grammar(files, lambda _: None)
+    checks = [f for f in (layer.folder / "checks" for layer in layers) if f.is_dir()]
+    needs = [layer.folder / "handoff" / "needs.toml" for layer in layers]
+    found = []
+    try:
+        if checks:
+            load_checklists(grammar, _SETTINGS, *checks)
+    except GrammarError as error:
+        found.append(_unread(error))
+    try:
+        load_needs(*needs)
+    except GrammarError as error:
+        found.append(_unread(error))
+    return tuple(found)
 
 
 def _unread(error: GrammarError) -> Fault:
@@ -143,6 +173,11 @@ def _drugs(grammar: Grammar, names: set[str], lexicon: Lexicon, lines: Lines) ->
         said = wordings(parse_notation(grammar.drugs[drug].said or drug, {}))
         for word in sorted({word for words in said for word in words} - lexicon.keys()):
             yield _unknown(word, grammar, lexicon, file, line)
+        for other in grammar.drugs.keys() - {drug}:
+            also = wordings(parse_notation(grammar.drugs[other].said or other, {}))
+            for words in sorted(set(said) & set(also)):
+                text = f'"{" ".join(words)}" means both {drug} and {other}. Reword one of them.'
+                yield Fault(Sort.TWO_MEANINGS, file, line, text)
     for pair in sound_alikes(grammar.drugs, lexicon) if mine else ():
         for file, line in [mine[drug] for drug in pair.drugs if drug in mine][:1]:
             yield Fault(Sort.SOUNDS_ALIKE, file, line, _told_pair(pair), pair.distance)
@@ -216,6 +251,10 @@ def _shown(meaning: object) -> str:
         told = ", ".join(f"{name} {value}" for name, value in fields.items())
         when = f" ({meaning.when.form})" if meaning.when else ""
         return f"{meaning.entry.kind}{when}" + (f" ({told})" if told else "")
+    if isinstance(meaning, Command):
+        return f'the word "{meaning.talk}"'
+    if isinstance(meaning, Question):
+        return f'the question "{meaning.about}"'
     return str(meaning)
 
 
@@ -261,6 +300,24 @@ def _said(phrase: Phrase, line: int | None) -> Iterator[Fault]:
 
 def _shortest(phrase: Phrase) -> Iterator[str]:
     return (f.text for f in frames(phrase) if len(f.tokens) == 1 and not f.text.startswith("<"))
+
+
+def _steering(phrase: Phrase, grammar: Grammar, line: int | None) -> Iterator[Fault]:
+    """An entry that swallows a word by which entries are kept or taken back."""
+    if phrase.entry is None:
+        return
+    words = {f.tokens for p in grammar.phrases if p.talk in _DECIDING for f in frames(p)}
+    for frame in frames(phrase):
+        for told in words:
+            if any(frame.tokens[at : at + len(told)] == told for at in range(len(frame.tokens))):
+                yield Fault(
+                    Sort.SWALLOWS,
+                    phrase.file,
+                    line,
+                    f'"{frame.text}" has "{" ".join(told)}" in it, by which an entry is kept or taken back: '
+                    "said in one breath it would be a new entry instead. Take another word.",
+                )
+                return
 
 
 def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:

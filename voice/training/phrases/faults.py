@@ -22,6 +22,7 @@ class Sort(StrEnum):
     NO_EXAMPLE = "no example"
     NO_COUNTER_EXAMPLE = "no counter-example"
     ONE_WORD = "one word"
+    SWALLOWS = "swallows a word"
     NO_UNIT = "no unit"
     NO_RANGE = "no range"
     READ_BACK = "read-back"

@@ -1,6 +1,6 @@
 """Packs: proven phrases and words in one signed file, to be installed on other machines.
 
-A pack is a zip archive of phrase files, ``lexicon.txt``, the proofs, ``pack.json`` (name, who packed
+A pack is a zip archive of phrase files, ``lexicon.txt``, the proofs, check lists, ``pack.json`` (name, who packed
 it, and the SHA-256 of each file) and ``signature`` (Ed25519, over ``pack.json``). The key that signs
 is made with the first pack and stays on its machine; its fingerprint is read out or compared by
 telephone, so that whoever installs knows from whom the phrases come. There is no code in a pack, and
@@ -28,9 +28,10 @@ from pydantic import AwareDatetime, Field, ValidationError
 from voice.acoustics.lexicon_file import read_lexicon
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
+from voice.meaning.table import toml
 from voice.record.signing import fingerprint
-from voice.session.own_phrases import Layer, hearing_folder, phrase_files, phrases_root
-from voice.training.phrases.checker import check
+from voice.session.own_phrases import Layer, hearing_folder, layers, phrase_files, phrases_root
+from voice.training.phrases.checker import check, check_lists
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,7 +39,9 @@ if TYPE_CHECKING:
 
 ENDING = ".legpack"
 _LISTING, _SIGNATURE = "pack.json", "signature"
-_NAMES = re.compile(r"[a-z0-9_-]{1,60}\.(toml|proof\.json)|lexicon\.txt")
+_NAMES = re.compile(
+    r"(checks/)?[a-z0-9_-]{1,60}\.toml|[a-z0-9_-]{1,60}\.proof\.json|lexicon\.txt|handoff/needs\.toml"
+)
 MOST_FILES = 60
 MOST_BYTES = 2_000_000
 """Of all files unpacked; phrase files are a few kilobytes each."""
@@ -71,6 +74,7 @@ def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path,
     pack cannot be written.
     """
     files = {f.name: f.read_bytes() for f in sorted(layer.folder.glob("*")) if f.is_file()}
+    files |= {f.relative_to(layer.folder).as_posix(): f.read_bytes() for f in layer.lists}
     if not any(file.endswith(".toml") for file in files):
         raise PackError(
             "There are no proven phrases to pack. Prove some with: legbook phrases prove"
@@ -189,6 +193,7 @@ def unpacked(pack: Pack, raw: Mapping[str, bytes], folder: Path) -> Layer:
     """Write the files of a pack that was read into ``folder``, as a layer."""
     folder.mkdir(parents=True)
     for name, data in raw.items():
+        (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_bytes(data)
     (folder / _LISTING).write_text(pack.model_dump_json(indent=1), "utf-8")
     return Layer(folder)
@@ -225,6 +230,11 @@ def _installed(place: Path) -> Pack:
         ) from error
 
 
+def _list_name(file: Path) -> str:
+    """By what a check list is started, or which list it is otherwise: one of that name stands."""
+    return str(toml(file.read_bytes(), file.name).get("check", "what is left"))
+
+
 def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
     """Check a pack that was read beside everything that is listened for on this machine.
 
@@ -234,6 +244,13 @@ def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
         layer = unpacked(pack, raw, Path(passing) / pack.name)
         older = phrases_root() / "packs" / pack.name
         others = [file for file in phrase_files() if file.parent != older]
+        there = [other for other in layers() if other.folder != older]
+        lists = set(map(_list_name, layer.lists))
+        if twice := lists & {_list_name(file) for other in there for file in other.lists}:
+            raise PackError(
+                f'There is a list "{min(twice)}" on this machine already, and only one can stand. Take '
+                "it away first, or have the pack made without it."
+            )
         if twice := {f.name for f in layer.files} & {f.name for f in others}:
             raise PackError(
                 f"There is a phrase file {min(twice)} on this machine already. Have it packed under "
@@ -241,6 +258,7 @@ def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
             )
         words = read_lexicon(hearing_folder(layer) / "graph" / "lexicon.txt")
         names = [file.name for file in layer.files]
-        faults = check([*others, *layer.files], words, names)
+        files = [*others, *layer.files]
+        faults = (*check_lists(files, [layer]), *check(files, words, names))
         if must := [fault for fault in faults if fault.must_be_mended]:
             raise PackError(f"The pack does not fit this machine: {must[0]} Nothing was installed.")
