@@ -126,8 +126,8 @@ def talking_over(bench: Bench, echo_db: float | None, snr_db: float | None) -> t
         not_taken += missed
         wrong += len(cuts_s) - missed + confirmed(told)  # it falls silent to tell
     return (
-        "none" if echo_db is None else f"{echo_db:g} dB",
-        "none" if snr_db is None else f"{snr_db:g} dB",
+        _level(echo_db),
+        _level(snr_db),
         f"{heard} of {len(VOICES) * len(WORDS)}",
         str(not_taken),
         str(wrong),
@@ -150,8 +150,8 @@ def entries_over(bench: Bench, echo_db: float | None, snr_db: float | None) -> t
         other += sum(text not in ENTRIES for text in said)
         tones += len(missed) - len(said)
     return (
-        "none" if echo_db is None else f"{echo_db:g} dB",
-        "none" if snr_db is None else f"{snr_db:g} dB",
+        _level(echo_db),
+        _level(snr_db),
         f"{by_name} of {len(VOICES) * len(ENTRIES)}",
         str(other),
         str(tones),
@@ -192,6 +192,10 @@ def confirmed(told: list[Progress]) -> int:
     """Entries of the leg that are confirmed; nobody has confirmed any in time."""
     folder = next(one.folder for one in told if isinstance(one, LegBegan))
     return sum(entry.state is EntryState.CONFIRMED for entry in load(folder).entries)
+
+
+def _level(db: float | None) -> str:
+    return "none" if db is None else f"{db:g} dB"
 
 
 def _spread(times_s: list[float]) -> str:
