@@ -12,6 +12,7 @@ from tests.record.conftest import START, at, fill, heard, kept
 from voice import cli
 from voice.commands.broken_off import broken_off
 from voice.commands.end import EndError, end_leg
+from voice.commands.review import REVIEWED
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import DrainClamped, DrainOpened
 from voice.entries.leg import LegSettings
@@ -56,7 +57,7 @@ def run(*words: str, told: str | None = None) -> str:
 
 
 def test_a_leg_that_broke_off_is_ended_summed_up_and_sealed(folder: Path) -> None:
-    """Days later a leg ends when it was over, its figures count up to that, who told it is told, and it can be sealed."""
+    """Days later a leg ends when it was over, its summary counts up to that and tells by whom, and it can be sealed."""
     assert f"Say when it was over with: legbook end {folder.name}" in run("seal", folder.name)
     who = ("--by", BY.name, "--role", BY.role)
     said = run("end", "1600", "--at", "16:40", *who)
@@ -64,6 +65,8 @@ def test_a_leg_that_broke_off_is_ended_summed_up_and_sealed(folder: Path) -> Non
         f"Leg {folder.name} ended 01 May 16:40, as R. Sand, charge nurse, tells."
     )
     summary = run("summary", folder.name)
+    left = (folder / REVIEWED).read_text("utf-8")
+    assert summary == " ".join(left.split())
     told = "ended 16:40 after 40 min, as R. Sand, charge nurse, told at the desk"
     assert f"{told}; the last that was written on it is of 16:32." in summary
     assert "16:20 and still clamped, 20 min (unconfirmed)" in summary

@@ -221,7 +221,12 @@ def end(
         raise typer.BadParameter(
             "A name and a role are one line each that can be printed."
         ) from None
-    out.print(end_leg(leg_folder(leg), _now(), by, time, why))
+    from voice.commands.review import ReviewedSummary  # noqa: PLC0415 - what serves is slow to import
+
+    folder = leg_folder(leg)
+    out.print(end_leg(folder, _now(), by, time, why))
+    if left := ReviewedSummary(folder, out.print).leave():
+        out.print(f"The summary as the leg stands now: {left}")
 
 
 @app.command("seal", rich_help_panel=_PANEL)
