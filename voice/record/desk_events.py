@@ -18,6 +18,9 @@ MISHEARD = "misheard"
 MISSED = "was missed"
 """Why an entry is added: it was said, and nothing came of it."""
 
+AGAIN = "withdrawn by mistake"
+"""Why an entry is added: it stood there before, so that nothing was missed."""
+
 
 class _DeskAct(EventBase):
     by: Reviewer

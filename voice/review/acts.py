@@ -8,7 +8,7 @@ from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
 from voice.entries.review import Line, Text
-from voice.record.desk_events import MISHEARD, MISSED
+from voice.record.desk_events import AGAIN, MISHEARD, MISSED
 from voice.review.rows import Counter, Gap, Remark, Row, Signature
 
 REASONS = {
@@ -16,10 +16,11 @@ REASONS = {
     "alternative": (MISHEARD, "said wrongly"),
     "type": (MISHEARD, "said wrongly", "read back wrongly", "local rule"),
     "time": ("the time was wrong", "told late"),
-    "add": (MISSED, "told after the leg"),
+    "add": (MISSED, "told after the leg", AGAIN),
     "withdraw": ("did not happen", "said twice", "not for legbook"),
 }
-"""Reasons that are offered for an act; the first is taken where none is given."""
+"""Reasons that are offered for an act; the first is taken where none is given. The page puts
+the last of "add" first where a withdrawn entry is looked at."""
 
 
 class _Act(Frozen):

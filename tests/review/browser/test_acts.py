@@ -213,6 +213,22 @@ def test_an_entry_is_withdrawn(
     assert "withdrawn" in (page.text_content(f"#entry-{number}") or "")
 
 
+def test_what_was_withdrawn_by_mistake_is_added_as_such(page: Page) -> None:
+    """What is put back after a withdrawal is not counted as missed, unless the reviewer says so."""
+    _at(page, "entry-19")
+    page.keyboard.press("w")
+    page.keyboard.press("Enter")
+    _told(page, "withdrawn")
+    _at(page, "entry-19")
+    page.keyboard.press("a")
+    expect(page.locator("#act-form [name=why]")).to_have_value("withdrawn by mistake")
+    page.keyboard.press("Escape")
+    page.click("[id^=gap-] >> nth=0")
+    page.focus("#list")
+    page.keyboard.press("a")
+    expect(page.locator("#act-form [name=why]")).to_have_value("was missed")
+
+
 def test_a_withdrawn_correction_lets_the_first_record_stand_again(
     page: Page, desk: OpenDesk
 ) -> None:

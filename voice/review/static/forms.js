@@ -87,6 +87,18 @@ export function asked(act, item, typed) {
 }
 
 /**
+ * The usual reasons for an act. What was withdrawn and is added again was not missed: else a list of what is
+ * misheard would count it.
+ * @param {string} act
+ * @param {Item} item
+ * @param {string[]} usual
+ */
+export function reasonsFor(act, item, usual) {
+  const again = act === "add" && item.type === "entry" && item.row.state === "withdrawn";
+  return again ? usual.toReversed() : usual;
+}
+
+/**
  * Why it is done: the usual reasons are offered, any other can be typed.
  * @param {string[]} reasons
  * @param {string} id

@@ -1,7 +1,7 @@
 // The one entry, or stretch of speech, that is being looked at.
 
 import { byId, fill, h, say, unsay } from "./dom.js";
-import { ACTS, asked, why } from "./forms.js";
+import { ACTS, asked, reasonsFor, why } from "./forms.js";
 import { outcome, stateWord } from "./list.js";
 import { about, anyWords, entryKey, inWords, quoted } from "./leg.js";
 import { get, Refused } from "./server.js";
@@ -274,7 +274,7 @@ export class Panel {
       byId("act-fields"),
       h("p", {}, act.told),
       ...act.fields(item),
-      name in this.leg.view.reasons && why(this.leg.view.reasons[name], "act"),
+      name in this.leg.view.reasons && why(reasonsFor(name, item, this.leg.view.reasons[name]), "act"),
       h("div", { class: "row" },
         h("button", { type: "submit" }, act.button),
         h("button", { type: "button", onclick: () => this.closeForm(true) }, "Leave it ",
