@@ -317,9 +317,9 @@ def install_pack(
 
 @app.command("remove")
 def remove_phrases(
-    name: Annotated[str, typer.Argument(help="Of a file of phrases, or of a pack.")],
+    name: Annotated[str, typer.Argument(help="Of a file of phrases, or of a pack; or a taught word.")],
 ) -> None:
-    """Stop listening for phrases that were added: a file goes back to the drafts, a pack goes."""
+    """Stop listening for what was added: a file goes back to the drafts, a pack or a taught word goes."""
     out.print(workshop.remove(name))
 
 

@@ -378,7 +378,7 @@ def _slot(name: str, table: Any, where: str, most: int) -> ValueSlot:
                     "Give its numbers the ranges that are really said, or greater steps."
                 )
     if not forms:
-        raise GrammarError(f"{where}: it has no value.")
+        raise GrammarError(f"{where}: it has no value: is its greatest smaller than its smallest?")
     return ValueSlot(name, forms, spoken)
 
 

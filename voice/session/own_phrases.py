@@ -100,9 +100,14 @@ def chosen_grammar(*more: Layer) -> Grammar:
     try:
         return read_grammar(files)
     except GrammarError as error:
+        drafted = any(str(error).startswith(file.name) for layer in more for file in layer.files)
+        aside = (
+            "mend the draft, or delete it"
+            if drafted
+            else "put its file aside with: legbook phrases remove NAME"
+        )
         raise GrammarError(
-            f"{error} If this phrase was added here, look with: legbook phrases check; or put its "
-            "file aside with: legbook phrases remove NAME"
+            f"{error} If this phrase was added here, look with: legbook phrases check; or {aside}"
         ) from error
 
 

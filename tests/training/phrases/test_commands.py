@@ -86,6 +86,31 @@ def test_a_phrase_goes_from_nothing_to_another_machine(
     assert "pack ward any more" in typed("remove", "ward")
 
 
+def test_a_taught_word_is_taken_away_unless_a_phrase_needs_it() -> None:
+    """A word is known as before once it is taken away; while a phrase would lack it, that is refused."""
+    file = own_layer().folder / "lexicon.txt"
+    file.parent.mkdir(parents=True)
+    file.write_text("gasket G AE S K AH T\nzeroed Z IH R OW D AH D\n")
+    phrase = 'about = "A."\n[[phrase]]\nentry = "drain_zeroed"\nsay = "gasket zeroed"\n'
+    (file.parent / "trial.toml").write_text(phrase)
+    with pytest.raises(LegbookError, match=r'"gasket" is said in trial\.toml'):
+        typed("remove", "gasket")
+    assert "known as before" in typed("remove", "zeroed")
+    (file.parent / "trial.toml").unlink()
+    typed("remove", "gasket")
+    assert own_layer().words == {}
+    assert "gasket" not in workshop.known_words()
+    assert "zeroed" in workshop.known_words()
+
+
+def test_a_broken_draft_is_not_to_be_removed_but_mended() -> None:
+    """Where a draft cannot be read, what to do fits a draft."""
+    drafts().folder.mkdir(parents=True)
+    (drafts().folder / "other.toml").write_text("about = [")
+    with pytest.raises(LegbookError, match=r"other\.toml.*mend the draft, or delete it"):
+        typed(*ADDED, "--yes")
+
+
 def test_what_is_not_blessed_stays_a_draft(quick: Callable[[Outcome], None]) -> None:
     """A proof with a reason against it ends in a failure that tells it, and nothing is moved."""
     quick(Outcome.WRONG)

@@ -9,11 +9,13 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from voice.acoustics.lexicon_file import checked, format_lexicon, read_lexicon
+from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.errors import LegbookError
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
 from voice.meaning.expression import match
 from voice.meaning.grammar import GRAMMAR_FOLDER
+from voice.meaning.narrowing import words_of
 from voice.session.models import SHIPPED_NAME, Model, shipped_model
 from voice.session.own_phrases import (
     LEXICON,
@@ -235,10 +237,11 @@ def bless(layer: Layer, proof: Proof) -> tuple[Path, ...]:
 
 
 def remove(name: str) -> str:
-    """Stop listening for an own file or a pack; what was done, in a sentence.
+    """Stop listening for an own file, a pack or a taught word; what was done, in a sentence.
 
-    A file goes back to the drafts, a pack is taken away. Words that were taught stay known. Raises
-    ``WorkshopError`` where there is none of that name.
+    A file goes back to the drafts, a pack and the taught ways of saying a word are taken away. Words that
+    a file brought with it stay known. Raises ``WorkshopError`` where there is none of that name, and
+    where a phrase would be left with a word that is not known.
     """
     file = own_layer().folder / f"{name}.toml"
     if file.is_file():
@@ -250,5 +253,30 @@ def remove(name: str) -> str:
         if pack.folder.name == name:
             shutil.rmtree(pack.folder)
             return f"Nothing listens for the pack {name} any more; it was taken away."
-    there = [*(f.stem for f in own_layer().files), *(p.folder.name for p in packs())]
+    if name in own_layer().words:
+        return _forget(name)
+    there = [
+        *(f.stem for f in own_layer().files),
+        *(p.folder.name for p in packs()),
+        *own_layer().words,
+    ]
     raise WorkshopError(f'There is no "{name}" here. There are: {", ".join(there) or "none"}.')
+
+
+def _forget(word: str) -> str:
+    """Take away how a word was taught to be said here; raises as `remove` does."""
+    own = own_layer()
+    words = own.words
+    del words[word]
+    elsewhere = read_lexicon(MODEL_FOLDER / "graph" / "lexicon.txt")
+    known = elsewhere.keys() | {other for pack in packs() for other in pack.words}
+    files = {file.name for file in own.files}
+    using = [p for p in chosen_grammar().phrases if word in words_of(p.expression)]
+    if word not in known and using:
+        mine = next((p.file for p in using if p.file in files), "a list of drugs")
+        raise WorkshopError(
+            f'"{word}" is said in {mine}, and would be known no more. Take that away first, with: '
+            "legbook phrases remove NAME"
+        )
+    (own.folder / LEXICON).write_text(format_lexicon(words), "utf-8")
+    return f'"{word}" is known as before it was taught here.'
