@@ -58,6 +58,18 @@ def test_an_old_leg_is_only_told_of(folder: Path) -> None:
     journal, sentence = broken_off(LAST + GOES_ON_WITHIN + timedelta(seconds=1))
     assert journal is None
     assert f"--go-on {folder.name}" in sentence
+    assert f"legbook end {folder.name}" in sentence
+
+
+def test_work_at_the_desk_keeps_no_leg_going(folder: Path) -> None:
+    """A leg of days ago does not go on unasked because a reviewer was just at work on it: the next patient is another."""
+    later = LAST + timedelta(days=3)
+    by = Reviewer(name="R. Sand", role="charge nurse")
+    with Journal.open(folder, later) as journal:
+        journal.append(DeskApproved(at=later, by=by, number=1, why="heard"))
+    journal_now, sentence = broken_off(later + timedelta(minutes=5))
+    assert journal_now is None
+    assert f"Leg {folder.name} has not ended." in sentence
 
 
 def test_a_leg_is_found_though_the_clock_was_set_back(folder: Path) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 GOES_ON_WITHIN = timedelta(hours=2)
-"""So long after its last event a leg is gone on with unasked.
+"""So long after the last that was written while it was flown a leg is gone on with unasked; acts of the desk come later.
 
 Common practice, no source: hands are busy when the program has to be started again in flight, and no
 other patient is taken over so soon without "end leg". That it goes on is said aloud.
@@ -49,11 +49,14 @@ def broken_off(now: datetime) -> tuple[Journal | None, str]:
     """
     root = legs_root()
     legs = islice(latest(root, spare_root()), _LOOKED_AT)
-    leg = next((leg for leg in legs if leg.broken_off), None)
-    if leg is None or leg.last_at is None:
+    leg = next((one.leg for one in legs if one.broken_off), None)
+    if leg is None or leg.flown_until is None:
         return None, ""
-    otherwise = f"Leg {leg.id} has not ended. Go on with: legbook listen --go-on {leg.id}"
-    if now - leg.last_at > GOES_ON_WITHIN:
+    otherwise = (
+        f"Leg {leg.id} has not ended. Go on with: legbook listen --go-on {leg.id}; "
+        f"or say when it was over with: legbook end {leg.id}"
+    )
+    if now - leg.flown_until > GOES_ON_WITHIN:
         return None, otherwise
     folder = root / leg.id
     try:
