@@ -310,14 +310,22 @@ def install_pack(
     elif key.replace(" ", "") != pack.fingerprint.replace(" ", ""):
         out.print(f"It is signed with another key: {pack.fingerprint}. Nothing was installed.")
         raise typer.Exit(1)
-    packs.fits(pack, raw)
+    near = packs.fits(pack, raw)
     layer = packs.install(pack, raw)
     out.print(f"Installed, and listened for from now on: {layer.folder}")
+    if near:
+        out.print(
+            "It was proven without the phrases that were added here. To look at; a person decides:"
+        )
+    for fault in near:
+        out.print(f"  {fault}")
 
 
 @app.command("remove")
 def remove_phrases(
-    name: Annotated[str, typer.Argument(help="Of a file of phrases, or of a pack; or a taught word.")],
+    name: Annotated[
+        str, typer.Argument(help="Of a file of phrases, or of a pack; or a taught word.")
+    ],
 ) -> None:
     """Stop listening for what was added: a file goes back to the drafts, a pack or a taught word goes."""
     out.print(workshop.remove(name))

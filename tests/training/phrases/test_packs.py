@@ -74,6 +74,18 @@ def own_list(text: str, file: str = "checks/zeroing.toml") -> None:
 NEEDS = 'about = "Ours."\n[[need]]\nname = "zero"\ntold = [{ kind = "drain_zeroed" }]\n'
 
 
+def test_pack_that_sounds_like_what_was_added_here_is_told(
+    packed: tuple[Path, Pack], other_machine: Callable[[], None]
+) -> None:
+    """What a pack was not proven beside is named where it sounds alike: this machine's own phrases."""
+    other_machine()
+    assert fits(*read_pack(packed[0])) == ()
+    here = PHRASE.replace("gasket zeroed", "gasket zero").replace("drain_zeroed", "drain_opened")
+    proven_phrase(here, "here")
+    (near,) = fits(*read_pack(packed[0]))
+    assert '"gasket zero" (here.toml)' in near.text
+
+
 def test_pack_moves_lists(tmp_path: Path, other_machine: Callable[[], None]) -> None:
     """Lists of a programme go with its phrases; one that the other machine has already is refused."""
     proven_phrase()

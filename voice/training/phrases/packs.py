@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
+    from voice.training.phrases.faults import Fault
+
 ENDING = ".legpack"
 _LISTING, _SIGNATURE = "pack.json", "signature"
 _NAMES = re.compile(
@@ -235,10 +237,10 @@ def _list_name(file: Path) -> str:
     return str(toml(file.read_bytes(), file.name).get("check", "what is left"))
 
 
-def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
+def fits(pack: Pack, raw: Mapping[str, bytes]) -> tuple[Fault, ...]:
     """Check a pack that was read beside everything that is listened for on this machine.
 
-    Raises ``PackError`` where a phrase has a fault here that must be mended.
+    Returned is what sounds like a phrase that was added here: the pack was proven without it. Raises ``PackError`` where a phrase has a fault here that must be mended.
     """
     with tempfile.TemporaryDirectory(prefix="legbook-") as passing:
         layer = unpacked(pack, raw, Path(passing) / pack.name)
@@ -262,3 +264,5 @@ def fits(pack: Pack, raw: Mapping[str, bytes]) -> None:
         faults = (*check_lists(files, [layer]), *check(files, words, names))
         if must := [fault for fault in faults if fault.must_be_mended]:
             raise PackError(f"The pack does not fit this machine: {must[0]} Nothing was installed.")
+    added = [f"({file.name})" for other in there for file in other.files]
+    return tuple(fault for fault in faults if any(name in fault.text for name in added))
