@@ -57,7 +57,8 @@ FITTED_SURE = ("sure", "sure_first", "sure_second", "sure_first_other", "sure_se
 HEARD_DB = 5.0
 """How sure the likeliest is, is fitted with so much speech over noise, or more."""
 LOOSE = 0.01
-"""How much a weight is drawn to what it was guessed to be: little, but where the data tell nothing it stays there."""
+"""How much a weight is drawn to what it was guessed to be (how sure it is: to 0): little, but where the data tell nothing
+it stays there."""
 ACCEPTS = (0.8, 0.9, 0.95, 0.96, 0.97, 0.975, 0.98, 0.985, 0.99, 0.995)
 """Probabilities from which on is taken."""
 QUIET_DB = 10.0
@@ -170,7 +171,7 @@ def fitted_sureness(data: Sequence[Heard], start: Weights) -> Weights:
             rows.append((1.0, *together.evidence(top, start)))
             right.append(top.reading.meaning in one.wanted)
     evidence, was_right = np.array(rows), np.array(right)
-    spread = np.maximum(np.abs(evidence).max(axis=0), 1.0)
+    spread = np.maximum(np.abs(evidence).max(axis=0), 1.0)  # leads reach 8 or 20: the search wants them alike
 
     def cost(values: Any) -> float:
         odds = evidence / spread @ values
