@@ -171,7 +171,8 @@ def fitted_sureness(data: Sequence[Heard], start: Weights) -> Weights:
             rows.append((1.0, *together.evidence(top, start)))
             right.append(top.reading.meaning in one.wanted)
     evidence, was_right = np.array(rows), np.array(right)
-    spread = np.maximum(np.abs(evidence).max(axis=0), 1.0)  # leads reach 8 or 20: the search wants them alike
+    # leads reach 8 or 20: the search wants them alike
+    spread = np.maximum(np.abs(evidence).max(axis=0), 1.0)
 
     def cost(values: Any) -> float:
         odds = evidence / spread @ values
