@@ -22,6 +22,7 @@ from voice.dialogue.actions import (
 )
 from voice.dialogue.events import (
     CommandHeard,
+    ConfirmAndHeard,
     CorrectionHeard,
     Event,
     FellSilent,
@@ -108,6 +109,16 @@ class AnyTalk(RuleBasedStateMachine):
         """An entry, or several in one breath, are said."""
         self.on(heard(text))
 
+    @rule(text=st.sampled_from((*ENTRIES, "fentanyl fifty milligrams")))
+    def confirm_and(self, text: str) -> None:
+        """What waits is confirmed in the same breath."""
+        self.on(heard(f"confirm {text}"))
+
+    @rule(question=st.sampled_from(QUESTIONS[:2]))
+    def confirm_and_one_of_two(self, question: tuple[str, str]) -> None:
+        """What waits is confirmed, and what was said behind that is not known."""
+        self.on(ConfirmAndHeard(two(*question)))
+
     @rule(text=st.sampled_from(CHECKS))
     def check_up(self, text: str) -> None:
         """A check begins, or what its questions may be answered with is said."""
@@ -166,7 +177,7 @@ class AnyTalk(RuleBasedStateMachine):
         told = " ".join(said.text for said in actions if isinstance(said, Say))
         match action:
             case Confirm(number):
-                assert event == CommandHeard(Talk.CONFIRM)
+                assert event == CommandHeard(Talk.CONFIRM) or isinstance(event, ConfirmAndHeard)
                 assert self.was_read_back(number)
                 assert number in {one.number for one in before.waiting}
             case Withdraw(number, why):

@@ -24,11 +24,13 @@ DRAWN = 40
 
 @pytest.mark.parametrize("state", STATES)
 def test_no_half_of_a_phrase_is_whole(state: Listening) -> None:
-    """Of every example and of phrases drawn at random, no part before a word is whole."""
+    """Of every example and of phrases drawn at random, no part before a word is whole, but for "confirm"."""
     legal = [e.text for e in GRAMMAR.examples if GRAMMAR.parse(e.text, LegSettings(), state)]
     drawn = [GRAMMAR.sample(random.Random(n), state)[0] for n in range(DRAWN)]
     spoken = [GRAMMAR.spelled(phrase).split() for phrase in legal + drawn]
     for half in {" ".join(words[:count]) for words in spoken for count in range(1, len(words))}:
+        if half == "confirm":
+            continue  # nothing is lost by a pause behind it
         assert not GRAMMAR.is_whole(half, state)
 
 

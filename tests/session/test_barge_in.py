@@ -97,6 +97,40 @@ def test_a_confirm_before_the_value_alone_keeps_nothing(tmp_path: Path) -> None:
     assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
 
 
+BOTH = "confirm drained six mils"
+NOT_TAKEN = f"{BOTH}: not taken; say it again"
+
+
+def test_a_confirm_and_the_next_entry_count_when_all_was_heard(tmp_path: Path) -> None:
+    """What was read back is confirmed, and what came in the same breath is read back and waits."""
+    sat = sitting(tmp_path, "pressure fourteen", BOTH)
+    assert sat.spoken[-3:] == [READ_BACK, f"({Tone.KEPT})", "drained, six mils"]
+    assert states(sat) == [
+        ("pressure", EntryState.CONFIRMED),
+        ("drained", EntryState.UNCONFIRMED),
+    ]
+
+
+def test_a_confirm_and_the_next_entry_over_the_value_are_told(tmp_path: Path) -> None:
+    """Said before the value had sounded, neither counts, and both are named; then the value is read back again."""
+    sat = sitting(tmp_path, "pressure fourteen", over(BOTH), "confirm")
+    assert sat.spoken[-4:] == [READ_BACK, NOT_TAKEN, READ_BACK, f"({Tone.KEPT})"]
+    assert states(sat) == [("pressure", EntryState.CONFIRMED)]
+
+
+def test_a_confirm_and_the_next_entry_after_stop_are_told(tmp_path: Path) -> None:
+    """What "stop" cut off has to be heard before it is confirmed, however the "confirm" goes on."""
+    sat = sitting(tmp_path, "pressure fourteen", over("stop"), BOTH, BOTH)
+    assert sat.spoken[-5:] == [
+        READ_BACK, NOT_TAKEN, READ_BACK, f"({Tone.KEPT})", "drained, six mils",
+    ]  # fmt: skip
+    sat = sitting(
+        tmp_path / "b", "pressure fourteen", over("stop"), Said("confirm drained …"), "six mils"
+    )
+    assert sat.spoken[-2:] == ["confirm drained: not taken; say it again", READ_BACK]
+    assert states(sat) == [("pressure", EntryState.UNCONFIRMED)]
+
+
 def test_we_fall_silent_at_a_word(tmp_path: Path) -> None:
     """As soon as a word is sure nothing more is played: a look after it is long enough."""
     sat = Sitting(tmp_path, says("start leg", "pressure fourteen", over("no")), over=NoEcho())

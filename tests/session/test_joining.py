@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 import soundfile
 
-from tests.session.scripted import NoEcho, Said, Sitting, says
+from tests.session.scripted import MUMBLED, NoEcho, Said, Sitting, says
 from voice.dialogue.actions import Tone
 from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.leg import EntryState
@@ -168,6 +168,54 @@ def test_other_talk_between_the_halves_is_passed_over(tmp_path: Path) -> None:
         "four point nine",
     )
     assert sat.spoken[3:] == [HOW_MUCH, "blood gas carbon dioxide, four point nine kilopascals"]
+
+
+@pytest.mark.parametrize("pause_s", [0.7, 4.0])
+def test_an_entry_behind_confirm_may_fall_apart(tmp_path: Path, pause_s: float) -> None:
+    """Nothing is confirmed before the entry behind it is whole, and then it is as if said in one go."""
+    sat = sitting(tmp_path, "pressure fourteen", half("confirm drained", pause_s), "six mils")
+    asked = ["confirm drained: how much?", "pressure, one four"] if pause_s > JOIN_S else []
+    assert sat.spoken[-3 - len(asked) :] == [
+        "pressure, one four",
+        *asked,
+        KEPT,
+        "drained, six mils",
+    ]
+    assert [state for _, state in entries(sat)] == [EntryState.CONFIRMED, EntryState.UNCONFIRMED]
+
+
+def test_what_goes_on_behind_confirm_confirms_only_once(tmp_path: Path) -> None:
+    """More of the new entry takes its place and leaves it to be confirmed."""
+    sat = sitting(
+        tmp_path,
+        "drained six mils",
+        Said("confirm pressure fourteen", pause_s=0.6),
+        over("point five"),
+    )
+    assert sat.spoken[-1] == "correction, pressure, one four point five"
+    assert entries(sat) == [
+        ("drained six mils", EntryState.CONFIRMED),
+        ("confirm pressure fourteen point five", EntryState.UNCONFIRMED),
+    ]
+
+
+def test_a_time_after_the_confirm_of_what_came_behind_one(tmp_path: Path) -> None:
+    """It is offered as a correction of that entry, and confirms nothing else."""
+    sat = sitting(
+        tmp_path,
+        "drained six mils",
+        "confirm pressure fourteen",
+        "confirm",
+        half("at nine oh five"),
+    )
+    assert sat.spoken[-1] == AT_NINE
+    assert [state for _, state in entries(sat)] == [EntryState.CONFIRMED, EntryState.UNCONFIRMED]
+
+
+def test_no_confirm_comes_of_what_was_not_understood(tmp_path: Path) -> None:
+    """An entry that is whole by itself confirms nothing, whatever sound was before it."""
+    sat = sitting(tmp_path, "pressure fourteen", Said(MUMBLED, pause_s=0.6), "drained six mils")
+    assert {state for _, state in entries(sat)} == {EntryState.UNCONFIRMED}
 
 
 def test_two_entries_with_a_pause_stay_two(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from voice.entries.heard import SAMPLE_RATE, Segment
 from voice.hearing.listener import VoskListener
 from voice.hearing.segmenter import AROUND_S
 from voice.meaning.decide import is_unknown
-from voice.meaning.decision import Accept, Doubt, NotUnderstood
+from voice.meaning.decision import Accept, Doubt, NotForUs, NotUnderstood
 from voice.meaning.listening import Listening
 from voice.session import kept_acceptors
 from voice.session.progress import Spoken, Written
@@ -68,12 +68,32 @@ def test_whole_phrases_are_heard_as_without_beginnings(bench: Bench, snr_db: flo
 
 
 @pytest.mark.parametrize("voice", ["slt", "rms", "en-us+f3"])
-@pytest.mark.parametrize("text", ["pressure fourteen and drained six mils", "no wait drain open"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pressure fourteen and drained six mils",
+        "no wait drain open",
+        "confirm drained six mils",
+        "confirm heart rate eighty eight pressure twelve",
+    ],
+)
 def test_what_a_hurried_nurse_says_is_heard(bench: Bench, text: str, voice: str) -> None:
-    """An "and" between two entries is not heard as a digit, and "no wait" before one not as other talk."""
+    """Nor an "and" between two entries as a digit, nor "no wait" or "confirm" before one as other talk."""
     _, decision = bench.ears.make_out(segment(text, voice=voice), Listening.CONFIRMING)
     assert isinstance(decision, Accept)
     assert decision.heard.text == text
+
+
+@pytest.mark.parametrize(
+    ("text", "voice"),
+    [("come on pupils four reactive", "kal16"), ("come on temperature thirty seven", "rms")],
+)
+def test_no_other_word_before_an_entry_confirms(bench: Bench, text: str, voice: str) -> None:
+    """However clearly the entry is heard, what sounds like "confirm" before it is held against any speech."""
+    sound = segment(text, 5.0, voice)
+    hearing, decision = bench.ears.make_out(sound, Listening.CONFIRMING)
+    assert any(one.text.startswith("confirm ") for one in hearing.alternatives)
+    assert decision == NotForUs()
 
 
 @pytest.mark.parametrize("snr_db", [None, 10.0])

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tests.session.room import Line, Room
 from tests.session.talking_over import ENTRY, OVER_S, Bench, confirmed
-from voice.dialogue.actions import Keep, Withdraw
+from voice.dialogue.actions import Confirm, Keep, Withdraw
 from voice.session.progress import SegmentHeard, Spoken, Written
 
 if TYPE_CHECKING:
@@ -56,3 +56,21 @@ def test_nothing_said_over_it_vanishes(tmp_path: Path) -> None:
     ]
     assert kept[-1].replaces == kept[-2].number
     assert confirmed(told) == 1
+
+
+def test_a_confirm_and_the_next_entry_in_one_breath(tmp_path: Path) -> None:
+    """Each "confirm" counts for what was read back, what comes with it waits, and over a read-back both are told."""
+    lines = [
+        Line("start leg"), Line(ENTRY), Line("confirm drained six mils"), Line("confirm heart rate eighty eight", 0.3),
+        Line("confirm temperature thirty eight"),
+    ]  # fmt: skip
+    told = Bench(tmp_path).sit(Room(lines, echo_db=0.0))
+    written = [one.action for one in told if isinstance(one, Written)]
+    assert [type(action) for action in written] == [Keep, Confirm, Keep, Confirm, Keep]
+    texts = [one.text for one in told if isinstance(one, Spoken)]
+    assert texts[-4:] == [
+        "drained, six mils",
+        "confirm heart rate eighty eight: not taken; say it again",
+        "drained, six mils",
+        "temperature, three eight",
+    ]

@@ -11,7 +11,7 @@ from voice.capture.recordings import RecordingError
 from voice.entries.frozen import Frozen
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
-from voice.entries.said import Correction, Statement
+from voice.entries.said import ConfirmAnd, Correction, Statement
 from voice.meaning.decision import Accept, Decision, Heard
 from voice.meaning.listening import Listening
 from voice.record.events import ScoredText
@@ -101,5 +101,7 @@ def _entry(decision: Decision) -> Entry | None:
         case Accept(heard=Heard(meaning=Statement(entry=entry))):
             return entry
         case Accept(heard=Heard(meaning=Correction(statement=Statement(entry=entry)))):
+            return entry
+        case Accept(heard=Heard(meaning=ConfirmAnd(then=Statement(entry=entry)))):
             return entry
     return None

@@ -41,6 +41,8 @@ What follows soon on half a phrase is heard together with it: so an entry that i
 be a part of one, which then takes its place. Over our own words that is listened for as well. A time alone, soon after
 "confirm" and with nothing behind it, comes as a correction of what was confirmed.
 
+"Confirm" and an entry in one breath happen as the one and then the other.
+
 While a check runs, its next question is asked wherever this page says *listening*: any entry may be
 said in between. With its last answer, the check waits for "confirm".
 """

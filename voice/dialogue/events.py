@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 from voice.entries.said import (
     Choice,
     Command,
+    ConfirmAnd,
     Correction,
     Question,
     Several,
@@ -121,6 +122,13 @@ class TwoHeard:
 
 
 @dataclass(frozen=True, slots=True)
+class ConfirmAndHeard:
+    """What was read back was confirmed and, in one breath, more was said: it happens as the one and then the other."""
+
+    then: StatementHeard | SeveralHeard | TwoHeard
+
+
+@dataclass(frozen=True, slots=True)
 class SpeechUnclear:
     """Something was said to the program and could not be made out."""
 
@@ -217,6 +225,7 @@ Event = (
     | CheckHeard
     | ChoiceHeard
     | TwoHeard
+    | ConfirmAndHeard
     | SpeechUnclear
     | OtherSpeech
     | HalfHeard
@@ -240,6 +249,12 @@ def heard_as_event(heard: Heard) -> Event:  # noqa: PLR0911 - one for each form 
             return SeveralHeard(heard.text, statements)
         case Correction(statement=statement):
             return CorrectionHeard(heard.text, statement)
+        case ConfirmAnd(then=then):
+            return ConfirmAndHeard(
+                StatementHeard(heard.text, then)
+                if isinstance(then, Statement)
+                else SeveralHeard(heard.text, then.statements)
+            )
         case Command(talk=talk, minutes=minutes):
             return CommandHeard(talk, minutes)
         case Question() as question:
@@ -255,6 +270,12 @@ def decision_as_event(decision: Decision) -> Event:
     match decision:
         case Accept(heard=heard):
             return heard_as_event(heard)
+        case AskBetween(
+            first=Heard(meaning=ConfirmAnd(then=one)) as first,
+            second=Heard(meaning=ConfirmAnd(then=other)) as second,
+        ):
+            two = (Heard(text=first.text, meaning=one), Heard(text=second.text, meaning=other))
+            return ConfirmAndHeard(TwoHeard(*two))
         case AskBetween(first=first, second=second):
             return TwoHeard(first, second)
         case NotForUs():

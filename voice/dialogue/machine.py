@@ -61,6 +61,7 @@ from voice.dialogue.entering import (
 from voice.dialogue.events import (
     ChoiceHeard,
     CommandHeard,
+    ConfirmAndHeard,
     Event,
     Kind,
     TwoHeard,
@@ -97,8 +98,20 @@ def step(state: DialogueState, event: Event, at_s: float, words: Words) -> Step:
     ``at_s`` is the event's time on the source's clock, in s: for what was heard, the end of the
     speech; for ``FellSilent``, the end of our own sound.
     """
+    if isinstance(event, ConfirmAndHeard):
+        return _confirm_and(state, event, at_s, words)
     turn = Turn(state, event, at_s, words)
     return go_on(turn, TABLE[state.name, event.kind](turn))
+
+
+def _confirm_and(state: DialogueState, event: ConfirmAndHeard, at_s: float, words: Words) -> Step:
+    """One after the other, but that nothing else is read or asked in between."""
+    name = StateName.LISTENING if state.name is StateName.CHECKING else state.name
+    state = replace(state, name=name, review=None)
+    confirming = Turn(state, CommandHeard(Talk.CONFIRM), at_s, words)
+    state, confirmed = TABLE[name, Talk.CONFIRM](confirming)
+    state, taken = step(state, event.then, at_s, words)
+    return state, (*confirmed, *taken)
 
 
 # --- two readings ------------------------------------------------------------------------------

@@ -61,6 +61,13 @@ class Correction(Frozen):
     statement: Statement
 
 
+class ConfirmAnd(Frozen):
+    """What was read back is right, and here is what comes next, in one breath."""
+
+    form: Literal["confirm_and"] = "confirm_and"
+    then: Statement | Several = Field(discriminator="form")
+
+
 class Talk(StrEnum):
     """The words by which the nurse steers the program."""
 
@@ -150,5 +157,5 @@ class Question(Frozen):
     """Over which time back from now; ``None`` for the whole leg."""
 
 
-Meaning = Statement | Several | Correction | Command | Choice | Question | StartCheck
+Meaning = Statement | Several | Correction | ConfirmAnd | Command | Choice | Question | StartCheck
 """What one whole utterance means; each has a ``form``."""

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voice.entries.said import Command, Talk
+from voice.entries.said import Command, ConfirmAnd, Talk
 from voice.meaning.decision import (
     Accept,
     AskBetween,
@@ -62,6 +62,9 @@ class Thresholds:
     margin: float = 3.0
     """Least lead over a rival with another meaning. Of 436 phrases none is taken wrongly at any of
     the five; with 2, one is at 10 dB and one at 0 dB. With 4, 0 to 1.1 % more are asked about."""
+    confirm_margin: float = math.inf
+    """Least lead of a "confirm" with an entry behind it over whatever holds none: of "correction drained six
+    mils" or of the entry alone, what was read back must not be confirmed."""
     twin_margin: float = math.inf
     """Least lead over the twin of a teen or ten: where the twin is in the list at all, it is asked
     about. The list reaches about 6 below its first. A margin of 5 spares one question in five, and
@@ -253,6 +256,8 @@ def _room_for_us(meaning: Meaning | None, thresholds: Thresholds) -> float:
 def _room(first: Reading, rival: Reading, thresholds: Thresholds) -> float:
     """By how much ``first`` must lead ``rival``."""
     meanings = (first.meaning, rival.meaning)
+    if isinstance(first.meaning, ConfirmAnd) and not isinstance(rival.meaning, ConfirmAnd | None):
+        return thresholds.confirm_margin
     if None not in meanings and any(isinstance(one, Command) for one in meanings):
         return thresholds.command_margin
     return thresholds.twin_margin if are_twins(first, rival) else thresholds.margin

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Literal
 
 from voice.entries.frozen import Frozen
-from voice.entries.said import Meaning
+from voice.entries.said import ConfirmAnd, Meaning
 
 
 class Heard(Frozen):
@@ -59,3 +59,11 @@ class NotForUs(Frozen):
 
 Decision = Accept | AskBetween | NotUnderstood | NotForUs
 """What is to be done with one hearing."""
+
+
+def confirms_and(decision: Decision) -> bool:
+    """Whether it is a "confirm" with an entry behind it."""
+    match decision:
+        case Accept(heard=heard) | AskBetween(first=heard):
+            return isinstance(heard.meaning, ConfirmAnd)
+    return False

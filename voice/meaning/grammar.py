@@ -18,6 +18,7 @@ from voice.entries.said import (
     Choice,
     ClockTime,
     Command,
+    ConfirmAnd,
     Correction,
     Meaning,
     MinutesAgo,
@@ -25,6 +26,7 @@ from voice.entries.said import (
     Several,
     StartCheck,
     Statement,
+    Talk,
 )
 from voice.meaning.attention import guarded, is_answer
 from voice.meaning.automaton import compile_acceptor
@@ -73,7 +75,7 @@ GRAMMAR_FOLDER = Path(__file__).parents[2] / "grammar"
 JOINT_COST = 4.0
 """How much rarer it is, as a natural logarithm, that one more entry follows in the same breath: it
 keeps a phrase from being heard as two. A guess: of 1,036 single entries 4 were acted on as two, of
-strange voices all (docs/bench.md)."""
+strange voices all (docs/bench.md). So it is for an entry behind "confirm"."""
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 
@@ -204,7 +206,12 @@ class Grammar:
         return lacks(spelled, self._everything, legal)
 
     def is_whole(self, text: str, state: Listening) -> bool:
-        """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath."""
+        """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath.
+
+        "Confirm" is whole: an entry behind it is one of its own, and loses nothing by a pause before it.
+        """
+        if self.parse(text, LegSettings(), state) == (Command(talk=Talk.CONFIRM),):
+            return True
         return is_whole(self._trees[state], self.spelled(text).split())
 
     def sample(
@@ -233,6 +240,8 @@ class Grammar:
                 spoken = [f"check {check}"]
             case Correction(statement=statement):
                 spoken = ["correction", self.read_back(statement, settings, long=long)]
+            case ConfirmAnd(then=then):
+                spoken = [Talk.CONFIRM.value, self.read_back(then, settings, long=long)]
             case Statement(entry=entry, when=when):
                 spoken = [self.read_back(entry, settings, long=long)]
                 if when is not None:
@@ -277,7 +286,7 @@ class Grammar:
 
 
 _JOINT = object()
-"""Marks the place where a further entry of the same breath begins."""
+"""Marks the place where a further entry of the same breath begins, or one behind "confirm"."""
 _AND = Either((Word("and"), NOTHING))
 """May stand before it: unheard, "fourteen and drained six mils" was heard as forty nine."""
 
@@ -299,10 +308,14 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     statement = Either((*at_a_time, some(timeless)) if timeless else at_a_time)
     correction = some(p for p in phrases if p.correction)
     ways = [alone, statement, Row((correction, statement))]
+    breaths: list[Expression] = [statement]
     joined = [p for p in phrases if p.joined]
     if joined:
         further = Row((_AND, Marked(some(joined), _JOINT, JOINT_COST)))
-        ways.append(Row((some(joined), further, Either((further, NOTHING)))))
+        breaths.append(Row((some(joined), further, Either((further, NOTHING)))))
+    ways += breaths[1:]
+    if confirms := [p for p in phrases if p.talk is Talk.CONFIRM]:
+        ways.append(Row((some(confirms), Marked(Either(tuple(breaths)), _JOINT, JOINT_COST))))
     return Either(tuple(ways))
 
 
@@ -374,42 +387,48 @@ def normalise(text: str) -> str:
 
 def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
     """What the marks that were met mean; ``None`` for what cannot stand together: it was misheard."""
+    met = [(one.mark, one.fields) for one in found if one.mark is not _JOINT]
+    if len(met) == 1 and (alone := _alone(*met[0])) is not None:
+        return alone
     entries: list[Entry] = []
     when: MinutesAgo | ClockTime | None = None
-    correction = False
-    for part in found:
-        if part.mark is _JOINT:
-            continue
-        phrase: Phrase = part.mark
-        if phrase.talk is not None:
-            return Command.model_validate({**phrase.fixed, **part.fields})
-        if phrase.check is not None:
-            return StartCheck(check=phrase.check)
-        if phrase.choice:
-            return Choice.model_validate(part.fields)
-        if phrase.question is not None:
-            return Question.model_validate({**phrase.fixed, **part.fields})
-        if phrase.correction:
-            correction = True
-        elif phrase.time is not None:
-            when = TIMES[phrase.time].model_validate(part.fields)
-        else:
+    phrase: Phrase
+    for phrase, said in met:
+        if phrase.time is not None:
+            when = TIMES[phrase.time].model_validate(said)
+        elif phrase.entry is not None:
             defaults = {name: getattr(settings, s) for name, s in phrase.default.items()}
-            fields = {"kind": phrase.entry, **defaults, **phrase.fixed, **part.fields}
+            fields = {"kind": phrase.entry, **defaults, **phrase.fixed, **said}
             try:
                 entries.append(_ENTRY.validate_python(fields))
             except ValidationError:
                 return None
-    return _stated(entries, when, correction=correction)
+    stated = _stated(entries, when)
+    first: Phrase = met[0][0]
+    if isinstance(stated, Statement) and first.correction:
+        return Correction(statement=stated)
+    return ConfirmAnd(then=stated) if stated is not None and first.talk else stated
+
+
+def _alone(phrase: Phrase, said: Mapping[str, Value]) -> Meaning | None:
+    """What a phrase means that is no entry and stands alone."""
+    if phrase.talk is not None:
+        return Command.model_validate({**phrase.fixed, **said})
+    if phrase.check is not None:
+        return StartCheck(check=phrase.check)
+    if phrase.choice:
+        return Choice.model_validate(said)
+    if phrase.question is not None:
+        return Question.model_validate({**phrase.fixed, **said})
+    return None
 
 
 def _stated(
-    entries: list[Entry], when: MinutesAgo | ClockTime | None, *, correction: bool
-) -> Meaning | None:
+    entries: list[Entry], when: MinutesAgo | ClockTime | None
+) -> Statement | Several | None:
     if len(entries) > 1:
         try:
             return Several(statements=tuple(Statement(entry=entry) for entry in entries))
         except ValidationError:
             return None
-    statement = Statement(entry=entries[0], when=when)
-    return Correction(statement=statement) if correction else statement
+    return Statement(entry=entries[0], when=when)

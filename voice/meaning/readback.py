@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.said import Several
+from voice.entries.said import ConfirmAnd, Several
 from voice.meaning.grammar import Grammar, load_grammar
 
 if TYPE_CHECKING:
@@ -35,6 +35,8 @@ def ask_between(
     What both begin with is said once; where nothing is common, both are said in full. Of several
     entries in one breath only what differs is asked about.
     """
+    if isinstance(first, ConfirmAnd) and isinstance(second, ConfirmAnd):
+        first, second = first.then, second.then
     first, second = _differing(first, second)
     one = read_back(first, settings, grammar).split(", ")
     two = read_back(second, settings, grammar).split(", ")

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.said import ClockTime, Correction, Several, Statement
+from voice.entries.said import ClockTime, ConfirmAnd, Correction, Several, Statement
 from voice.meaning.numbers import plain, spoken_forms
 
 if TYPE_CHECKING:
@@ -43,6 +43,8 @@ def same_kind(one: Meaning, other: Meaning) -> bool:
     """Whether both are entries of the same kinds, or corrections to one; the values may differ."""
     if isinstance(one, Correction) and isinstance(other, Correction):
         return same_kind(one.statement, other.statement)
+    if isinstance(one, ConfirmAnd) and isinstance(other, ConfirmAnd):
+        return same_kind(one.then, other.then)
     if isinstance(one, Several) and isinstance(other, Several):
         kinds = [[s.entry.kind for s in several.statements] for several in (one, other)]
         return kinds[0] == kinds[1]
@@ -63,6 +65,8 @@ def twin_meanings(one: Meaning, other: Meaning) -> bool:
     """
     if one == other or not same_kind(one, other):
         return False
+    if isinstance(one, ConfirmAnd) and isinstance(other, ConfirmAnd):
+        return twin_meanings(one.then, other.then)
     if isinstance(one, Several) and isinstance(other, Several):
         pairs = zip(one.statements, other.statements, strict=True)
         return all(a == b or twin_meanings(a, b) for a, b in pairs)
@@ -84,6 +88,8 @@ def time_or_entry(one: Meaning, other: Meaning) -> bool:
     "At ten seventeen" and "peep seventeen" differ in a vowel: in "at ten seventeen c s f is clear" a time may be
     heard as an entry, or an entry as a time.
     """
+    if isinstance(one, ConfirmAnd) and isinstance(other, ConfirmAnd):
+        return time_or_entry(one.then, other.then)
     if isinstance(one, Several):
         one, other = other, one
     return (

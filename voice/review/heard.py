@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.entries.said import Correction, Several, Statement
+from voice.entries.said import ConfirmAnd, Correction, Several, Statement
 from voice.meaning.decide import UNKNOWN_WORD
 from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
 from voice.record.desk_events import DeskEntry
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from voice.record.events import Event, ScoredText
 
-ENTRIES = Statement | Several | Correction
+ENTRIES = Statement | Several | Correction | ConfirmAnd
 """Meanings of which an entry comes."""
 
 

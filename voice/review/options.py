@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.frozen import Frozen
-from voice.entries.said import Correction, Several, Statement
+from voice.entries.said import ConfirmAnd, Correction, Several, Statement
 from voice.entries.subject import subject_of
 from voice.report.wording import entry_text
 from voice.review.heard import phrases
@@ -82,8 +82,10 @@ def _statement(meanings: tuple[Meaning, ...], stands: Entry | None) -> Statement
         match meaning:
             case Statement():
                 found.append(meaning)
-            case Correction(statement=statement):
+            case Correction(statement=statement) | ConfirmAnd(then=Statement() as statement):
                 found.append(statement)
-            case Several(statements=statements) if stands is not None:
+            case (
+                Several(statements=statements) | ConfirmAnd(then=Several(statements=statements))
+            ) if stands is not None:
                 found += [s for s in statements if subject_of(s.entry) == subject_of(stands)]
     return found[0] if len(found) == 1 else None

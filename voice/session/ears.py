@@ -10,7 +10,7 @@ from voice.hearing.faint import Raiser
 from voice.hearing.listener import ALTERNATIVES
 from voice.hearing.segmenter import joined
 from voice.meaning.decide import SHIPPED, decide, is_unknown
-from voice.meaning.decision import Accept, NotUnderstood
+from voice.meaning.decision import Accept, NotUnderstood, confirms_and
 from voice.meaning.listening import Listening
 from voice.meaning.phrase import STATEMENT_STATES
 from voice.meaning.two_opinions import decide_by_two, is_asked
@@ -106,6 +106,8 @@ class Ears:
         decision, stand = decide_by_two(
             first.hearing, found, self._grammar, listening, self._settings, alone=first.decision
         )
+        if confirms_and(decision) and not confirms_and(first.decision):
+            decision = first.decision  # what else it may be, is known of the first list only
         if isinstance(decision, NotUnderstood) and self._is_said_again(first):
             decision = first.decision
         second = SecondOpinion(stand, found.alternatives[:SECOND_KEPT])

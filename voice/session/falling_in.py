@@ -159,11 +159,19 @@ class FallingIn:
         return () if cut is None else cut.left
 
     def judge(
-        self, segment: Segment, decision: Decision, state: StateName, *, goes_on: bool = False
+        self,
+        segment: Segment,
+        decision: Decision,
+        state: StateName,
+        *,
+        goes_on: bool = False,
+        confirms_and: bool = False,
     ) -> Judgement:
         """What becomes of something that was said, over us, after us or, unheard till now, before we spoke.
 
-        ``goes_on`` tells that it is more of what was said before we spoke.
+        ``goes_on`` tells that it is more of what was said before we spoke; ``confirms_and``, that it is a
+        "confirm" with an entry behind it, or the beginning of one. Where the "confirm" is too soon, that is lost
+        as well, and has to be told.
         """
         cut, self._cut = self._cut, None
         unheard = self._unheard
@@ -179,11 +187,15 @@ class FallingIn:
             ):
                 return self._missed(segment, decision, cut.left)
             unheard = cut.unheard or unheard
-        elif state in ASKING and is_answer(decision) and (asked := self._not_asked_by(segment)):
-            return TooSoon(asked)
-        if unheard and too_soon(decision, checking=state is StateName.CHECKING):
-            return TooSoon(unheard)
-        return Taken()
+        asked = self._not_asked_by(segment) if cut is None and state in ASKING else ()
+        early: Parts = ()
+        if confirms_and or too_soon(decision, checking=state is StateName.CHECKING):
+            early = asked or unheard
+        elif is_answer(decision):
+            early = asked
+        if not early:
+            return Taken()
+        return Missed((), repeats=False) if confirms_and else TooSoon(early)
 
     def judge_over(self, segment: Segment, decision: Decision) -> Judgement:
         """What becomes of what was ``said_over`` us."""

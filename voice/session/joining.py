@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from voice.entries.heard import SAMPLE_RATE
-from voice.entries.said import Command, Correction, Several, Statement, Talk
+from voice.entries.said import Command, ConfirmAnd, Correction, Several, Statement, Talk
 from voice.hearing.segmenter import AROUND_S, LONGEST_S
 from voice.meaning.decide import Likeliest, is_unknown
-from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
+from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood, confirms_and
 from voice.meaning.unfinished import Lacks
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ GAINS = 5.0
 """By so much more what grows must lead other talk than the entry alone did, to be more of it: as an entry must."""
 
 _LONGEST = LONGEST_S * SAMPLE_RATE
-ENTRIES = Statement | Several | Correction
+ENTRIES = Statement | Several | Correction | ConfirmAnd
 UNFINISHED = NotUnderstood(doubt=Doubt.UNFINISHED)
 
 
@@ -70,6 +70,13 @@ class Part:
     def is_open(self) -> bool:
         """Whether a rest is missing and nobody has been told."""
         return self.decision == UNFINISHED and not self.told
+
+    @property
+    def confirms_and(self) -> bool:
+        """Whether it is a "confirm" with an entry, or the beginning of one, behind it."""
+        if self.decision == UNFINISHED:
+            return Talk.CONFIRM in self.hearing.beginnings[0].text.split()
+        return confirms_and(self.decision)
 
 
 class Joining:
@@ -208,6 +215,8 @@ def _is_of(meaning: Meaning, first: Part) -> bool:
 
     That would be somebody else's, where entries are called for by a word: one that is called is an entry of its own.
     """
+    if isinstance(meaning, ConfirmAnd) != first.confirms_and:
+        return False  # nothing is confirmed by what was not understood
     match first.decision:
         case Accept(heard=heard):
             return isinstance(meaning, ENTRIES) and _count(meaning) == _count(heard.meaning)
@@ -227,7 +236,11 @@ def _is_later_time(decision: Decision, before: Decision) -> bool:
 
 def _statement(meaning: Meaning) -> Statement | None:
     match meaning:
-        case (Statement() as statement) | Correction(statement=statement):
+        case (
+            (Statement() as statement)
+            | Correction(statement=statement)
+            | ConfirmAnd(then=Statement() as statement)
+        ):
             return statement
     return None
 
@@ -240,6 +253,8 @@ def _is_confirm(decision: Decision) -> bool:
 
 
 def _count(meaning: Meaning) -> int:
+    if isinstance(meaning, ConfirmAnd):
+        meaning = meaning.then
     return len(meaning.statements) if isinstance(meaning, Several) else 1
 
 

@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING
 
 from voice.acoustics import shipped
 from voice.entries.errors import LegbookError
+from voice.entries.heard import Hearing
 from voice.hearing.listener import ALTERNATIVES, VoskListener
 from voice.hearing.model import AcousticModel
-from voice.meaning.decide import SHIPPED, UNMEASURED
+from voice.meaning.decide import SHIPPED, UNKNOWN_WORD, UNMEASURED
 from voice.meaning.interrupting import interruptions
+from voice.meaning.leading_in import led_into
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.meaning.phrase import STATEMENT_STATES
 from voice.meaning.unfinished import with_beginnings
@@ -26,6 +28,8 @@ from voice.session.own_phrases import hearing_folder
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from voice.entries.heard import Segment
+    from voice.hearing.listener import Listener
     from voice.meaning.decide import Thresholds
     from voice.meaning.grammar import Grammar
     from voice.meaning.listening import Listening
@@ -66,7 +70,7 @@ class Model:
         """Where the line between taking, asking and letting go is drawn for its scores."""
         return SHIPPED if self.is_shipped else UNMEASURED
 
-    def listener(self, grammar: Grammar, state: Listening) -> VoskListener:
+    def listener(self, grammar: Grammar, state: Listening) -> Listener:
         """It, with as much of the grammar of ``state`` as can be said in its words.
 
         Where entries are listened for it hears their beginnings as well. Raises what ``opened``, ``spellings`` and ``VoskListener`` raise.
@@ -78,7 +82,8 @@ class Model:
             return VoskListener(self.opened, acceptor)
         calls = 0 if grammar.attention is None else len(grammar.attention.split())
         acceptor = with_beginnings(acceptor, longer_than=calls)
-        return VoskListener(self.opened, acceptor, alternatives=ALTERNATIVES + BEGINNINGS)
+        phrases = VoskListener(self.opened, acceptor, alternatives=ALTERNATIVES + BEGINNINGS)
+        return _EntryListener(phrases, self.opened)
 
     def interruptions(self, grammar: Grammar) -> VoskListener:
         """It, with the few phrases that are heard while the program speaks; raises as ``listener`` does."""
@@ -111,6 +116,29 @@ class Model:
             f"Hearing with the model {self.name}, whose thresholds nobody has measured: it will ask "
             f"more often. {lost} phrases cannot be said as fully as usual; see: legbook model"
         )
+
+
+class _EntryListener:
+    """Hears phrases; where a "confirm" with more behind it is likeliest, other speech in its place as well.
+
+    That is a search of its own: in one, a phrase that was spoken badly was pushed out of sight. It is rare, so
+    nothing of it stays in memory.
+    """
+
+    def __init__(self, phrases: Listener, model: AcousticModel) -> None:
+        self._phrases = phrases
+        self._model = model
+
+    def hear(self, segment: Segment) -> Hearing:
+        """What may have been said, likeliest first; raises as ``VoskListener`` does."""
+        hearing = self._phrases.hear(segment)
+        rivals = led_into(hearing)
+        if rivals is None:
+            return hearing
+        heard = VoskListener(self._model, rivals, alternatives=1).hear(segment)
+        led_in = (one for one in heard.alternatives if one.text != UNKNOWN_WORD)
+        both = (*hearing.alternatives, *led_in)
+        return Hearing(tuple(sorted(both, key=lambda one: -one.score)))
 
 
 SHIPPED_MODEL = Model(SHIPPED_NAME, shipped.MODEL_FOLDER)

@@ -14,6 +14,7 @@ from voice.capture.microphone import MicrophoneError
 from voice.capture.source import SourceError
 from voice.dialogue.actions import Say, Sound, Tone
 from voice.dialogue.events import (
+    ConfirmAndHeard,
     CorrectionHeard,
     HalfHeard,
     NoteHeard,
@@ -72,7 +73,7 @@ if TYPE_CHECKING:
     from voice.session.mouth import Mouth
 
 OVER_US = NotUnderstood(doubt=Doubt.OVER_US)
-KEPT = StatementHeard | SeveralHeard | CorrectionHeard | WholeHeard
+KEPT = StatementHeard | SeveralHeard | CorrectionHeard | ConfirmAndHeard | WholeHeard
 """Events of which an entry is kept."""
 LOOK_AGAIN_S = 1.0
 """How often a microphone that has gone is looked for."""
@@ -262,7 +263,12 @@ class Session:
             decision = NotUnderstood(doubt=Doubt.CUT)
         state = self._talk.state
         whole = self._whole(segment, hearing, decision)
-        match self._falling_in.judge(segment, decision, state, goes_on=whole is not None):
+        part = whole or Part(
+            segment, hearing, decision, listening, until_s=segment.speech_end_s + JOIN_S
+        )
+        match self._falling_in.judge(
+            segment, decision, state, goes_on=whole is not None, confirms_and=part.confirms_and
+        ):
             case PassedOver(left=left):
                 self._talk.say(left)
                 return
@@ -272,9 +278,6 @@ class Session:
             case Missed() as missed:
                 self._tell_missed(segment, hearing, decision, missed)
                 return
-        part = whole or Part(
-            segment, hearing, decision, listening, until_s=segment.speech_end_s + JOIN_S
-        )
         if whole is None and not isinstance(decision, NotForUs):
             self._tell_half(given_up=True)
         self._act_on(part, segment, state)
@@ -310,12 +313,12 @@ class Session:
             self._talk.heard_speech(last.speech_end_s)
         if state is StateName.CHOOSING and self._asked is not None:
             said = self._asked
-        elif isinstance(event, TwoHeard):
+        elif isinstance(event, TwoHeard) or _asks(event):
             self._asked = said
         confirming = state is StateName.CONFIRMING
         if decision != UNFINISHED or state is StateName.ASLEEP:
             happened = self._talk.happen(event, last.speech_end_s, said)
-            kept = happened and isinstance(event, KEPT)
+            kept = happened and isinstance(event, KEPT) and not _asks(event)
             part = replace(part, kept=kept, confirmed=False, told=True)
         waits = self._talk.state is StateName.CONFIRMING
         self._joining.heard(part if waits or not part.kept else None, confirming=confirming)
@@ -466,6 +469,8 @@ def _event(part: Part) -> Event:
     What was confirmed is corrected by what more was said of it.
     """
     event = decision_as_event(part.decision)
+    if isinstance(event, ConfirmAndHeard) and (part.kept or part.confirmed):
+        event = event.then  # what was confirmed is, and this waits for a confirm of its own
     match event:
         case StatementHeard(text=text, statement=statement) if part.confirmed:
             return CorrectionHeard(text, statement)
@@ -479,3 +484,8 @@ def _event(part: Part) -> Event:
         case TwoHeard() if part.kept:
             return SpeechUnclear()  # the question is for what was not kept yet
     return event
+
+
+def _asks(event: Event) -> bool:
+    """Whether it is not known yet what was said behind "confirm"."""
+    return isinstance(event, ConfirmAndHeard) and isinstance(event.then, TwoHeard)
