@@ -70,6 +70,14 @@ def test_an_alternative_of_a_breath_is_about_its_own_entry(desk: Desk, folder: P
     assert state(folder, 5) is EntryState.CONFIRMED
 
 
+def test_a_time_before_the_leg_is_told_with_its_day(desk: Desk) -> None:
+    """What is moved to before the leg, perhaps by a slip of the keys, is told as that."""
+    done = do(desk, "time", number=1, time="20:15")
+    assert done.said.endswith("at 20:15 on 01 May, before the leg began.")
+    done = do(desk, "time", number=9, time="23:32")
+    assert done.said.endswith("at 23:32.")
+
+
 @pytest.mark.parametrize("text", ["19", "pressure 19", "ICP 19 mmHg", "pressure nineteen"])
 def test_a_typed_value_is_parsed_as_speech_is(desk: Desk, folder: Path, text: str) -> None:
     """However it is typed, the value goes through the grammar."""

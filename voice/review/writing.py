@@ -193,6 +193,8 @@ class Writer:
         )
         became = f"{number} added" if replaces is None else f"{replaces} is now entry {number}"
         told = f"{entry_text(one.entry)} at {self._leg.local(one.happened_at):%H:%M}"
+        if one.happened_at < self._leg.started_at:  # a slip of the keys may lead to the day before
+            told += f" on {self._leg.local(one.happened_at):%d %B}, before the leg began"
         return Written(event, f"Entry {became}: {told}.")
 
     def _withdraw(self, act: WithdrawEntry) -> Written:
