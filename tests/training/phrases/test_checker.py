@@ -283,3 +283,27 @@ states = ["listening"]
     told = [f.text for f in check([file], LEXICON) if f.sort is Sort.TWO_MEANINGS]
     assert told
     assert all('the word "confirm"' in text and "drain_opened" in text for text in told)
+
+
+def test_nothing_but_confirm_confirms(tmp_path: Path) -> None:
+    """Another wording that would confirm is told: crews say such words to each other."""
+    talk = """
+[[phrase]]
+talk = "confirm"
+say = "confirm | copy that"
+states = ["listening"]
+"""
+    file = tmp_path / "trial.toml"
+    file.write_text(GOOD.replace("[examples]", f"{talk}\n[examples]"))
+    (fault,) = [f for f in check([file], LEXICON) if f.sort is Sort.CONFIRMS]
+    assert fault.must_be_mended
+    assert '"copy that" would confirm' in fault.text
+
+
+def test_a_spelling_that_changes_a_phrase_is_told(tmp_path: Path) -> None:
+    """A spelling that makes one word of the phrases another would be kept wrongly without a word."""
+    file = tmp_path / "trial.toml"
+    file.write_text(GOOD.replace("[examples]", '[spellings]\nfifty = "fifteen"\n[examples]'))
+    (fault,) = [f for f in check([file], LEXICON) if f.sort is Sort.SPELLING]
+    assert (fault.line, fault.must_be_mended) == (17, True)
+    assert '"fifty" is a word of phrases' in fault.text

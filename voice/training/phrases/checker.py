@@ -84,6 +84,7 @@ def check(
         found += _slots(phrase, line)
         found += _said(phrase, line)
         found += _steering(phrase, grammar, line)
+    found += _spellings(grammar, names, lines)
     found += _read_backs(grammar, names, lines)
     found += _too_large(grammar)
     found += alike_faults(grammar, phrases, lexicon, lines)
@@ -302,8 +303,30 @@ def _shortest(phrase: Phrase) -> Iterator[str]:
     return (f.text for f in frames(phrase) if len(f.tokens) == 1 and not f.text.startswith("<"))
 
 
+def _spellings(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
+    """Spellings that change a word of the phrases themselves: it would mean something else from then on."""
+    used = {word for phrase in grammar.phrases for word in words_of(phrase.expression)}
+    for word, instead in grammar.spellings.items():
+        for file in sorted(names) if word in used else ():
+            if (line := lines.of_key(file, word)) is not None:
+                text = (
+                    f'"{word}" is a word of phrases, and would be taken for "{instead}". A spelling is for what '
+                    "sounds the same and stands in no phrase: take it out."
+                )
+                yield Fault(Sort.SPELLING, file, line, text)
+
+
 def _steering(phrase: Phrase, grammar: Grammar, line: int | None) -> Iterator[Fault]:
-    """An entry that swallows a word by which entries are kept or taken back."""
+    """What would confirm but "confirm" itself, and an entry that swallows a word that keeps or takes back."""
+    if phrase.talk is Talk.CONFIRM:
+        for frame in frames(phrase):
+            if frame.tokens != ("confirm",):
+                text = (
+                    f'"{frame.text}" would confirm. Crews say such words to each other, and an entry would be '
+                    'kept that nobody has listened to: nothing but "confirm" does.'
+                )
+                yield Fault(Sort.CONFIRMS, phrase.file, line, text)
+                return
     if phrase.entry is None:
         return
     words = {f.tokens for p in grammar.phrases if p.talk in _DECIDING for f in frames(p)}

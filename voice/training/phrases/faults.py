@@ -23,6 +23,8 @@ class Sort(StrEnum):
     NO_COUNTER_EXAMPLE = "no counter-example"
     ONE_WORD = "one word"
     SWALLOWS = "swallows a word"
+    CONFIRMS = "another confirm"
+    SPELLING = "spelling"
     NO_UNIT = "no unit"
     NO_RANGE = "no range"
     READ_BACK = "read-back"
