@@ -218,6 +218,13 @@ def test_no_confirm_comes_of_what_was_not_understood(tmp_path: Path) -> None:
     assert {state for _, state in entries(sat)} == {EntryState.UNCONFIRMED}
 
 
+def test_a_second_thought_that_breaks_off_is_told(tmp_path: Path) -> None:
+    """Neither what was taken back nor a half of what was meant is kept."""
+    sat = sitting(tmp_path, half("pressure fourteen no wait sixteen"))
+    assert sat.spoken[-1] == "pressure fourteen no wait sixteen: not taken; say all of it"
+    assert entries(sat) == []
+
+
 def test_two_entries_with_a_pause_stay_two(tmp_path: Path) -> None:
     """What is whole is not joined with the next whole entry."""
     sat = sitting(tmp_path, "heart rate eighty eight", "pressure fourteen")

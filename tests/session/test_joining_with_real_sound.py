@@ -73,6 +73,7 @@ def test_whole_phrases_are_heard_as_without_beginnings(bench: Bench, snr_db: flo
     [
         "pressure fourteen and drained six mils",
         "no wait drain open",
+        "drain clamped no wait drain open",
         "confirm drained six mils",
         "confirm heart rate eighty eight pressure twelve",
     ],
@@ -82,6 +83,15 @@ def test_what_a_hurried_nurse_says_is_heard(bench: Bench, text: str, voice: str)
     _, decision = bench.ears.make_out(segment(text, voice=voice), Listening.CONFIRMING)
     assert isinstance(decision, Accept)
     assert decision.heard.text == text
+
+
+@pytest.mark.parametrize("voice", ["slt", "rms", "en-us+f3"])
+def test_a_value_alone_as_second_thought_is_told(bench: Bench, voice: str) -> None:
+    """The first value is not kept, and the words can be named."""
+    text = "pressure fourteen no wait sixteen"
+    hearing, decision = bench.ears.make_out(segment(text, voice=voice), Listening.LISTENING)
+    assert decision == NotUnderstood(doubt=Doubt.UNFINISHED)
+    assert hearing.beginnings[0].text == text
 
 
 @pytest.mark.parametrize(

@@ -201,7 +201,9 @@ class Grammar:
         spelled = self.spelled(text).removeprefix(f"{self.attention} ")
         legal = [p for p in self.phrases if state in p.states]
         words = spelled.split()
-        if any(p.correction and [*match(p.expression, words)] for p in legal):
+        ends = [words[begin:] for begin in range(len(words))]
+        corrections = [p.expression for p in legal if p.correction]
+        if any([*match(one, end)] for one in corrections for end in ends):
             return Lacks.REST  # a whole entry
         return lacks(spelled, self._everything, legal)
 
@@ -286,7 +288,7 @@ class Grammar:
 
 
 _JOINT = object()
-"""Marks the place where a further entry of the same breath begins, or one behind "confirm"."""
+"""Marks the place where more of the same breath begins: a further entry, one behind "confirm", or a second thought."""
 _AND = Either((Word("and"), NOTHING))
 """May stand before it: unheard, "fourteen and drained six mils" was heard as forty nine."""
 
@@ -314,6 +316,8 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
         further = Row((_AND, Marked(some(joined), _JOINT, JOINT_COST)))
         breaths.append(Row((some(joined), further, Either((further, NOTHING)))))
     ways += breaths[1:]
+    first = some(p for p in phrases if p.entry is not None)
+    ways.append(Row((first, Marked(Row((correction, statement)), _JOINT, JOINT_COST))))
     if confirms := [p for p in phrases if p.talk is Talk.CONFIRM]:
         ways.append(Row((some(confirms), Marked(Either(tuple(breaths)), _JOINT, JOINT_COST))))
     return Either(tuple(ways))
@@ -393,7 +397,9 @@ def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
     entries: list[Entry] = []
     when: MinutesAgo | ClockTime | None = None
     phrase: Phrase
-    for phrase, said in met:
+    for place, (phrase, said) in enumerate(met):
+        if phrase.correction and place > 0:
+            entries, when = [], None  # a second thought: the first was never kept
         if phrase.time is not None:
             when = TIMES[phrase.time].model_validate(said)
         elif phrase.entry is not None:
