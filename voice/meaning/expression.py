@@ -300,7 +300,9 @@ def parse_notation(text: str, names: Mapping[str, Expression]) -> Expression:
     while at < end:
         token = _TOKEN.match(text, at)
         if token is None:
-            raise NotationError(f'"{text[at:].strip()}" is no word in small letters, no <name>, and none of [ ] ( ) |')
+            raise NotationError(
+                f'"{text[at:].strip()}" is no word in small letters, no <name>, and none of [ ] ( ) |'
+            )
         tokens.append(token.group().strip())
         at = token.end()
     _check_nesting(tokens)
