@@ -307,3 +307,21 @@ def test_a_spelling_that_changes_a_phrase_is_told(tmp_path: Path) -> None:
     (fault,) = [f for f in check([file], LEXICON) if f.sort is Sort.SPELLING]
     assert (fault.line, fault.must_be_mended) == (17, True)
     assert '"fifty" is a word of phrases' in fault.text
+
+
+def test_a_drug_that_is_read_back_in_another_unit_is_told(tmp_path: Path) -> None:
+    """Where a unit of a list is said as one and read back as another, its drugs are told."""
+    phrase = """
+[[phrase]]
+entry = "drug_given"
+drugs = "bolus"
+say = "<drug> <dose> <unit>"
+read = "<drug>, <dose> <unit>"
+"""
+    file = tmp_path / "trial.toml"
+    file.write_text(DRUGS + phrase)
+    assert [f for f in check([file], LEXICON) if f.sort is Sort.READ_BACK] == []
+    file.write_text(DRUGS.replace('read = "micrograms"', 'read = "milligrams"') + phrase)
+    told = [f for f in check([file], LEXICON) if f.sort is Sort.READ_BACK]
+    assert [fault.line for fault in told] == [10, 11, 12, 13]
+    assert "milligrams" in told[0].text

@@ -26,6 +26,7 @@ from voice.session import kept_acceptors
 from voice.training.phrases.alike import alike_faults, nearest_words
 from voice.training.phrases.faults import Fault, Lines, Sort, told_line
 from voice.training.phrases.frames import frames
+from voice.training.phrases.proof_texts import drug_texts
 from voice.training.sound_alike import sound_alikes
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ def check(
         found += _steering(phrase, grammar, line)
     found += _spellings(grammar, names, lines)
     found += _read_backs(grammar, names, lines)
+    found += _read_back_drugs(grammar, names, lines)
     found += _too_large(grammar)
     found += alike_faults(grammar, phrases, lexicon, lines)
     found += _drugs(grammar, names, lexicon, lines)
@@ -357,6 +359,19 @@ def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fau
         if spoken != "note" and example.meaning not in grammar.parse(spoken, _SETTINGS):
             text = f'"{example.text}" is read back as "{spoken}", which means something else.'
             yield Fault(Sort.READ_BACK, example.file, line, text)
+
+
+def _read_back_drugs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
+    """Drugs of these files whose dose or rate is read back as another."""
+    for drug in grammar.drugs:
+        placed = ((file, lines.of_key(file, drug)) for file in sorted(names))
+        file, line = next((found for found in placed if found[1] is not None), ("", None))
+        for text in drug_texts(grammar, [drug]) if file else ():
+            (meaning,) = grammar.parse(text, _SETTINGS)
+            spoken = grammar.read_back(meaning, _SETTINGS)
+            if meaning not in grammar.parse(spoken, _SETTINGS):
+                told = f'"{text}" is read back as "{spoken}", which means something else.'
+                yield Fault(Sort.READ_BACK, file, line, told)
 
 
 def _too_large(grammar: Grammar) -> Iterator[Fault]:
