@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import pytest
 import soundfile
 
-from tests.session.scripted import MUMBLED, NoEcho, Said, Sitting, says
+from tests.session.scripted import MUMBLED, NoEcho, Said, ScriptedEars, Sitting, says
 from voice.dialogue.actions import Tone
 from voice.dialogue.turn import ANSWER_WITHIN_S
 from voice.entries.leg import EntryState
+from voice.hearing.segmenter import joined
 from voice.meaning.decision import Accept, Doubt, NotUnderstood
 from voice.record.events import Heard, from_text
 from voice.record.part import Part
@@ -21,6 +22,9 @@ from voice.session.progress import SegmentHeard
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from voice.entries.heard import Hearing, Segment
+    from voice.meaning.decision import Decision
+    from voice.meaning.listening import Listening
     from voice.record.chain import Row
 
 PAUSES_S = (0.5, 0.7, 1.2, 2.1)
@@ -212,9 +216,19 @@ def test_a_time_after_the_confirm_of_what_came_behind_one(tmp_path: Path) -> Non
     assert [state for _, state in entries(sat)] == [EntryState.CONFIRMED, EntryState.UNCONFIRMED]
 
 
-def test_no_confirm_comes_of_what_was_not_understood(tmp_path: Path) -> None:
-    """An entry that is whole by itself confirms nothing, whatever sound was before it."""
-    sat = sitting(tmp_path, "pressure fourteen", Said(MUMBLED, pause_s=0.6), "drained six mils")
+def test_no_confirm_comes_of_what_was_not_understood(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An entry confirms nothing, though with the sound before it it is heard as a "confirm" and that entry."""
+
+    def together(
+        ears: ScriptedEars, first: Segment, rest: Segment, listening: Listening
+    ) -> tuple[Segment, Hearing, Decision]:
+        return joined(first, rest), *ears._read("confirm drained six mils", listening)
+
+    monkeypatch.setattr(ScriptedEars, "together", together)
+    mumbled = Said(MUMBLED, at_s=11.0, pause_s=0.6)  # too late to belong to the pressure
+    sat = sitting(tmp_path, "pressure fourteen", mumbled, "drained six mils")
     assert {state for _, state in entries(sat)} == {EntryState.UNCONFIRMED}
 
 
