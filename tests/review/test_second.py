@@ -94,3 +94,15 @@ def test_the_second_opinion_is_told_in_words(
     looked_at = desk(flight)
     (gap,) = looked_at.view().gaps
     assert second_told(looked_at.speech(gap.id)) == told
+
+
+def test_what_stands_behind_a_confirm_can_be_taken(tmp_path: Path) -> None:
+    """At the desk a reading with "confirm" before the entry tells that entry, of a breath the one that is meant."""
+    flight = Flight(tmp_path)
+    flight.say(
+        "pressure twenty one",
+        "confirm pressure twenty two",
+        "confirm heart rate ninety pressure twenty three",
+    )
+    written = [one.written for one in desk(flight).options(1)]
+    assert written[:3] == ["ICP 21 mmHg", "ICP 22 mmHg", "ICP 23 mmHg"]
