@@ -125,7 +125,7 @@ def test_other_talk_leaves_no_trace(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert len(list((leg.keeper.folder / "clips").iterdir())) == 2
 
 
-@pytest.mark.parametrize("talk", OTHER_TALK)
+@pytest.mark.parametrize("talk", [*OTHER_TALK, "correction heart rate ninety"])
 def test_other_talk_never_confirms_what_waits(tmp_path: Path, talk: str) -> None:
     """While a read-back waits nobody else's "confirm" settles it; what takes it back is told aloud."""
     leg = called(tmp_path, f"{CALL} start leg", f"{CALL} heart rate eighty", talk)

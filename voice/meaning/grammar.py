@@ -196,14 +196,22 @@ class Grammar:
         """Whether ``text`` is a whole phrase that is legal in ``state``, though it may mean nothing."""
         return next(match(self._trees[state], self.spelled(text).split()), None) is not None
 
+    def has_second_thought(self, text: str, state: Listening) -> bool:
+        """Whether words in ``text``, but not its first, take back what stands before them, as "no wait"."""
+        words = self.spelled(text).removeprefix(f"{self.attention} ").split()
+        pieces = (words[begin:end] for end in range(len(words) + 1) for begin in range(1, end))
+        return any(self._is_second_thought(piece, state) for piece in pieces)
+
+    def _is_second_thought(self, words: Sequence[str], state: Listening) -> bool:
+        corrections = (p.expression for p in self.phrases if p.correction and state in p.states)
+        return any([*match(one, words)] for one in corrections)
+
     def lacks(self, text: str, state: Listening) -> Lacks:
         """What ``text``, the beginning of a phrase that is legal in ``state``, lacks."""
         spelled = self.spelled(text).removeprefix(f"{self.attention} ")
         legal = [p for p in self.phrases if state in p.states]
         words = spelled.split()
-        ends = [words[begin:] for begin in range(len(words))]
-        corrections = [p.expression for p in legal if p.correction]
-        if any([*match(one, end)] for one in corrections for end in ends):
+        if any(self._is_second_thought(words[begin:], state) for begin in range(len(words))):
             return Lacks.REST  # a whole entry
         return lacks(spelled, self._everything, legal)
 

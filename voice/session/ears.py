@@ -147,6 +147,10 @@ class Ears:
         """What a beginning of a phrase that was heard lacks."""
         return self._grammar.lacks(text, listening)
 
+    def has_second_thought(self, text: str, listening: Listening) -> bool:
+        """Whether words in ``text``, but not its first, take back what stands before them."""
+        return self._grammar.has_second_thought(text, listening)
+
     def together(
         self, first: Segment, rest: Segment, listening: Listening
     ) -> tuple[Segment, Hearing, Decision]:

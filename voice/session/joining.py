@@ -186,6 +186,10 @@ class Joining:
         best = hearing.all[0] if hearing.all else before
         if best.score < before.score + after.score - BELONGS:
             return None
+        if isinstance(first.decision, Accept) and self._ears.has_second_thought(
+            best.text, first.listening
+        ):
+            return None  # a correction of its own; and somebody else's, where entries are called for by a word
         match decision:
             case Accept(heard=heard) | AskBetween(first=heard) if _is_of(heard.meaning, first):
                 pass
