@@ -73,7 +73,12 @@ def test_the_sound_is_drawn(page: Page) -> None:
     assert inked
     expect(page.locator("#played")).to_contain_text("/ 0.3 s")
     canvas.click(position={"x": canvas.evaluate("one => one.clientWidth") / 2, "y": 9})
-    assert 0.1 < page.evaluate("document.getElementById('audio').currentTime") < 0.2
+    page.wait_for_function(
+        """() => {
+          const { currentTime } = document.getElementById("audio");
+          return 0.1 < currentTime && currentTime < 0.2;
+        }"""
+    )
 
 
 def test_only_what_was_not_listened_to_is_shown(page: Page) -> None:
