@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import sys
 from types import SimpleNamespace
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -33,16 +33,16 @@ class FakeStream:
         self._shape = blocksize, channels
         self._count = count
 
-    def __enter__(self) -> Self:
+    def start(self) -> None:
+        """All of its sound at once."""
         for number in range(self._count):
             sound = np.full(self._shape, number / 100, dtype=np.float32)
             sound[:, 1:] = 0
             self._callback(sound, len(sound), None, None)
             sound[:] = 0  # PortAudio uses the buffer again
-        return self
 
-    def __exit__(self, *_: object) -> None:
-        pass
+    def close(self) -> None:
+        """Nothing is left to be done."""
 
 
 def fake_sounddevice(rates: tuple[int, ...], count: int = 3, only_channels: int = 1) -> Any:

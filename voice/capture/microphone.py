@@ -13,7 +13,7 @@ import numpy as np
 import soxr
 
 from voice.capture.devices import USUAL, Direction, Presence, routed
-from voice.capture.portaudio import portaudio
+from voice.capture.portaudio import portaudio, running
 from voice.capture.source import SourceError
 from voice.entries.heard import SAMPLE_RATE, Block
 
@@ -124,7 +124,7 @@ class Microphone:
         held_s = 0.0  # what the resampler keeps back: it gives sound out in pieces of its own
         lost_s = 0.0
         patience_s = OPENING_S
-        with stream, Presence(Direction.INPUT, route.served_as) as presence:
+        with running(stream), Presence(Direction.INPUT, route.served_as) as presence:
             while True:
                 try:
                     at_s, samples = arrived.get(timeout=patience_s)

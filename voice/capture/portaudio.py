@@ -1,11 +1,20 @@
-"""PortAudio, or a sentence on why it is not there."""
+"""PortAudio, or a sentence on why it is not there; and streams that are let go whatever became of their device."""
 
 from __future__ import annotations
 
+import atexit
+import sys
+import threading
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from voice.entries.errors import LegbookError
+
+CLOSING_S = 1.0
+"""So long closing a device may take; a working one takes some hundredths."""
 
 
 def portaudio(error: type[LegbookError]) -> Any:
@@ -18,3 +27,28 @@ def portaudio(error: type[LegbookError]) -> Any:
             "Install it (on Debian: apt install libportaudio2) and start again."
         ) from None
     return sounddevice
+
+
+def let_go(stream: Any) -> bool:
+    """Close a stream; whether that was done within ``CLOSING_S``.
+
+    Where a device was pulled out, ALSA's way to PulseAudio may wait for it for ever (seen once in some hundred times). Then a
+    thread of its own goes on waiting, and not the talk; it ends with the program.
+    """
+    closing = threading.Thread(target=stream.close, daemon=True, name="letting a device go")
+    closing.start()
+    closing.join(CLOSING_S)
+    if closing.is_alive():
+        # the library would close it once more when the program ends, and wait as long
+        atexit.unregister(sys.modules["sounddevice"]._exit_handler)  # noqa: SLF001 - it has no other name
+    return not closing.is_alive()
+
+
+@contextmanager
+def running(stream: Any) -> Iterator[None]:
+    """Start a stream, and let it go in the end; raises PortAudioError where it does not start."""
+    try:
+        stream.start()
+        yield
+    finally:
+        let_go(stream)

@@ -14,7 +14,7 @@ import soxr
 from voice.capture.depth import Depth
 from voice.capture.devices import USUAL, Direction, Presence, routed
 from voice.capture.microphone import SampleClock
-from voice.capture.portaudio import portaudio
+from voice.capture.portaudio import let_go, portaudio
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
 
@@ -106,7 +106,7 @@ class Speaker:
         depth_s = self._depth.wanted_s(self._clock())
         if depth_s == self._depth_s or self._clock() < self._ends_s:
             return
-        self._stream.close()
+        let_go(self._stream)
         self._depth_s = depth_s
         self._times = SampleClock()
         self._asked_s = self._clock()
@@ -170,7 +170,7 @@ class Speaker:
     def close(self) -> None:
         """Give the device back."""
         self._presence.close()
-        self._stream.close()
+        let_go(self._stream)
 
     def __enter__(self) -> Self:
         return self
