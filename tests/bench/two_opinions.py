@@ -88,11 +88,17 @@ class Heard:
             return hashlib.sha256(self.voice.encode()).digest()[0] % 2 == 0
         return any(name in self.voice for name in HELD_OUT)
 
+    def together(self, weights: Weights) -> Together | None:
+        """Both lists as one, where the second was asked about it."""
+        if self.second is None or not is_asked(self.alone, STATE):
+            return None
+        return put_together(self.first, self.second, weights)
+
     def decision(self, weights: Weights) -> Decision:
         """By two opinions, where the second is asked."""
-        if self.second is None or not is_asked(self.alone, STATE):
+        together = self.together(weights)
+        if self.second is None or together is None:
             return self.alone
-        together = put_together(self.first, self.second, weights)
         stand = stands(self.first, self.second, weights)
         return choose(together, stand, self.alone, weights)
 
@@ -137,9 +143,9 @@ def _hearing(
 def fitted(data: Sequence[Heard], start: Weights) -> Weights:
     """``start`` with the weights under which what was said is likeliest."""
     lists = [
-        _in_numbers(put_together(one.first, one.second, start), one.wanted)
+        _in_numbers(together, one.wanted)
         for one in data
-        if one.second is not None and is_asked(one.alone, STATE)
+        if (together := one.together(start)) is not None
     ]
     guesses = np.array([getattr(start, name) for name in FITTED])
 
@@ -163,11 +169,9 @@ def fitted_sureness(data: Sequence[Heard], start: Weights) -> Weights:
     """``start`` with the weights under which it is likeliest when what leads is right (a logistic regression)."""
     rows, right = [], []
     for one in data:
-        asked = one.second is not None and is_asked(one.alone, STATE)
-        if asked and one.noise_db is not None and one.noise_db >= HEARD_DB and one.said:
-            assert one.second is not None
-            together = put_together(one.first, one.second, start)
-            _, top = together.ranked(start)[0]
+        together = one.together(start)
+        if together and one.said and one.noise_db is not None and one.noise_db >= HEARD_DB:
+            ((_, top), *_), _ = together.ranked(start)
             rows.append((1.0, *together.evidence(top, start)))
             right.append(top.reading.meaning in one.wanted)
     evidence, was_right = np.array(rows), np.array(right)
@@ -316,11 +320,8 @@ def likeliest_of_both(one: Heard, weights: Weights) -> str | None:
     """The words that are likeliest by both lists."""
     if one.second is None or not one.first.readings:
         return _likeliest(one.second)
-    together = put_together(one.first, one.second, weights)
-    shares, _ = together.probabilities(weights)
-    return max(zip(shares, together.candidates, strict=True), key=lambda pair: pair[0])[
-        1
-    ].reading.text
+    ((_, top), *_), _ = put_together(one.first, one.second, weights).ranked(weights)
+    return top.reading.text
 
 
 def plot(data: Sequence[Heard], weights: Weights, file: Path) -> None:

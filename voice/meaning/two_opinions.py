@@ -144,10 +144,11 @@ class Together:
             + weights.second_other * self.second_other
         )
 
-    def ranked(self, weights: Weights) -> list[tuple[float, Candidate]]:
-        """How probable each candidate is among all, likeliest first."""
-        shares, _ = self.probabilities(weights)
-        return sorted(zip(shares, self.candidates, strict=True), key=lambda pair: -pair[0])
+    def ranked(self, weights: Weights) -> tuple[list[tuple[float, Candidate]], float]:
+        """How probable each candidate is, likeliest first, and other talk; together they are 1."""
+        shares, other = self.probabilities(weights)
+        pairs = zip(shares, self.candidates, strict=True)
+        return sorted(pairs, key=lambda pair: -pair[0]), other
 
     def evidence(self, top: Candidate, weights: Weights) -> tuple[float, float, float, float]:
         """By how much ``top`` leads all else in either list, and the best phrase of either leads other talk."""
@@ -255,8 +256,7 @@ def choose(together: Together, stand: Stand, alone: Decision, weights: Weights) 
     """What is to be done on both lists; ``alone`` is what would be on the first."""
     if isinstance(alone, Accept) and stand is Stand.AGREED:
         return alone  # the first was sure enough alone, and the second bears it out
-    (share, top), *less = together.ranked(weights)
-    _, other = together.probabilities(weights)
+    ((share, top), *less), other = together.ranked(weights)
     if other >= weights.pass_over and alone == FAINT:
         return NotForUs()  # what the first took for a phrase is never passed over without a sound
     twin = next((pair for pair in less if _unsure_twins(top, pair[1], weights)), None)
