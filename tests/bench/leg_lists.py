@@ -61,6 +61,15 @@ MIX: tuple[tuple[float, str, tuple[tuple[int, int], ...]], ...] = (
 )  # fmt: skip
 """How often, what is said, and from where to where its values go, each as likely as the others."""
 SELDOM = 0.25
+BLENDS = {"plain": 1500, "twins": 1500, "phrases": 500}
+"""How much blended speakers say, each once."""
+KEPT_OUT = {"plain": 30, "twins": 60}
+"""How much each voice says that is kept out of training, but of a kind that is in it."""
+STRANGE = {"plain": 200, "twins": 220, "phrases": 80}
+"""How much each strange voice says."""
+_SPEEDS = (0.85, 1.3)
+_FIRST_SEED = 4_000_000
+"""Of the blended speakers: no training has one of these."""
 
 
 def texts(rng: random.Random, each: int) -> Iterator[str]:
@@ -74,17 +83,6 @@ def said(value: int, rng: random.Random) -> str:
     """A value as it is mostly said: as a number, seldom figure by figure."""
     forms = spoken_forms(value)
     return rng.choice(forms) if rng.random() < SELDOM else forms[0]
-
-
-BLENDS = {"plain": 1500, "twins": 1500, "phrases": 500}
-"""How much blended speakers say, each once."""
-KEPT_OUT = {"plain": 30, "twins": 60}
-"""How much each voice says that is kept out of training, but of a kind that is in it."""
-STRANGE = {"plain": 200, "twins": 220, "phrases": 80}
-"""How much each strange voice says."""
-_SPEEDS = (0.85, 1.3)
-_FIRST_SEED = 4_000_000
-"""Of the blended speakers: no training has one of these."""
 
 
 def jobs(rng: random.Random, share: float) -> Iterator[dict[str, object]]:

@@ -200,18 +200,18 @@ class Grammar:
         """Whether words in ``text``, but not its first, take back what stands before them, as "no wait"."""
         words = self.spelled(text).removeprefix(f"{self.attention} ").split()
         pieces = (words[begin:end] for end in range(len(words) + 1) for begin in range(1, end))
-        return any(self._is_second_thought(piece, state) for piece in pieces)
+        return self._any_is_correction(pieces, state)
 
-    def _is_second_thought(self, words: Sequence[str], state: Listening) -> bool:
-        corrections = (p.expression for p in self.phrases if p.correction and state in p.states)
-        return any([*match(one, words)] for one in corrections)
+    def _any_is_correction(self, pieces: Iterable[Sequence[str]], state: Listening) -> bool:
+        ways = [p.expression for p in self.phrases if p.correction and state in p.states]
+        return any(next(match(way, piece), None) is not None for piece in pieces for way in ways)
 
     def lacks(self, text: str, state: Listening) -> Lacks:
         """What ``text``, the beginning of a phrase that is legal in ``state``, lacks."""
         spelled = self.spelled(text).removeprefix(f"{self.attention} ")
         legal = [p for p in self.phrases if state in p.states]
         words = spelled.split()
-        if any(self._is_second_thought(words[begin:], state) for begin in range(len(words))):
+        if self._any_is_correction((words[begin:] for begin in range(len(words))), state):
             return Lacks.REST  # a whole entry
         return lacks(spelled, self._everything, legal)
 

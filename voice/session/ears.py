@@ -121,10 +121,13 @@ class Ears:
         if not isinstance(first.decision, Accept):
             return False
         before, meaning = self._doubted, first.decision.heard.meaning
-        if before is not None and before.segment is not first.segment and before.meaning == meaning:
-            ago_s = first.segment.start_s - before.segment.end_s
-            if ago_s < SAID_AGAIN_S:
-                return True
+        if (
+            before is not None
+            and before.segment is not first.segment
+            and before.meaning == meaning
+            and first.segment.start_s - before.segment.end_s < SAID_AGAIN_S
+        ):
+            return True
         self._doubted = _Doubted(first.segment, meaning)
         return False
 
