@@ -27,6 +27,9 @@ function likely(item, alternatives) {
   return alternatives.filter((one) => one.now || anyWords(one.text));
 }
 
+/** A free note is no phrase. @param {Item | null} item */
+const hasReadings = (item) => item !== null && !(item.type === "entry" && item.row.note);
+
 export class Panel {
   /**
    * @param {import("./leg.js").Leg} leg
@@ -43,12 +46,16 @@ export class Panel {
     this.key = null;
     /** @type {Alternative[]} */
     this.alternatives = [];
+    /** Whose readings they are; those of another are never shown. @type {string | null} */
+    this.alternativesOf = null;
     /**
      * Where the leg stood when somebody began to decide: what others change after that is in the
      * way of the act, though the page has taken it over since.
      * @type {string | null}
      */
     this.decidedOn = null;
+    /** How often something else was chosen. */
+    this.visit = 0;
     /** What was typed and not sent, by what it was typed for. @type {Map<string, FormData>} */
     this.drafts = new Map();
     list.addEventListener("choose", (event) => {
@@ -66,6 +73,7 @@ export class Panel {
   async show(key) {
     if (this.formOpen) this.drafts.set(this.draft, new FormData(byId("act-form")));
     this.key = key;
+    this.visit += 1;
     this.decidedOn = null;
     this.closeForm();
     this.tell();
@@ -156,13 +164,8 @@ export class Panel {
 
   async showAlternatives() {
     const item = this.item;
-    if (!item || (item.type === "entry" && item.row.note)) {
-      this.alternatives = [];
-      byId("alternatives").hidden = true;
-      byId("no-alternatives").hidden = true;
-      byId("second").textContent = "";
-      return;
-    }
+    if (this.alternativesOf !== this.key) this.clearAlternatives();
+    if (!item || !hasReadings(item)) return;
     const address = item.type === "entry"
       ? `/data/entries/${item.row.number}/alternatives`
       : `/data/gaps/${item.gap.id}/alternatives`;
@@ -170,11 +173,23 @@ export class Panel {
       const found = await get(address);
       if (this.key !== item.key) return;
       this.alternatives = likely(item, found.alternatives);
+      this.alternativesOf = item.key;
       byId("second").textContent = found.second ?? "";
       this.drawAlternatives(item);
     } catch (error) {
-      this.refused(error);
+      if (this.key === item.key) this.refused(error);
     }
+  }
+
+  /** Until the readings of this one are there: a mark on those of the one before would be taken for one of these. */
+  clearAlternatives() {
+    this.alternatives = [];
+    this.alternativesOf = null;
+    fill(byId("alternatives-list"));
+    fill(byId("alternatives-do"));
+    byId("alternatives").hidden = true;
+    byId("no-alternatives").hidden = true;
+    byId("second").textContent = "";
   }
 
   /** @param {Item} item */
@@ -221,7 +236,9 @@ export class Panel {
   mark(nth) {
     const input = /** @type {HTMLInputElement | undefined} */ (
       document.querySelectorAll("#alternatives input[type=radio]")[nth - 1]);
-    if (!input || byId("alternatives").hidden) {
+    if (this.alternativesOf === null && hasReadings(this.item)) {
+      say("The other readings are not there yet.");
+    } else if (!input || byId("alternatives").hidden) {
       say(`There is no reading ${nth}.`);
     } else if (input.disabled) {
       const one = this.alternatives[nth - 1];
@@ -335,11 +352,14 @@ export class Panel {
   async do(act, body) {
     if (!(await this.known())) return;
     try {
-      const draft = this.draft;
+      const { draft, visit } = this;
       const answer = await this.leg.act(act, body, this.decidedOn ?? this.leg.view.head);
       this.drafts.delete(draft);
-      this.decidedOn = null;
-      this.closeForm(true);
+      if (visit === this.visit) {
+        // who has gone on meanwhile may already decide something else
+        this.decidedOn = null;
+        this.closeForm(true);
+      }
       say(answer.said);
     } catch (error) {
       this.refused(error);
@@ -359,8 +379,10 @@ export class Panel {
   async showHistory() {
     const item = this.item;
     if (!byId("first-record").open || item?.type !== "entry") return;
+    fill(byId("history"));
     try {
       const { history } = await get(`/data/entries/${item.row.number}/history`);
+      if (this.key !== item.key) return;
       fill(
         byId("history"),
         ...history.map((/** @type {import("./leg.js").Row} */ row) =>
@@ -370,7 +392,7 @@ export class Panel {
             row.desk && h("span", { class: "detail" }, this.deskWords(row.desk)))),
       );
     } catch (error) {
-      this.refused(error);
+      if (this.key === item.key) this.refused(error);
     }
   }
 }

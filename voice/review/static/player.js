@@ -18,8 +18,9 @@ export class Player extends EventTarget {
     this.place = byId("place");
     /** @type {string | null} */
     this.clip = null;
-    /** @type {number[]} */
+    /** What the picture shows. @type {number[]} */
     this.peaks = [];
+    this.pictured_s = 0;
     this.audio.addEventListener("ended", () => {
       this.dispatchEvent(new CustomEvent("heard", { detail: this.clip }));
     });
@@ -33,8 +34,9 @@ export class Player extends EventTarget {
       this.audio.currentTime = Number(this.place.value);
     });
     this.canvas.addEventListener("click", (event) => {
-      if (!this.audio.duration) return;
-      this.audio.currentTime = (event.offsetX / this.canvas.clientWidth) * this.audio.duration;
+      if (!this.pictured_s) return;
+      // the picture may be there before the sound, which then begins at this place
+      this.audio.currentTime = (event.offsetX / this.canvas.clientWidth) * this.pictured_s;
     });
     byId("play").addEventListener("click", () => this.toggle());
     byId("slower").addEventListener("click", () => this.toggleSlower());
@@ -54,6 +56,7 @@ export class Player extends EventTarget {
     this.audio.pause();
     this.clip = clip;
     this.peaks = [];
+    this.pictured_s = 0;
     this.canvas.setAttribute("aria-label", "Picture of the sound, not there yet");
     this.draw();
     if (clip === null) {
@@ -66,6 +69,7 @@ export class Player extends EventTarget {
       const picture = await get(`/data/waveform/${clip}`);
       if (clip !== this.clip) return;
       this.peaks = picture.peaks;
+      this.pictured_s = picture.length_s;
       this.canvas.setAttribute("aria-label", `Picture of ${picture.length_s.toFixed(1)} s of sound`);
       this.draw();
     } catch (error) {
