@@ -98,7 +98,7 @@ def test_devices_of_a_system_without_a_sound_server(monkeypatch: pytest.MonkeyPa
         query_hostapis=lambda _: system,
         query_devices=lambda index: told[index] | {"default_samplerate": 44_100.0},
     )
-    monkeypatch.setattr(devices, "portaudio", lambda _: sounddevice)
+    monkeypatch.setattr(devices, "look_again", lambda _: sounddevice)
     assert devices.devices(Direction.INPUT) == (Device("Line", 0, None, 44_100, usual=False),)
     assert devices.devices(Direction.OUTPUT) == (Device("Phones", 1, None, 44_100, usual=True),)
 
@@ -215,3 +215,16 @@ def test_words_are_heard_at_other_rates(
     assert PHRASES[0] in heard
     player.terminate()
     player.wait()
+
+
+def test_a_sound_server_that_is_started_later_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """PortAudio had looked for devices before; what is open when it looks again stays open."""
+    monkeypatch.setenv("PULSE_SERVER", "unix:/nowhere")
+    assert devices.devices(Direction.OUTPUT) == ()
+    with sound_server() as server:
+        for name, value in server.environment.items():
+            monkeypatch.setenv(name, value)
+        assert find(Direction.OUTPUT, "pulse").name == "pulse"
+        with Speaker(None, time.monotonic) as speaker:
+            assert devices.devices(Direction.INPUT)
+            speaker.play(np.zeros(800, dtype=np.int16), SAMPLE_RATE)

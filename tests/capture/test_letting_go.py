@@ -5,12 +5,14 @@ from __future__ import annotations
 import atexit
 import threading
 import time
-from typing import TYPE_CHECKING
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
 from voice.capture import portaudio
-from voice.capture.portaudio import let_go, running
+from voice.capture.portaudio import begin, let_go, look_again, running
+from voice.entries.errors import LegbookError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,6 +37,11 @@ class Stream:
         self.done.append("closed")
 
 
+def refuse() -> NoReturn:
+    """Somebody else has it."""
+    raise OSError("busy")
+
+
 def test_a_working_device_is_closed_when_it_is_let_go() -> None:
     """What follows finds it closed, also after a failure."""
     stream = Stream(answers=True)
@@ -55,3 +62,28 @@ def test_a_device_that_never_answers_is_left_behind(monkeypatch: pytest.MonkeyPa
     assert time.monotonic() - began_s < 5
     assert len(left) == 1
     stream.may.set()
+
+
+def test_devices_are_not_looked_for_anew_beside_one_that_is_not_closed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """That would close it, and wait as long for it; the next look is had when it has been closed."""
+    looks: list[str] = []
+    module = SimpleNamespace(_terminate=lambda: None, _initialize=lambda: looks.append("look"))
+    monkeypatch.setattr(portaudio, "portaudio", lambda _: module)
+    stream = Stream(answers=True)
+    with running(stream):
+        look_again(LegbookError)
+        assert looks == []
+    look_again(LegbookError)
+    assert looks == ["look"]
+
+
+def test_a_device_that_does_not_start_is_let_go() -> None:
+    """It is closed, and does not stand in the way of the next look."""
+    stream = Stream(answers=True)
+    stream.start = refuse  # type: ignore[method-assign]
+    with pytest.raises(OSError, match="busy"):
+        begin(stream)
+    assert stream.done == ["closed"]
+    assert id(stream) not in portaudio._open

@@ -60,6 +60,8 @@ def fake_sounddevice(rates: tuple[int, ...], count: int = 3, only_channels: int 
         default=SimpleNamespace(hostapi=0),
         query_hostapis=lambda _: {"devices": []},
         query_devices=lambda *_: {"default_samplerate": 48_000.0, "max_input_channels": 4},
+        _terminate=lambda: None,
+        _initialize=lambda: None,
         InputStream=open_stream,
         OutputStream=open_stream,
     )

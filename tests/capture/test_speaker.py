@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from voice.capture import portaudio
 from voice.capture.depth import DEPTHS_S, FIRST_PROOF_S, GROWS, LONGEST_PROOF_S, Depth
 from voice.capture.speaker import Speaker
 
@@ -65,6 +66,7 @@ def device(monkeypatch: pytest.MonkeyPatch) -> Device:
     """A device that stands in for the machine's."""
     made = Device()
     monkeypatch.setitem(sys.modules, "sounddevice", made.module)
+    monkeypatch.setattr(portaudio, "_open", set())  # its streams are not the machine's
     return made
 
 

@@ -18,7 +18,7 @@ from enum import StrEnum
 from threading import Event, Thread
 from typing import TYPE_CHECKING, Any
 
-from voice.capture.portaudio import portaudio
+from voice.capture.portaudio import look_again
 from voice.entries.errors import LegbookError
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class Device:
 
 
 def devices(direction: Direction) -> tuple[Device, ...]:
-    """What can be chosen; raises ``DeviceError`` where the PortAudio library is missing."""
+    """What can be chosen now; raises ``DeviceError`` where the PortAudio library is missing."""
     known = _of_portaudio(direction)
     served = _of_server(direction) if any(one.name == _SERVER for one in known) else None
     return known if served is None else served
@@ -191,7 +191,7 @@ class Presence:
 
 def _of_portaudio(direction: Direction) -> tuple[Device, ...]:
     """PortAudio's devices; on Windows it knows each several times, and the first counts."""
-    sounddevice = portaudio(DeviceError)
+    sounddevice = look_again(DeviceError)
     way = "input" if direction is Direction.INPUT else "output"
     system = sounddevice.query_hostapis(sounddevice.default.hostapi)
     found: dict[str, Device] = {}

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 CLOSING_S = 1.0
 """So long closing a device may take; a working one takes some hundredths."""
 
+_open: set[int] = set()  # the streams that were begun and are not closed
+
 
 def portaudio(error: type[LegbookError]) -> Any:
     """The ``sounddevice`` module; raises ``error`` where the PortAudio library is missing."""
@@ -29,13 +31,41 @@ def portaudio(error: type[LegbookError]) -> Any:
     return sounddevice
 
 
+def look_again(error: type[LegbookError]) -> Any:
+    """``portaudio``, knowing the devices of now, unless a stream is open; raises ``error``.
+
+    PortAudio looks for devices when it begins, and never again: what was plugged in later, or a sound server that was started
+    later, is not there for it. Beginning anew closes all streams.
+    """
+    sounddevice = portaudio(error)
+    if not _open:
+        sounddevice._terminate()  # noqa: SLF001 - it has no other name
+        sounddevice._initialize()  # noqa: SLF001
+    return sounddevice
+
+
+def begin(stream: Any) -> None:
+    """Start a stream, which is to be let go; raises PortAudioError, and lets it go, where it does not start."""
+    _open.add(id(stream))
+    try:
+        stream.start()
+    except Exception:
+        let_go(stream)
+        raise
+
+
 def let_go(stream: Any) -> bool:
     """Close a stream; whether that was done within ``CLOSING_S``.
 
     Where a device was pulled out, ALSA's way to PulseAudio may wait for it for ever (seen once in some hundred times). Then a
     thread of its own goes on waiting, and not the talk; it ends with the program.
     """
-    closing = threading.Thread(target=stream.close, daemon=True, name="letting a device go")
+
+    def close() -> None:
+        stream.close()
+        _open.discard(id(stream))
+
+    closing = threading.Thread(target=close, daemon=True, name="letting a device go")
     closing.start()
     closing.join(CLOSING_S)
     if closing.is_alive():
@@ -46,9 +76,9 @@ def let_go(stream: Any) -> bool:
 
 @contextmanager
 def running(stream: Any) -> Iterator[None]:
-    """Start a stream, and let it go in the end; raises PortAudioError where it does not start."""
+    """A stream that has begun, and is let go in the end; raises PortAudioError where it does not start."""
+    begin(stream)
     try:
-        stream.start()
         yield
     finally:
         let_go(stream)

@@ -14,7 +14,7 @@ import soxr
 from voice.capture.depth import Depth
 from voice.capture.devices import USUAL, Direction, Presence, routed
 from voice.capture.microphone import SampleClock
-from voice.capture.portaudio import let_go, portaudio
+from voice.capture.portaudio import begin, let_go, portaudio
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
 
@@ -92,7 +92,7 @@ class Speaker:
                 latency=self._depth_s,
                 callback=self._fill,
             )
-            stream.start()
+            begin(stream)
         except (ValueError, sounddevice.PortAudioError):
             called = "" if self._device in {None, USUAL} else f' "{self._device}"'
             raise SpeakerError(
