@@ -120,6 +120,34 @@ def test_an_hour_at_its_limit_is_over_with_the_hour() -> None:
     assert open_now(told, "output at the order", 60) == []
 
 
+OVER = "output of an hour that is over has reached the ordered 10 mL"
+
+
+def test_an_hour_that_is_read_when_it_is_over_is_told_all_the_same() -> None:
+    """A chamber that is read five seconds past the hour brings its hour past the order, and that is said."""
+    told = leg((0, TEN), (0.5, chamber(0)), (60 + 5 / 60, chamber(40)), (90, chamber(41)))
+    assert said(told, "output at the order", 3) == [OVER]
+    assert said_at(told, "output at the order") == [3]
+
+
+def test_hours_that_are_over_are_told_once_together() -> None:
+    """A reading that brings three hours past the order says so once, and the hour that runs by itself."""
+    told = leg((0, TEN), (0, chamber(0)), (200, chamber(100)), (205, chamber(101)))
+    assert said(told, "output at the order", 3) == [
+        "output this hour has reached the ordered 10 mL",
+        OVER,
+    ]
+    assert said_at(told, "output at the order") == [3]
+
+
+def test_what_was_said_in_the_hour_is_not_said_again_when_it_is_over() -> None:
+    """Past the order at 14:40 and told so, the hour is not told again with the reading at 15:10."""
+    told = leg((0, TEN), (0, chamber(0)), (40, chamber(12)), (70, chamber(13)))
+    assert said_at(told, "output at the order") == [3]
+    late_order = leg((0, chamber(0)), (40, chamber(12)), (70, TEN))
+    assert said(late_order, "output at the order") == [OVER]
+
+
 def test_hours_go_by_the_legs_clock() -> None:
     """On a clock half an hour off, 12 mL that span two of its hours are past neither."""
     told = leg(

@@ -43,6 +43,8 @@ def remarks(leg: Leg, number: int, now: datetime) -> tuple[Remark, ...]:
             held = [_remark(rule, s) for s in rule.spells(before) if s.holds(now)]
             said = [remark for remark in said if remark not in held]
         found += said
+        if rule.says_over:
+            found += _known_too_late(rule, before, after, now)
     return tuple(dict.fromkeys(found))
 
 
@@ -91,6 +93,16 @@ def _entries_as_of(leg: Leg, number: int) -> Iterator[LegEntry]:
             yield one.model_copy(update={"state": state, "replaced_by": None})
         else:
             yield one
+
+
+def _known_too_late(rule: Rule, before: Leg, after: Leg, now: datetime) -> list[Remark]:
+    """That a state became known which was over by ``now``; of several the last, for one is enough."""
+    known = [(spell.since, spell.values) for spell in rule.spells(before)]
+    new = [spell for spell in rule.spells(after) if (spell.since, spell.values) not in known]
+    over = [spell for spell in new if spell.until is not None and spell.until <= now]
+    return [
+        Remark(rule.name, spell.since, rule.says_over.format(**spell.values)) for spell in over[-1:]
+    ]
 
 
 def _is_next(leg: Leg, spell: Spell, entry: LegEntry) -> bool:

@@ -37,7 +37,8 @@ def _rows() -> Iterator[str]:
 def _said(rule: Rule) -> str:
     if not rule.says:
         return ""
-    return f"{rule.at}: “{rule.says}”"
+    over = f"; told when it is over: “{rule.says_over}”" if rule.says_over else ""
+    return f"{rule.at}: “{rule.says}”{over}"
 
 
 if __name__ == "__main__":

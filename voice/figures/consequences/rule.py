@@ -62,6 +62,8 @@ class Rule:
     says: str = ""
     """What is said aloud, without ``{since}``."""
     at: Moment | None = None
+    says_over: str = ""
+    """What is said in its place where the state is over by the time at which it becomes known."""
     open: str = ""
     """How it is listed while it holds."""
     mark: str = ""

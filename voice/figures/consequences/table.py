@@ -135,6 +135,7 @@ TABLE = (
         ends="the hour is over",
         says="output this hour has reached the ordered {limit}",
         at=Moment.AT_ONCE,
+        says_over="output of an hour that is over has reached the ordered {limit}",
         open="Output from {since} has reached the ordered {limit} an hour",
         overruled="whoever orders, by a new limit",
     ),
