@@ -126,7 +126,7 @@ def test_perfusion_is_told_with_and_without_what_is_in_doubt() -> None:
     )
     text = summary_text(leg.model_copy(update={"entries": doubtful}), now)
     flat = " ".join(text.split())
-    assert "Range 54 to 78. Below the ordered 60, over 121 min: 33 min" in flat
+    assert "Range 54 to 78. Below the ordered 60, over 121 min: 3 of 9 values, 33 min" in flat
     assert "Unconfirmed: 4 of 9. The others alone: Range 58 to 78. Below the ordered 60" in flat
     nothing_sure = tuple(
         e.model_copy(update={"state": EntryState.UNCONFIRMED}) for e in leg.entries

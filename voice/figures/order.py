@@ -17,10 +17,12 @@ from voice.entries.kinds.order import (
     OrderZeroInterval,
 )
 from voice.figures.facts import Fact, facts, last
+from voice.figures.units import convert
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from voice.entries.kinds.drain import PressureUnit
     from voice.entries.leg import LegEntry
 
 T = TypeVar("T")
@@ -75,6 +77,22 @@ def order(entries: Iterable[LegEntry]) -> Order:
         zero_interval=last(entries, OrderZeroInterval),
         dose_intervals=tuple({f.told.drug: f for f in facts(entries, OrderDoseInterval)}.values()),
     )
+
+
+def hourly_limits_ml(entries: Iterable[LegEntry]) -> tuple[float, ...]:
+    """Every limit on the output of an hour that was told."""
+    return tuple(fact.told.volume_ml for fact in facts(entries, OrderHourlyLimit))
+
+
+def pressure_limits(entries: Iterable[LegEntry], unit: PressureUnit) -> tuple[float, ...]:
+    """Every limit on the pressure that was told, on either side, in ``unit``."""
+    told = (fact.told for fact in facts(entries, OrderPressureLimit))
+    return tuple(convert(limit.value, limit.unit, unit) for limit in told)
+
+
+def perfusion_targets_mmhg(entries: Iterable[LegEntry]) -> tuple[float, ...]:
+    """Every perfusion pressure to be reached that was told."""
+    return tuple(float(fact.told.value_mmhg) for fact in facts(entries, OrderPerfusionTarget))
 
 
 def _last(found: Iterable[Fact[T]]) -> Fact[T] | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from voice.entries.leg import EntryState
 from voice.figures.consequences import marks
+from voice.figures.rounding import beside
 from voice.report.wording import entry_text, label, number, value
 
 if TYPE_CHECKING:
@@ -144,11 +145,16 @@ def doubt(told: _Told) -> str:
     return "" if told.confirmed else " (unconfirmed)"
 
 
-def tenths(told: float) -> str:
-    """A number rounded to tenths."""
-    return number(round(told, 1))
+def whole(told: float, *limits: float) -> str:
+    """A number without decimals, but with as many as keep it on its side of ``limits``."""
+    return number(beside(told, 0, limits))
 
 
-def ml(volume_ml: float) -> str:
-    """A volume rounded to tenths, with its unit."""
-    return f"{tenths(volume_ml)} mL"
+def tenths(told: float, *limits: float) -> str:
+    """A number rounded to tenths, but to more where that would bring it past one of ``limits``."""
+    return number(beside(told, 1, limits))
+
+
+def ml(volume_ml: float, *limits_ml: float) -> str:
+    """A volume as `tenths` has it, with its unit."""
+    return f"{tenths(volume_ml, *limits_ml)} mL"

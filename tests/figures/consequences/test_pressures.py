@@ -14,7 +14,7 @@ from tests.figures.consequences.told import (
 )
 from voice.entries.kinds.drain import DrainZeroed, DripsAt, NoDrip, Pressure, ZeroFailed
 from voice.entries.kinds.order import OrderPerfusionTarget, OrderPressureLimit
-from voice.entries.kinds.vitals import MeanPressure
+from voice.entries.kinds.vitals import BloodPressure, MeanPressure
 from voice.entries.leg import EntryState, LegSettings
 
 FAILED = ZeroFailed()
@@ -219,6 +219,22 @@ def test_a_new_limit_overrules_the_old() -> None:
     assert open_now(told, "pressure above the order") == []
 
 
+def test_a_pressure_past_two_limits_in_turn_is_told_by_each() -> None:
+    """30 mmHg above 22, and above the 28 that was ordered then, is told, marked and listed by its own limit."""
+    told = leg((0, not_above(22)), (1, icp(30)), (2, not_above(28)), (3, icp(30)), (4, icp(29)))
+    assert marked(told, "pressure above the order") == {
+        2: "above the ordered 22",
+        4: "above the ordered 28",
+        5: "above the ordered 28",
+    }
+    assert said_at(told, "pressure above the order") == [2, 4]
+    assert open_now(told, "pressure above the order", 3.5) == [
+        "ICP above the ordered 28 since 14:03"
+    ]
+    same = leg((0, not_above(22)), (1, icp(30)), (2, not_above(22)), (3, icp(30)))
+    assert said_at(same, "pressure above the order") == [2]
+
+
 def test_a_first_limit_counts_for_what_was_read_before_it() -> None:
     """An order that is told after the pressure stood before the leg: the pressure is past it."""
     told = leg((1, icp(26)), (2, not_above(22)))
@@ -240,12 +256,16 @@ def test_a_correction_is_told_by_its_own_value() -> None:
 
 
 def test_perfusion_below_the_ordered() -> None:
-    """CPP 60 is not below an ordered 60; 59 is: MAP 80, ICP 21."""
+    """CPP 60 is not below an ordered 60; 59 is: MAP 80, ICP 21; and 59.67, which is not told as 60."""
     order = OrderPerfusionTarget(value_mmhg=60)
     told = leg((0, order), (1, MeanPressure(value_mmhg=80)), (2, icp(20)), (3, icp(21)))
     assert said_at(told, "perfusion below the order") == [4]
     assert said(told, "perfusion below the order") == [
         "perfusion pressure 59, below the ordered 60"
+    ]
+    near = leg((0, order), (1, BloodPressure(systolic_mmhg=110, diastolic_mmhg=60)), (2, icp(17)))
+    assert said(near, "perfusion below the order") == [
+        "perfusion pressure 59.7, below the ordered 60"
     ]
     better = leg((0, order), (1, MeanPressure(value_mmhg=80)), (2, icp(21)), (3, icp(20)))
     assert open_now(better, "perfusion below the order") == []

@@ -47,7 +47,7 @@ def test_each_subject_has_its_words() -> None:
         "order: pressure limit above, two zero",
         "drain: drain opened since one four zero one",
         "pressure: last two four, at one four two zero, between one eight and two four, mean two one",
-        "above the order for six minutes. perfusion pressure: six six, at one four one zero.",
+        "above the order, one of two readings, for seven minutes. perfusion pressure: six six, at one four one zero.",
         "output: no output told yet",
         "vital signs: mean pressure, eight four, heart rate, eight eight",
         "laboratory: sodium, one four two",

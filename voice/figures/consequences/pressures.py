@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby, zip_longest
 from statistics import median
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from voice.entries.kinds.drain import (
     DrainZeroed,
@@ -15,18 +16,22 @@ from voice.entries.kinds.drain import (
     ZeroFailed,
 )
 from voice.entries.kinds.order import OrderPerfusionTarget, OrderPressureLimit
+from voice.entries.leg import LegEntry
 from voice.figures.consequences.rule import Spell
 from voice.figures.consequences.runs import Run, counting, of, runs
 from voice.figures.drip_test import drip_tests
-from voice.figures.perfusion import perfusion
+from voice.figures.perfusion import Perfusion, perfusion
 from voice.figures.pressure import GAP_S
+from voice.figures.rounding import beside
 from voice.figures.units import convert
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from datetime import datetime
 
-    from voice.entries.leg import Leg, LegEntry
+    from voice.entries.leg import Leg
+
+_Told = TypeVar("_Told", LegEntry, Perfusion)
 
 STEADY_COUNT = 3
 """How many readings in a row say what the pressure was before (common practice, no source)."""
@@ -147,7 +152,6 @@ def _past_limit(leg: Leg, side: Literal["above", "below"]) -> Iterator[Spell]:
     ]
     if not limits:
         return
-    pressures = counting(leg, Pressure)
 
     def past(one: LegEntry) -> Limit | None:
         """The limit that it is past; the value itself is not yet past it."""
@@ -157,16 +161,11 @@ def _past_limit(leg: Leg, side: Literal["above", "below"]) -> Iterator[Spell]:
         over = value > limit.value if side == "above" else value < limit.value
         return limit if over else None
 
-    def starts(one: LegEntry) -> bool:
-        return past(one) is not None
-
-    for run in runs(pressures, starts, lambda one: past(one) is None):
-        limit = past(run.start)
-        assert limit is not None
-        marked = (run.start.number, *(one.number for one in run.within))
+    for limit, told, until in _stretches(counting(leg, Pressure), past):
         same_unit = limit.unit == leg.settings.pressure_unit
         words = f"{limit.value:g}" if same_unit else _in_words(limit.value, limit.unit)
-        yield Spell(run.since, run.until, run.start.number, {"limit": words}, marked)
+        marked = tuple(one.number for one in told)
+        yield Spell(told[0].happened_at, until, told[0].number, {"limit": words}, marked)
 
 
 def below_target(leg: Leg) -> Iterator[Spell]:
@@ -178,18 +177,39 @@ def below_target(leg: Leg) -> Iterator[Spell]:
     ]
     if not targets:
         return
-    start: Spell | None = None
-    for one in perfusion(leg.entries):
+
+    def past(one: Perfusion) -> Limit | None:
         target = in_force(targets, one.at)
-        is_below = round(one.cpp_mmhg, 6) < target.value
-        if start is None and is_below:
-            values = {"limit": f"{target.value:g}", "value": f"{one.cpp_mmhg:.0f}"}
-            start = Spell(one.at, None, one.icp.number, values)
-        elif start is not None and not is_below:
-            yield Spell(start.since, one.at, start.number, start.values)
-            start = None
-    if start is not None:
-        yield start
+        return target if round(one.cpp_mmhg, 6) < target.value else None
+
+    for target, told, until in _stretches(perfusion(leg.entries), past):
+        value = beside(told[0].cpp_mmhg, 0, [target.value])
+        values = {"limit": f"{target.value:g}", "value": f"{value:g}"}
+        yield Spell(told[0].at, until, told[0].icp.number, values)
+
+
+def _stretches(
+    told: Iterable[_Told], past: Callable[[_Told], Limit | None]
+) -> Iterator[tuple[Limit, list[_Told], datetime | None]]:
+    """Neighbours that are past the same limit, with when the next was told that is not.
+
+    A limit that was ordered anew and is another one begins a stretch of its own.
+    """
+    limits = [(past(one), one) for one in told]
+    groups = [list(group) for _, group in groupby(limits, lambda pair: _same(pair[0]))]
+    for group, after in zip_longest(groups, groups[1:]):
+        limit = group[0][0]
+        if limit is not None:
+            until = None if after is None else _at(after[0][1])
+            yield limit, [one for _, one in group], until
+
+
+def _same(limit: Limit | None) -> tuple[float, PressureUnit] | None:
+    return None if limit is None else (limit.value, limit.unit)
+
+
+def _at(told: LegEntry | Perfusion) -> datetime:
+    return told.at if isinstance(told, Perfusion) else told.happened_at
 
 
 @dataclass(frozen=True, slots=True)

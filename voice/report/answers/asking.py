@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from voice.figures.consequences import marks, open_states
+from voice.figures.rounding import beside
 from voice.meaning.aloud import aloud
 from voice.meaning.grammar import Grammar, GrammarError, load_grammar
 from voice.meaning.handoff import Need, load_needs
@@ -119,14 +120,19 @@ class Asking:
         return duration(max((self.now - moment).total_seconds(), 0.0))
 
 
-def number(value: float) -> str:
-    """A number digit by digit, rounded to tenths."""
-    return digit_words(plain(round(value, 1)))
+def number(value: float, *limits: float) -> str:
+    """A number digit by digit, rounded to tenths, but to more where that would bring it past a limit."""
+    return digit_words(plain(beside(value, 1, limits)))
 
 
-def mils(volume_ml: float) -> str:
-    """A volume as it is spoken, rounded to tenths."""
-    return f"{number(volume_ml)} mils"
+def whole(value: float, *limits: float) -> str:
+    """The same without decimals, but with as many as keep it on its side of the limits."""
+    return digit_words(plain(beside(value, 0, limits)))
+
+
+def mils(volume_ml: float, *limits_ml: float) -> str:
+    """A volume as it is spoken, rounded as `number` does it."""
+    return f"{number(volume_ml, *limits_ml)} mils"
 
 
 def counted(count: int, one: str, more: str) -> str:
@@ -141,6 +147,11 @@ def duration(seconds: float) -> str:
     if minutes or not hours:
         parts.append(counted(minutes, "minute", "minutes"))
     return " ".join(parts)
+
+
+def length(minutes: float) -> str:
+    """How long something took, rounded to whole minutes as summary and page have it."""
+    return duration(round(minutes) * 60)
 
 
 def doubt(confirmed: bool) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import DrainClamped, DrainZeroed, ZeroFailed
 from voice.figures.drain import ClampPeriod, clamp_periods
 from voice.figures.facts import facts
-from voice.report.answers.asking import doubt, duration
+from voice.report.answers.asking import doubt, length
 
 if TYPE_CHECKING:
     from voice.entries.leg import LegEntry
@@ -55,9 +55,9 @@ def _clamped(period: ClampPeriod, asking: Asking) -> str:
     start, unsure = asking.at(period.start_at), doubt(period.confirmed)
     if period.end_at is None:
         return f"clamped for {asking.since(period.start_at)}, {start}{unsure}"
-    length = duration(period.minutes(asking.now) * 60)
+    lasted = length(period.minutes(asking.now))
     open_for = asking.since(period.end_at)
-    return f"not clamped: open for {open_for}; last clamped {start} for {length}{unsure}"
+    return f"not clamped: open for {open_for}; last clamped {start} for {lasted}{unsure}"
 
 
 def _since_then(last: LegEntry, asking: Asking) -> list[str]:

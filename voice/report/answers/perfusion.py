@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.order import OrderPerfusionTarget
 from voice.figures.facts import last
+from voice.figures.order import perfusion_targets_mmhg, pressure_limits
 from voice.figures.perfusion import WINDOW_S, arterial, perfusion
 from voice.figures.pressure import readings
-from voice.report.answers.asking import doubt, duration, number
+from voice.report.answers.asking import doubt, duration, number, whole
 
 if TYPE_CHECKING:
     from voice.entries.said import Question
@@ -35,7 +36,8 @@ def perfusion_now(_: Question, asking: Asking) -> tuple[str, ...]:
         apart = f"more than {duration(WINDOW_S)} apart"
         return (", ".join(["no perfusion pressure now", *parts, apart]),)
     now = found[-1]
-    parts = [f"perfusion pressure, {number(round(now.cpp_mmhg))}"]
+    targets = perfusion_targets_mmhg(entries)
+    parts = [f"perfusion pressure, {whole(now.cpp_mmhg, *targets)}"]
     target = last(entries, OrderPerfusionTarget)
     if target is not None:
         parts.append(f"ordered, {number(target.told.value_mmhg)}{doubt(target.confirmed)}")
@@ -57,10 +59,13 @@ def _level(levels: Levels) -> list[str]:
 
 def _mean(mean: Fact[Arterial], asking: Asking) -> str:
     worked_out = " worked out" if mean.told.worked_out else ""
-    told = f"mean pressure{worked_out}, {number(round(mean.told.mmhg))}{doubt(mean.confirmed)}"
+    told = f"mean pressure{worked_out}, {whole(mean.told.mmhg)}{doubt(mean.confirmed)}"
     return f"{told}, {asking.ago(mean.at)}"
 
 
 def _icp(icp: Fact[float], asking: Asking) -> str:
     unsure = "" if asking.reliable(icp.number) else ", not to be relied on"
-    return f"pressure, {number(icp.told)}{doubt(icp.confirmed)}{unsure}, {asking.ago(icp.at)}"
+    limits = pressure_limits(asking.leg.entries, "mmHg")
+    return (
+        f"pressure, {number(icp.told, *limits)}{doubt(icp.confirmed)}{unsure}, {asking.ago(icp.at)}"
+    )

@@ -12,7 +12,7 @@ from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.said import About, Question
 from voice.figures.drain import clamp_periods, standing
 from voice.figures.pressure import pressure_figures, readings
-from voice.report.answers.asking import counted, duration, in_parts, number
+from voice.report.answers.asking import counted, in_parts, length, number
 from voice.report.answers.left import left
 from voice.report.answers.output import total_output
 from voice.report.answers.perfusion import perfusion_now
@@ -68,9 +68,9 @@ _ASKED = Question(about=About.REPORT)
 def _frame(asking: Asking) -> list[str]:
     leg = asking.leg
     until = leg.ended_at or asking.now
-    length = duration((until - leg.started_at).total_seconds())
+    lasted = length((until - leg.started_at).total_seconds() / 60)
     counting = counted(len(asking.entries), "entry", "entries")
-    return [f"started {asking.at(leg.started_at)}, {length}", counting]
+    return [f"started {asking.at(leg.started_at)}, {lasted}", counting]
 
 
 def _pressure(asking: Asking) -> list[str]:
@@ -89,8 +89,8 @@ def _clamped(asking: Asking) -> list[str]:
     )
     if not periods:
         return told
-    minutes = sum(period.minutes(asking.now) for period in periods)
-    return [*told, f"{counted(len(periods), 'time', 'times')}, {duration(minutes * 60)} in all"]
+    minutes = sum(period.minutes(asking.leg.ended_at or asking.now) for period in periods)
+    return [*told, f"{counted(len(periods), 'time', 'times')}, {length(minutes)} in all"]
 
 
 def _latest(module: str, asking: Asking) -> list[str]:

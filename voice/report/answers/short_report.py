@@ -13,18 +13,20 @@ from voice.entries.kinds.drugs import LastDose, Weight
 from voice.entries.kinds.patient import Diagnosis
 from voice.entries.said import About, Question
 from voice.figures.drain import clamp_periods, standing
-from voice.figures.order import order
+from voice.figures.order import order, perfusion_targets_mmhg, pressure_limits
 from voice.figures.perfusion import perfusion
 from voice.figures.pressure import burden, linear, pressure_figures, readings
 from voice.figures.units import convert
-from voice.report.answers.asking import counted, doubt, duration, in_parts, number
+from voice.meaning.numbers import digit_words
+from voice.report.answers.asking import counted, doubt, in_parts, length, number, whole
 from voice.report.answers.left import lacking, waiting
 from voice.report.answers.output import total_output
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from voice.entries.leg import LegEntry
+    from voice.figures.pressure import Reading
     from voice.report.answers.asking import Asking
 
 MOST_WORDS = 180
@@ -67,7 +69,7 @@ def _sentences(asking: Asking) -> Iterator[Sentence]:
     """All that a handoff needs first, in its order."""
     leg = asking.leg
     until = leg.ended_at or asking.now
-    yield Sentence(3, "leg", duration((until - leg.started_at).total_seconds()))
+    yield Sentence(3, "leg", length((until - leg.started_at).total_seconds() / 60))
     for entry in asking.entries:
         if isinstance(entry.entry, Diagnosis):
             yield Sentence(1, "leg", _words(asking, entry))
@@ -107,9 +109,9 @@ def _drain(asking: Asking) -> Iterator[Sentence]:
     for entry in _last_of(asking, DrainZeroed, ZeroFailed):
         yield Sentence(1, "drain", f"{_words(asking, entry)}, {asking.at(entry.happened_at)}")
     if periods := clamp_periods(leg.entries):
-        closed_s = sum(period.minutes(leg.ended_at or asking.now) for period in periods) * 60
+        closed_min = sum(period.minutes(leg.ended_at or asking.now) for period in periods)
         times = counted(len(periods), "time", "times")
-        yield Sentence(2, "drain", f"clamped {times}, {duration(closed_s)} in all")
+        yield Sentence(2, "drain", f"clamped {times}, {length(closed_min)} in all")
 
 
 def _pressure(asking: Asking) -> Iterator[Sentence]:
@@ -120,24 +122,37 @@ def _pressure(asking: Asking) -> Iterator[Sentence]:
     if found is None:
         yield Sentence(0, "pressure", "not told")
         return
+    unit = asking.leg.settings.pressure_unit
+    limits = pressure_limits(entries, unit)
     last = found.last
     unsure = "" if asking.reliable(last.number) else ", not to be relied on"
-    told = f"last {number(last.told)}{doubt(last.confirmed)}{unsure}, {asking.at(last.at)}"
+    told = f"last {number(last.told, *limits)}{doubt(last.confirmed)}{unsure}, {asking.at(last.at)}"
     yield Sentence(0, "pressure", told)
     if found.count > 1:
-        between = f"between {number(found.lowest.told)} and {number(found.highest.told)}"
+        lowest, highest = (number(one.told, *limits) for one in (found.lowest, found.highest))
         mean = "" if found.mean is None else f", mean {number(found.mean)}"
-        yield Sentence(1, "pressure", f"{between}{mean}")
+        yield Sentence(1, "pressure", f"between {lowest} and {highest}{mean}")
     limit = order(entries).not_above
     if limit is not None:
-        value = convert(limit.told.value, limit.told.unit, asking.leg.settings.pressure_unit)
-        above = burden(linear(series), value).minutes
-        yield Sentence(1, "pressure", f"above the order for {duration(above * 60)}")
+        value = convert(limit.told.value, limit.told.unit, unit)
+        yield Sentence(1, "pressure", _above(series, value))
     if cpp := perfusion(entries):
         at = asking.at(cpp[-1].at)
         sure = "" if asking.reliable(cpp[-1].icp.number) else ", not to be relied on"
-        text = f"{number(round(cpp[-1].cpp_mmhg))}{doubt(cpp[-1].confirmed)}{sure}, {at}"
+        cpp_words = whole(cpp[-1].cpp_mmhg, *perfusion_targets_mmhg(entries))
+        text = f"{cpp_words}{doubt(cpp[-1].confirmed)}{sure}, {at}"
         yield Sentence(1, "perfusion pressure", text)
+
+
+def _above(series: Sequence[Reading], limit: float) -> str:
+    """How many readings are above the order, and for how long where another is near enough to tell."""
+    count = sum(round(one.told - limit, 6) > 0 for one in series)
+    if not count:
+        return "no reading above the order"
+    minutes = burden(linear(series), limit).minutes
+    lasted = length(minutes) if minutes >= 1 else "less than one minute"
+    lasting = f"for {lasted}" if minutes else "for how long is not known"
+    return f"above the order, {digit_words(count)} of {counted(len(series), 'reading', 'readings')}, {lasting}"
 
 
 def _latest(

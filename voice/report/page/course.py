@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -11,12 +12,12 @@ from voice.entries.kinds.drain import DrainLevel
 from voice.entries.kinds.drugs import GIVEN, InfusionChanged, InfusionStarted
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drain import clamp_periods
-from voice.figures.order import order
+from voice.figures.order import order, perfusion_targets_mmhg, pressure_limits
 from voice.figures.output import output_of
 from voice.figures.perfusion import perfusion
 from voice.figures.pressure import GAP_S, readings
 from voice.figures.units import convert
-from voice.report.telling import ml, tenths
+from voice.report.telling import ml, tenths, whole
 from voice.report.wording import entry_text, number
 
 if TYPE_CHECKING:
@@ -158,14 +159,17 @@ def course(told: Telling) -> Course | None:
         started_at=start,
         length_min=length_min,
         unit=unit,
-        icp=Points(tuple(Reading(minute(r.at), r.told, _doubt(told, r)) for r in series), tenths),
+        icp=Points(
+            tuple(Reading(minute(r.at), r.told, _doubt(told, r)) for r in series),
+            partial(_tenths, pressure_limits(leg.entries, unit)),
+        ),
         icp_limit=None if limit is None else convert(limit.told.value, limit.told.unit, unit),
         cpp=Points(
             tuple(
                 Reading(minute(p.at), p.cpp_mmhg, _doubt(told, p.icp) or _unsure(p.confirmed))
                 for p in perfusion(leg.entries)
             ),
-            "{:.0f}".format,
+            partial(_whole, perfusion_targets_mmhg(leg.entries)),
         ),
         cpp_target=None if target is None else float(target.told.value_mmhg),
         closed=tuple(
@@ -175,6 +179,14 @@ def course(told: Telling) -> Course | None:
         output=tuple((minute(hour), volume_ml) for hour, volume_ml in drained.by_hour),
         hourly_limit=None if hourly is None else hourly.told.volume_ml,
     )
+
+
+def _whole(limits: Sequence[float], value: float) -> str:
+    return whole(value, *limits)
+
+
+def _tenths(limits: Sequence[float], value: float) -> str:
+    return tenths(value, *limits)
 
 
 def _done(told: Telling) -> Sequence[LegEntry]:

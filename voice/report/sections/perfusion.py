@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import Pressure
 from voice.figures.facts import Fact
 from voice.figures.levels import too_high_mmhg
-from voice.figures.order import order
+from voice.figures.order import order, perfusion_targets_mmhg
 from voice.figures.perfusion import WINDOW_S, Perfusion, arterial
 from voice.figures.perfusion import perfusion as perfusions
 from voice.figures.pressure import burden_below, carried_forward, linear
 from voice.figures.units import level_error_mmhg
-from voice.report.sections.pressure import burdens
-from voice.report.telling import doubt, tenths
+from voice.report.sections.pressure import Past
+from voice.report.telling import doubt, tenths, whole
 from voice.report.wording import number
 
 if TYPE_CHECKING:
@@ -51,21 +51,28 @@ def perfusion_sums(told: Telling) -> list[str]:
 
 def _cpp_range(told: Telling, found: Sequence[Perfusion]) -> list[str]:
     values = [one.cpp_mmhg for one in found]
-    return [f"Range {min(values):.0f} to {max(values):.0f}.", *_below_target(told, found)]
+    targets = perfusion_targets_mmhg(told.leg.entries)
+    lowest, highest = whole(min(values), *targets), whole(max(values), *targets)
+    return [f"Range {lowest} to {highest}.", *_below_target(told, found)]
 
 
 def _below_target(told: Telling, found: Sequence[Perfusion]) -> list[str]:
     """How long and how far it was below what was ordered; no line where nothing was."""
     target = order(told.leg.entries).perfusion_target
+    if target is None:
+        return []
+    limit_mmhg = target.told.value_mmhg
     series = [Fact(one.at, one.cpp_mmhg, one.icp.number, one.confirmed) for one in found]
     stretches = linear(series)
-    if target is None or not stretches:
-        return []
-    straight = burden_below(stretches, target.told.value_mmhg)
-    held = burden_below(carried_forward(series), target.told.value_mmhg)
+    past = Past(
+        sum(round(one.cpp_mmhg, 6) < limit_mmhg for one in found),
+        len(found),
+        burden_below(stretches, limit_mmhg),
+        burden_below(carried_forward(series), limit_mmhg),
+    )
     minutes = sum(stretch.duration_s for stretch in stretches) / 60
-    below = f"Below the ordered {target.told.value_mmhg}{doubt(target)}, over {minutes:.0f} min"
-    return [f"{below}: {burdens(straight, held, 'mmHg')}"]
+    over = f", over {minutes:.0f} min" if stretches else ""
+    return [f"Below the ordered {limit_mmhg}{doubt(target)}{over}: {past.text('mmHg', 'value')}"]
 
 
 def _levels(found: Sequence[Perfusion]) -> list[str]:
@@ -108,4 +115,5 @@ def _cpp(told: Telling, one: Perfusion) -> str:
     mean = one.mean_arterial.told
     worked_out = " worked out" if mean.worked_out else ""
     parts = f"MAP {mean.mmhg:.0f}{worked_out}, ICP {tenths(one.icp.told)}{told.marked(one.icp)}"
-    return f"{one.cpp_mmhg:.0f} at {told.time(one.at)} from {parts}{doubt(one)}"
+    cpp = whole(one.cpp_mmhg, *perfusion_targets_mmhg(told.leg.entries))
+    return f"{cpp} at {told.time(one.at)} from {parts}{doubt(one)}"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import Pressure
 from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.drip_test import drip_tests
-from voice.figures.order import order
+from voice.figures.order import order, pressure_limits
 from voice.figures.pressure import (
     Burden,
     Reading,
@@ -92,36 +93,69 @@ def _reading(told: Telling, reading: Reading) -> str:
     assert isinstance(entry, Pressure)
     said = "" if entry.unit == told.leg.settings.pressure_unit else f", said as {value(entry)}"
     doubts = f"{doubt(reading)}{told.marked(reading)}"
-    return f"{tenths(reading.told)} at {told.time(reading.at)}{said}{doubts}"
+    limits = pressure_limits(told.leg.entries, told.leg.settings.pressure_unit)
+    return f"{tenths(reading.told, *limits)} at {told.time(reading.at)}{said}{doubts}"
 
 
 def _range_and_mean(told: Telling, series: Sequence[Reading]) -> str:
     """Range, mean, median, and what lies above the ordered limit, of one reading or more."""
     found = pressure_figures(series)
     assert found is not None, "a series without readings is not told"
-    spread = f"Range {tenths(found.lowest.told)} to {tenths(found.highest.told)}."
+    unit = told.leg.settings.pressure_unit
+    limits = pressure_limits(told.leg.entries, unit)
+    lowest, highest = (tenths(one.told, *limits) for one in (found.lowest, found.highest))
+    parts = [f"Range {lowest} to {highest}."]
     if found.mean is None or found.median is None:
-        return f"{spread} No mean: no two readings are near enough."
-    weighted = f"time-weighted over {found.covered_min:.0f} min."
-    return f"{spread} Mean {found.mean:.1f}, median {found.median:.1f}, {weighted}{_above_limit(told, series)}"
+        parts.append("No mean: no two readings are near enough.")
+    else:
+        weighted = f"time-weighted over {found.covered_min:.0f} min."
+        parts.append(f"Mean {found.mean:.1f}, median {found.median:.1f}, {weighted}")
+    return " ".join([*parts, *_above_limit(told, series)])
 
 
-def _above_limit(told: Telling, series: Sequence[Reading]) -> str:
+def _above_limit(told: Telling, series: Sequence[Reading]) -> list[str]:
+    """How many readings lie above the ordered limit, and for how long; nothing where none was told."""
     limit = order(told.leg.entries).not_above
     if limit is None:
-        return ""
+        return []
     unit = told.leg.settings.pressure_unit
     threshold = convert(limit.told.value, limit.told.unit, unit)
-    straight = burden(linear(series), threshold)
-    held = burden(carried_forward(series), threshold)
-    return f" Above the ordered {tenths(threshold)}{doubt(limit)}: {burdens(straight, held, unit)}"
-
-
-def burdens(straight: Burden, held: Burden, unit: str) -> str:
-    """Time and area by both methods; no area where no time is."""
-    if not straight.minutes and not held.minutes:
-        return "0 min."
-    return (
-        f"{straight.minutes:.0f} min, area {straight.dose:.0f} {unit} min; with each reading held "
-        f"until the next {held.minutes:.0f} min, {held.dose:.0f}."
+    past = Past(
+        sum(round(one.told - threshold, 6) > 0 for one in series),
+        len(series),
+        burden(linear(series), threshold),
+        burden(carried_forward(series), threshold),
     )
+    return [f"Above the ordered {tenths(threshold)}{doubt(limit)}: {past.text(unit, 'reading')}"]
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What lies past an ordered limit."""
+
+    count: int
+    """How many of the readings."""
+    of: int
+    straight: Burden
+    held: Burden
+    """With each reading held until the next."""
+
+    def text(self, unit: str, each: str) -> str:
+        """How many, for how long and how far; each method by itself.
+
+        A reading that no other is near enough to lasts for no time that is known.
+        """
+        if not self.count:
+            return f"no {each}."
+        readings = f"{self.count} of {self.of} {each}s"
+        straight, held = self.straight, self.held
+        if not straight.minutes:
+            return f"{readings}, for how long is not known."
+        return (
+            f"{readings}, {_minutes(straight)}, area {straight.dose:.0f} {unit} min; with each {each} "
+            f"held until the next {_minutes(held)}, {held.dose:.0f}."
+        )
+
+
+def _minutes(past: Burden) -> str:
+    return "under 1 min" if 0 < past.minutes < 1 else f"{past.minutes:.0f} min"

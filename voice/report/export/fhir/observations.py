@@ -8,6 +8,8 @@ from voice.entries.kinds.laboratory import Laboratory
 from voice.entries.kinds.neuro import ComaParts, Pupil, Pupils
 from voice.figures import perfusion as figures
 from voice.figures.consequences.table import FAILED_ZERO
+from voice.figures.order import perfusion_targets_mmhg
+from voice.figures.rounding import beside
 from voice.report.export.fhir.codes import (
     ANALYTE_CODES,
     KIND_CODES,
@@ -151,6 +153,7 @@ def _pupils(entry: Pupil | Pupils) -> Iterator[Json]:
 
 def perfusion(context: Context) -> Iterator[Json]:
     """The cerebral perfusion pressures, which are worked out and name what they are worked out from."""
+    targets = perfusion_targets_mmhg(context.document.leg.entries)
     for number, one in enumerate(figures.perfusion(context.document.leg.entries), 1):
         sources = (one.icp, one.mean_arterial)
         sure = one.confirmed and not any(context.told.is_marked(s, FAILED_ZERO) for s in sources)
@@ -166,7 +169,7 @@ def perfusion(context: Context) -> Iterator[Json]:
             },
             **context.about_patient(),
             "effectiveDateTime": instant(one.at),
-            "valueQuantity": quantity(round(one.cpp_mmhg, 1), "mmHg", "mm[Hg]"),
+            "valueQuantity": quantity(beside(one.cpp_mmhg, 1, targets), "mmHg", "mm[Hg]"),
             **({"note": marks} if marks else {}),
             "derivedFrom": [context.to(f"entry-{source.number}") for source in sources],
         }
