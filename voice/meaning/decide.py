@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from voice.entries.said import Command, ConfirmAnd, Talk
 from voice.meaning.decision import (
@@ -28,7 +28,7 @@ from voice.meaning.twins import same_kind, time_or_entry, twin_meanings, twin_wo
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from voice.entries.heard import Alternative, Hearing
+    from voice.entries.heard import Hearing
     from voice.entries.leg import LegSettings
     from voice.entries.said import Meaning
     from voice.meaning.grammar import Grammar
@@ -89,15 +89,27 @@ guesses.
 """
 
 
+class Scored(Protocol):
+    """A text with its score in a list, as a listener gave it or as a journal keeps it."""
+
+    @property
+    def text(self) -> str:
+        """What may have been said."""
+
+    @property
+    def score(self) -> float:
+        """Greater is likelier."""
+
+
 @dataclass(frozen=True, slots=True)
 class Likeliest:
     """The likeliest phrase of a list and its likeliest other talk; what is not in it is infinitely unlikely."""
 
-    phrase: Alternative | None
-    other: Alternative | None
+    phrase: Scored | None
+    other: Scored | None
 
     @classmethod
-    def of(cls, alternatives: Iterable[Alternative]) -> Likeliest:
+    def of(cls, alternatives: Iterable[Scored]) -> Likeliest:
         """Of a list in any order."""
         phrase = other = None
         for one in sorted(alternatives, key=lambda one: -one.score):
@@ -113,7 +125,7 @@ class Likeliest:
         return -math.inf if self.phrase is None else self.phrase.score - score_of(self.other)
 
 
-def score_of(alternative: Alternative | None) -> float:
+def score_of(alternative: Scored | None) -> float:
     """Its score; ``None`` is what a list does not hold."""
     return -math.inf if alternative is None else alternative.score
 
@@ -227,7 +239,7 @@ def _choose(
 
 
 def readings_of(
-    alternatives: Iterable[Alternative],
+    alternatives: Iterable[Scored],
     grammar: Grammar,
     state: Listening,
     settings: LegSettings,
@@ -241,7 +253,7 @@ def readings_of(
     return list(readings.values())
 
 
-def is_unknown(alternative: Alternative) -> bool:
+def is_unknown(alternative: Scored) -> bool:
     """Whether it is speech that is no phrase, in part or in whole."""
     return UNKNOWN_WORD in alternative.text.split()
 

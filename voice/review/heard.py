@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.said import ConfirmAnd, Correction, Several, Statement
-from voice.meaning.decide import UNKNOWN_WORD
+from voice.meaning.decide import is_unknown
 from voice.meaning.decision import Accept, AskBetween, Doubt, NotForUs, NotUnderstood
 from voice.record.desk_events import DeskEntry
 from voice.record.event_base import PutDown
@@ -90,11 +90,4 @@ def was_for_us(event: Heard) -> bool:
 
 def phrases(alternatives: Iterable[ScoredText]) -> list[ScoredText]:
     """Those that are words of the grammar in whole."""
-    return [one for one in alternatives if UNKNOWN_WORD not in one.text.split()]
-
-
-def lead_over_other_talk(alternatives: Iterable[ScoredText]) -> float | None:
-    """How far the likeliest leads what is no phrase; ``None`` where that is not in the list."""
-    listed = list(alternatives)
-    unknown = [one.score for one in listed if UNKNOWN_WORD in one.text.split()]
-    return listed[0].score - max(unknown) if unknown else None
+    return [one for one in alternatives if not is_unknown(one)]

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from voice.entries.heard import Stand
 from voice.entries.leg import EntryState
-from voice.meaning.decide import SHIPPED
+from voice.meaning.decide import SHIPPED, Likeliest
 from voice.meaning.decision import AskBetween
 from voice.meaning.twins import TEN_FOR_TEEN, twin_words
-from voice.review.heard import lead_over_other_talk, phrases, was_for_us, why
+from voice.review.heard import phrases, was_for_us, why
 from voice.review.second import second_text
 
 if TYPE_CHECKING:
@@ -90,8 +90,7 @@ def heard_reasons(
         found.append(Reason(DIFFERED, told))
     if heard.second is not None and heard.second.stand is Stand.NOTHING:
         found.append(Reason(UNHEARD, "the second listener made out no phrase"))
-    lead = lead_over_other_talk(heard.alternatives)
-    if likely and lead is not None and 0 <= lead < FAINT_LEAD:
+    if likely and Likeliest.of(heard.alternatives).lead < FAINT_LEAD:
         found.append(Reason(FAINT, "hardly more like a phrase than like other talk"))
     return tuple(found)
 

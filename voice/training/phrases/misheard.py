@@ -15,7 +15,7 @@ from pydantic import Field, ValidationError
 
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
-from voice.meaning.decide import UNKNOWN_WORD
+from voice.meaning.decide import Likeliest
 from voice.record.desk_events import MISHEARD, MISSED, DeskEntry
 from voice.record.errors import cause
 from voice.record.events import Heard
@@ -96,7 +96,8 @@ def confusions(events: Iterable[Event], leg: Leg) -> Iterator[tuple[str, str]]:
             if heard != event.heard:
                 yield event.heard, heard
         elif event.clip in sounds and event.why == MISSED:
-            yield event.heard, _likeliest(sounds[event.clip])
+            best = Likeliest.of(sounds[event.clip].alternatives).phrase
+            yield event.heard, "" if best is None else best.text
 
 
 def _first_record(entries: Mapping[int, LegEntry], number: int) -> LegEntry:
@@ -104,11 +105,6 @@ def _first_record(entries: Mapping[int, LegEntry], number: int) -> LegEntry:
     while entry.replaces is not None:
         entry = entries[entry.replaces]
     return entry
-
-
-def _likeliest(heard: Heard) -> str:
-    listed = sorted(heard.alternatives, key=lambda one: -one.score)
-    return next((one.text for one in listed if UNKNOWN_WORD not in one.text.split()), "")
 
 
 def read_misheard(file: Path) -> tuple[Misheard, ...]:
