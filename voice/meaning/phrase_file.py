@@ -32,6 +32,7 @@ from voice.meaning.drug_list import Drug, DrugList, Unit
 from voice.meaning.expression import (
     Expression,
     NotationError,
+    beginnings,
     bound_fields,
     parse_notation,
     slots_of,
@@ -225,6 +226,10 @@ class PhraseFile:
             for name, slot in table.slots.items()
         }
         expression = _notation(table.say, {**self._names, **slots}, where)
+        if None in beginnings(expression):
+            raise GrammarError(
+                f"{where}: it can be said without a word. Take the [ ] off what is always said."
+            )
         phrase = Phrase(
             file=self.name,
             say=table.say,
@@ -414,6 +419,10 @@ def _choices(part: Any, where: str) -> _Listed:
         ) from error
     for value, text in choices.items():
         ways = wordings(_notation(text, {}, where))
+        if () in ways:
+            raise GrammarError(
+                f'{where}: "{value}" can be said without a word. Leave the <slot> out of a wording instead.'
+            )
         yield value, " ".join(ways[0]), ways
 
 
