@@ -99,6 +99,15 @@ def test_an_emptied_chamber_starts_at_zero() -> None:
     assert (found.total_ml, found.starting) == (9, None)
 
 
+def test_a_first_reading_long_after_a_said_volume_is_a_question() -> None:
+    """What drained between a said volume and the first reading is in neither: that is said after 5 min."""
+    late = figures((10, drained(5)), (30, chamber(20)), (50, chamber(30)))
+    assert (late.total_ml, [q.number for q in late.questions]) == (15, [2])
+    assert "is not counted" in late.questions[0].text
+    assert figures((10, drained(5)), (15, chamber(20))).questions == ()
+    assert figures((30, chamber(20)), (50, chamber(30))).questions == ()
+
+
 def test_emptying_unread_is_a_question() -> None:
     """What drained before an emptying without a reading is unknown, and that is said."""
     found = figures((0, chamber(10)), (30, EMPTIED), (40, chamber(5)))

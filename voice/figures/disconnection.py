@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 STEPS = ("line clamped", "end covered", "site cleaned", "line changed or reconnected", "call")
 """What has to be told, in the order in which it is usually done."""
 
-_CALLED = {"neurosurgeon", "physician", "accepting unit", "sending unit"}
+WHO_CAN_HELP = frozenset({"neurosurgeon", "physician", "accepting unit", "sending unit"})
 """Whom a call must have reached to count; no word to the family or to dispatch does."""
 
 
@@ -88,7 +88,7 @@ def _step(told: object) -> str | None:
             return "line changed or reconnected"
         case DisconnectionStep(step=step):
             return step
-        case UnitCalled(whom=whom) if whom in _CALLED:
+        case UnitCalled(whom=whom) if whom in WHO_CAN_HELP:
             return "call"
         case _:
             return None

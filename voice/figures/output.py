@@ -10,6 +10,7 @@ The method, so that nothing counts twice and nothing is lost:
 - Emptying sets the scale to zero and takes nothing off what has drained. The volume that was told
   with it is a reading just before it.
 - A reading below the one before, with no emptying said, is a question; it is not counted.
+- A first reading after drained volumes tells nothing of the time since the last of them: a question.
 - What was flushed in is not output: it comes off what drained afterwards, never below zero. With
   no reading between a flush and an emptying, or before it, that may be too much: a question.
 - What drained between two moments is spread evenly over the time between them to give hours.
@@ -34,7 +35,8 @@ if TYPE_CHECKING:
     from voice.entries.leg import Leg, LegEntry
 
 EMPTYING_S = 5 * 60.0
-"""How long before its emptying, in seconds, the chamber must have been read for nothing to be lost.
+"""How long before its emptying, or its first reading, in seconds, the output must have been told for
+nothing to be lost.
 
 Common practice, no source: the chamber is read, then emptied.
 """
@@ -207,6 +209,12 @@ class _Ledger:
 
     def _read(self, fact: Fact[Told], volume_ml: float) -> None:
         if self.scale_ml is None:
+            if self._said and (fact.at - self.since).total_seconds() > EMPTYING_S:
+                self._ask(
+                    fact,
+                    "The chamber was first read after a volume that was said: what drained between "
+                    "the two is not counted.",
+                )
             reading = ChamberReading(volume_ml=volume_ml)
             self.starting = Fact(fact.at, reading, fact.number, fact.confirmed)
             self._ask_about_flushes()

@@ -20,7 +20,7 @@ from voice.entries.kinds.drain import (
 from voice.entries.leg import EntryState
 from voice.figures.drain import standing
 from voice.figures.facts import facts, last
-from voice.figures.order import order
+from voice.figures.order import hourly_limits_ml, order
 from voice.figures.output import output_of
 from voice.report.telling import Telling, doubt, ml
 from voice.report.wording import entry_text, value
@@ -94,7 +94,7 @@ def _output(told: Telling) -> Iterator[str]:
     hour = leg.local(told.until).replace(minute=0, second=0, microsecond=0)
     limit = order(leg.entries).hourly_limit
     at_most = f", order at most {ml(limit.told.volume_ml)}{doubt(limit)}" if limit else ""
-    drained = ml(hours[hour]) if hour in hours else "not told"
+    drained = ml(hours[hour], *hourly_limits_ml(leg.entries)) if hour in hours else "not told"
     yield f"OUT      {drained} since {_clock(told, hour)}{at_most}"
 
 

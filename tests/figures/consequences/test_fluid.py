@@ -13,6 +13,7 @@ from voice.entries.leg import EntryState, LegSettings
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
+    from voice.entries.kinds.leg import Contact
 
 STRAW = CsfColour(colour="straw")
 PINK = CsfColour(colour="pink")
@@ -40,6 +41,14 @@ def test_a_look_worth_a_call_is_told_once(look: CsfColour | CsfClarity) -> None:
 def test_other_looks_are_quiet(look: CsfColour | CsfClarity) -> None:
     """No other look brings a prompt."""
     assert said(leg((1, look)), "fluid worth a call") == []
+
+
+@pytest.mark.parametrize("whom", ["family", "dispatch"])
+def test_a_call_to_somebody_who_cannot_help_is_none(whom: Contact) -> None:
+    """Bloody fluid stays worth a call after word to the family or to dispatch, as a line that came apart does."""
+    told = leg((0, BLOODY), (2, UnitCalled(whom=whom)))
+    assert open_now(told, "fluid worth a call")
+    assert marked(told, "fluid worth a call") == {1: "no call told"}
 
 
 def test_a_change_for_the_worse_is_told_anew() -> None:

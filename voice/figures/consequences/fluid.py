@@ -11,6 +11,7 @@ from voice.entries.kinds.leg import UnitCalled
 from voice.entries.kinds.patient import PatientEvent, Sedation, SedationScore
 from voice.figures.consequences.rule import Spell
 from voice.figures.consequences.runs import counting
+from voice.figures.disconnection import WHO_CAN_HELP
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +31,11 @@ WORTH_A_CALL = frozenset({"red", "bloody", "cloudy"})
 
 def worth_a_call(leg: Leg) -> Iterator[Spell]:
     """Fluid that looks so, until it looks otherwise or a call was told."""
-    calls = [one.happened_at for one in counting(leg, UnitCalled)]
+    calls = [
+        one.happened_at
+        for one in counting(leg, UnitCalled)
+        if isinstance(one.entry, UnitCalled) and one.entry.whom in WHO_CAN_HELP
+    ]
     for kind in (CsfColour, CsfClarity):
         groups = [(seen, list(told)) for seen, told in groupby(counting(leg, kind), look)]
         turns = [told[0].happened_at for _, told in groups[1:]]

@@ -9,13 +9,16 @@ from voice.entries.kinds.drain import ChamberEmptied, Flushed, StopcockClosed
 from voice.entries.kinds.order import OrderFlushLimit, OrderHourlyLimit
 from voice.figures.consequences.rule import Spell
 from voice.figures.consequences.runs import counting
+from voice.figures.hour_so_far import filled
 from voice.figures.output import output_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from datetime import datetime
 
     from voice.entries.leg import Leg, LegEntry
+    from voice.figures.hour_so_far import HourSoFar
+    from voice.figures.output import Increment
 
 USUAL_FLUSHES = 2
 """How many flushes pass unasked where no limit was ordered (common practice, no source)."""
@@ -66,6 +69,23 @@ def hour_at_limit(leg: Leg) -> Iterator[Spell]:
         limit_ml = hourly_limit_ml(orders, hour)
         if round(volume_ml, 6) >= limit_ml:
             yield Spell(hour, hour + _HOUR, None, {"limit": f"{limit_ml:g} mL"})
+
+
+def reached_meanwhile(
+    orders: list[LegEntry], increments: Iterable[Increment], hour: datetime
+) -> tuple[HourSoFar, float] | None:
+    """When an hour first reached the limit that was in force just then, and that limit in mL.
+
+    ``orders`` holds one at least; ``increments`` are those of the leg's output. A limit that was raised
+    within the hour does not undo that the lower one was reached before.
+    """
+    for stand in filled(increments, hour):
+        told = [order for order in orders if order.happened_at <= stand.at]
+        order = (told or orders[:1])[-1].entry
+        assert isinstance(order, OrderHourlyLimit)
+        if stand.volume_ml >= order.volume_ml:
+            return stand, order.volume_ml
+    return None
 
 
 def hourly_limit_ml(orders: list[LegEntry], hour: datetime) -> float:

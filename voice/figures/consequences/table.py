@@ -56,7 +56,7 @@ TABLE = (
         "fluid worth a call",
         worth_a_call,
         starts="colour red or bloody, or fluid cloudy",
-        ends="another look, or a call that was told",
+        ends="another look, or a call that was told, not one to the family or to dispatch",
         says="{look}: your protocol may ask for a call; no call told yet",
         at=Moment.AT_ONCE,
         open="Fluid {look} since {since}, no call told",

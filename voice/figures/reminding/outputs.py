@@ -12,6 +12,7 @@ from voice.figures.hour_so_far import filled
 from voice.figures.once import once
 from voice.figures.output import output_of
 from voice.figures.reminding.rule import Cause
+from voice.figures.rounding import beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,9 +45,13 @@ def output_near(leg: Leg) -> Iterator[Cause]:
             projected_ml = stand.projected_ml(hour)
             if is_near or projected_ml >= limit_ml:
                 reached = (one.at for one in stands if one.volume_ml >= limit_ml)
-                projection = "" if is_near else f", projected at this rate {projected_ml:.0f} mL"
+                projection = (
+                    ""
+                    if is_near
+                    else f", projected at this rate {_whole_ml(projected_ml, limit_ml)}"
+                )
                 values = {
-                    "volume": f"{stand.volume_ml:.0f} mL{projection}",
+                    "volume": f"{_whole_ml(stand.volume_ml, limit_ml)}{projection}",
                     "limit": f"{limit_ml:g} mL",
                 }
                 yield Cause(hour, stand.at, next(reached, hour + _HOUR), values=values)
@@ -57,8 +62,14 @@ def output_reached(leg: Leg) -> Iterator[Cause]:
     """Each hour in which the output reached the ordered limit, until the hour is over."""
     for hour, limit_ml, stands in _hours(leg):
         for stand in [one for one in stands if one.volume_ml >= limit_ml][:1]:
-            values = {"volume": f"{stands[-1].volume_ml:.0f} mL", "limit": f"{limit_ml:g} mL"}
+            volume = _whole_ml(stands[-1].volume_ml, limit_ml)
+            values = {"volume": volume, "limit": f"{limit_ml:g} mL"}
             yield Cause(hour, stand.at + REACHED, hour + _HOUR, values=values)
+
+
+def _whole_ml(volume_ml: float, limit_ml: float) -> str:
+    """Without decimals where that leaves it on its side of the limit."""
+    return f"{beside(volume_ml, 0, [limit_ml]):g} mL"
 
 
 @once

@@ -6,7 +6,10 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.order import OrderHourlyLimit
+from voice.figures.consequences.outputs import hourly_limit_ml
+from voice.figures.consequences.runs import counting
 from voice.figures.facts import last
+from voice.figures.order import hourly_limits_ml
 from voice.figures.output import output_of
 from voice.report.answers.asking import counted, doubt, in_parts, mils
 
@@ -27,7 +30,10 @@ def total_output(_: Question, asking: Asking) -> tuple[str, ...]:
         return _UNTOLD
     parts = [f"total out, {mils(found.total_ml)}"]
     this_hour = _this_hour(asking)
-    parts += [f"this hour, {mils(ml)}" for hour, ml in found.by_hour if hour == this_hour]
+    limits_ml = hourly_limits_ml(asking.leg.entries)
+    parts += [
+        f"this hour, {mils(ml, *limits_ml)}" for hour, ml in found.by_hour if hour == this_hour
+    ]
     return (", ".join([*parts, *_doubts(found)]),)
 
 
@@ -36,12 +42,16 @@ def hourly_output(_: Question, asking: Asking) -> tuple[str, ...]:
     found = _figures(asking)
     if not found.by_hour:
         return _UNTOLD
-    told = [f"from {asking.clock(hour)}, {mils(ml)}" for hour, ml in found.by_hour[::-1]]
+    limits_ml = hourly_limits_ml(asking.leg.entries)
+    told = [
+        f"from {asking.clock(hour)}, {mils(ml, *limits_ml)}" for hour, ml in found.by_hour[::-1]
+    ]
     return in_parts([*told, *_doubts(found)])
 
 
 def output_and_order(_: Question, asking: Asking) -> tuple[str, ...]:
     """What drained in the running clock hour and in the one before, and the ordered limit."""
+    orders = counting(asking.leg, OrderHourlyLimit)
     limit = last(asking.leg.entries, OrderHourlyLimit)
     found = _figures(asking)
     hours = dict(found.by_hour)
@@ -53,9 +63,13 @@ def output_and_order(_: Question, asking: Asking) -> tuple[str, ...]:
         if hour not in hours:
             parts.append(f"{name}, not told")
             continue
-        over_ml = 0.0 if limit is None else hours[hour] - limit.told.volume_ml
-        over = f", {mils(over_ml)} over the order" if over_ml > 0 else ""
-        parts.append(f"{name}, {mils(hours[hour])}{over}")
+        limits_ml = [hourly_limit_ml(orders, hour)] if orders else []
+        parts.append(f"{name}, {mils(hours[hour], *limits_ml)}")
+        for limit_ml in limits_ml:
+            if (over_ml := round(hours[hour] - limit_ml, 6)) > 0:
+                of_then = limit is not None and limit.told.volume_ml != limit_ml
+                then = f" of then, {mils(limit_ml)}" if of_then else ""
+                parts.append(f"{mils(over_ml, 0)} over the order{then}")
     return (", ".join([*parts, *_doubts(found)]),)
 
 

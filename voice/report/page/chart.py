@@ -212,6 +212,7 @@ def _output(axes: Axes, found: Course) -> None:
     """A bar for each clock hour, as wide as the hour."""
     _name(axes, "mL an\nhour")
     axes.set_yticks([])
+    limits = [] if found.hourly_limit is None else [found.hourly_limit]
     for start, volume_ml in found.output:
         (bar,) = axes.bar(
             start, volume_ml, width=60, align="edge", facecolor="0.93", edgecolor="black",
@@ -220,7 +221,7 @@ def _output(axes: Axes, found: Course) -> None:
         bar.set_hatch_linewidth(0.3)
         middle = (max(start, 0) + min(start + 60, found.length_min)) / 2
         axes.annotate(
-            tenths(volume_ml), (middle, volume_ml), (0, 1.5), textcoords="offset points",
+            tenths(volume_ml, *limits), (middle, volume_ml), (0, 1.5), textcoords="offset points",
             ha="center", fontsize=_FONT_PT - 1, bbox=_BEHIND,
         )  # fmt: skip
     highest = max([ml for _, ml in found.output] + [found.hourly_limit or 0.0, 1.0])

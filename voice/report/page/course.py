@@ -100,13 +100,16 @@ class Course:
              one.doubt or "")
             for one in self.icp.readings
         ]  # fmt: skip
-        hours = [(self._clock(hour, time), ml(volume_ml)) for hour, volume_ml in self.output]
+        hours = [(self._clock(hour, time), self._ml(volume_ml)) for hour, volume_ml in self.output]
         heads = ("Time", f"ICP, {self.unit}", "CPP, mmHg", "Doubt")
         found = (
             Table("Pressures", heads, tuple(pressures)),
             Table("Output by clock hour", ("From", "Drained"), tuple(hours)),
         )
         return tuple(table for table in found if table.rows)
+
+    def _ml(self, volume_ml: float) -> str:
+        return ml(volume_ml, *([] if self.hourly_limit is None else [self.hourly_limit]))
 
     def _clock(self, minute: float, time: Callable[[datetime], str]) -> str:
         return time(self.started_at + timedelta(minutes=minute))
@@ -132,7 +135,7 @@ class Course:
             told = (f"{self._clock(mark.minute, time)} {mark.text}" for mark in self.done)
             parts.append(f"Done: {'; '.join(told)}.")
         if self.output:
-            hours = ", ".join(ml(volume_ml) for _, volume_ml in self.output)
+            hours = ", ".join(self._ml(volume_ml) for _, volume_ml in self.output)
             parts.append(f"Output by clock hour: {hours}.")
         return " ".join(parts)
 

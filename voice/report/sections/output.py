@@ -17,14 +17,14 @@ from voice.entries.kinds.drain import (
 from voice.entries.kinds.leg import LegMark
 from voice.entries.kinds.order import OrderHourlyLimit
 from voice.figures.coma import disagreements, totals
-from voice.figures.consequences.outputs import hourly_limit_ml
+from voice.figures.consequences.outputs import hourly_limit_ml, reached_meanwhile
 from voice.figures.consequences.runs import counting
 from voice.figures.departure import departure
 from voice.figures.drip_test import drip_tests
 from voice.figures.facts import confirmed_only
 from voice.figures.hour_so_far import filled
 from voice.figures.lumps import lumps
-from voice.figures.order import order
+from voice.figures.order import hourly_limits_ml, order
 from voice.figures.output import OutputFigures, hourly, output_of
 from voice.figures.output import output as output_figures
 from voice.report.telling import doubt, ml
@@ -52,7 +52,7 @@ def output_sums(told: Telling) -> list[str]:
         lines.append(f"By clock hour: {_hours(told, found.by_hour)}.")
         if left := departure(told.leg.entries):
             lines.append(_since(told, left, hourly(found.increments, left.at)))
-    lines += [*_against_order(told, found), *_rate(told, found)]
+        lines += [*_against_order(told, found), *_rate(told, found)]
     if found.unconfirmed:
         sure = output_figures(
             confirmed_only(told.leg.entries), told.leg.started_at, told.leg.settings.zone
@@ -62,8 +62,10 @@ def output_sums(told: Telling) -> list[str]:
             f"{ml(sure.total_ml)}."
         )
     if found.starting is not None:
+        after_said = any(one.start_at < found.starting.at for one in found.increments)
+        starts = "The chamber counts from its" if after_said else "Counting starts at the"
         lines.append(
-            "Counting starts at the first chamber reading, "
+            f"{starts} first {'' if after_said else 'chamber '}reading, "
             f"{ml(found.starting.told.volume_ml)} at {told.time(found.starting.at)}."
         )
     if found.flushes:
@@ -91,10 +93,17 @@ def _against_order(told: Telling, found: OutputFigures) -> list[str]:
     reached = []
     for hour, volume_ml in found.by_hour:
         limit_ml = hourly_limit_ml(orders, hour)
-        if round(volume_ml, 6) >= limit_ml:
-            over = f", {ml(volume_ml - limit_ml)} over" if volume_ml > limit_ml else ""
-            reached.append(f"{ml(volume_ml)} from {told.time(hour)}, at most {ml(limit_ml)}{over}")
-    return [f"Against the order: {'; '.join(reached) or 'no clock hour reached it'}."]
+        over_ml = round(volume_ml - limit_ml, 6)
+        meanwhile = reached_meanwhile(orders, found.increments, hour)
+        line = f"{ml(volume_ml, limit_ml)} from {told.time(hour)}, at most {ml(limit_ml)}"
+        if over_ml >= 0:
+            reached.append(f"{line}, {ml(over_ml, 0)} over" if over_ml else line)
+        elif meanwhile is not None:
+            then, limit_then_ml = meanwhile
+            by_then = f"{ml(then.volume_ml, limit_then_ml)} by {told.time(then.at)}"
+            reached.append(f"{line}; {by_then}, when it was at most {ml(limit_then_ml)}")
+    none = "no clock hour that was told reached it"
+    return [f"Against the order: {'; '.join(reached) or none}."]
 
 
 def _rate(told: Telling, found: OutputFigures) -> list[str]:
@@ -107,9 +116,14 @@ def _rate(told: Telling, found: OutputFigures) -> list[str]:
     for one in so_far:
         if one.ml_per_hour is not None:
             minutes = one.covered.total_seconds() / 60
-            line = f"Rate in the hour from {told.time(hour)}: {ml(one.ml_per_hour)} an hour, over {minutes:.0f} min"
+            limits_ml = hourly_limits_ml(told.leg.entries)
+            line = f"Rate in the hour from {told.time(hour)}: {ml(one.ml_per_hour, *limits_ml)} an hour, over {minutes:.0f} min"
             goes_on = told.goes_on and told.until < hour + timedelta(hours=1)
-            ends = f"; at this rate {ml(one.projected_ml(hour))} by its end" if goes_on else ""
+            ends = (
+                f"; at this rate {ml(one.projected_ml(hour), *limits_ml)} by its end"
+                if goes_on
+                else ""
+            )
             lines.append(f"{line}{ends}.")
     return lines
 
@@ -125,7 +139,10 @@ def emptied(told: Telling) -> list[str]:
 
 
 def _hours(told: Telling, by_hour: Sequence[tuple[datetime, float]]) -> str:
-    return "; ".join(f"{ml(volume_ml)} from {told.time(hour)}" for hour, volume_ml in by_hour)
+    limits_ml = hourly_limits_ml(told.leg.entries)
+    return "; ".join(
+        f"{ml(volume_ml, *limits_ml)} from {told.time(hour)}" for hour, volume_ml in by_hour
+    )
 
 
 def _counted(told: Telling, flushes: int) -> str:
