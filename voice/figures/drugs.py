@@ -17,7 +17,7 @@ from voice.entries.kinds.drugs import (
     RateUnit,
     Weight,
 )
-from voice.figures.facts import Fact, count_unconfirmed, facts, last
+from voice.figures.facts import Fact, count_unconfirmed, facts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -89,13 +89,17 @@ class DrugFigures:
     without_weight: bool
     """Whether an infusion per kilogram is left out of `ran_in`, since no weight was told."""
     unconfirmed: int
-    """How many of the entries behind this were never confirmed aloud."""
+    """How many of the entries behind this were never confirmed aloud, the weight that it goes by among them."""
 
 
 def weight_kg(entries: Iterable[LegEntry]) -> float | None:
     """The patient's weight as it was told last; it holds for the whole leg."""
-    told = last(entries, Weight)
-    return told.told.value_kg if told else None
+    return next((weight.told.value_kg for weight in _weights(entries)), None)
+
+
+def _weights(entries: Iterable[LegEntry]) -> list[Fact[Weight]]:
+    """The weight that counts; none where none was told."""
+    return list(facts(entries, Weight)[-1:])
 
 
 def runs(entries: Iterable[LegEntry], drug: str) -> tuple[Run, ...]:
@@ -156,6 +160,7 @@ def _figures(entries: list[LegEntry], drug: str, until: datetime, kg: float | No
     given = [f for f in facts(entries, DrugGiven) if f.told.drug == drug]
     ran = runs(entries, drug)
     amounts = [run.amount(until, kg) for run in ran]
+    weighed = _weights(entries) if given or any(run.per_kg for run in ran) else []
     sums: dict[str, float] = {}
     for amount in amounts:
         if amount is not None:
@@ -167,7 +172,7 @@ def _figures(entries: list[LegEntry], drug: str, until: datetime, kg: float | No
         ran_in=tuple(Amount(value, unit) for unit, value in sums.items()),
         running=next((run for run in ran[-1:] if run.end_at is None), None),
         without_weight=None in amounts,
-        unconfirmed=count_unconfirmed([*given, *_infusions(entries, drug)]),
+        unconfirmed=count_unconfirmed([*given, *_infusions(entries, drug), *weighed]),
     )
 
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from tests.report.sections.told import telling
 from voice.entries.kinds.drain import DrainClamped, Drained, DrainOpened
-from voice.entries.kinds.drugs import DrugGiven, InfusionStarted, LastDose, Weight
+from voice.entries.kinds.drugs import DrugGiven, InfusionStarted, InfusionStopped, LastDose, Weight
 from voice.entries.kinds.fluids import FluidIn, UrineOut
 from voice.entries.leg import LegSettings
 from voice.report.sections.drain import clamped
 from voice.report.sections.drugs import drug_sums
 from voice.report.sections.fluids import balance
+
+if TYPE_CHECKING:
+    from voice.entries.kinds import Entry
 
 FENTANYL = DrugGiven(drug="fentanyl", dose=50, unit="mcg")
 SALINE = FluidIn(fluid="normal saline", volume_ml=250)
@@ -41,7 +46,38 @@ def test_an_unconfirmed_weight_is_not_taken_for_what_is_sure() -> None:
     told = telling(
         (0, Weight(value=80, unit="kg")), (1, FENTANYL), (2, FENTANYL), (3, FENTANYL), unsure=(1, 4)
     )
-    assert drug_sums(told)[-1].endswith("without them 2 doses, 100 mcg.")
+    assert drug_sums(told)[-1].endswith("unconfirmed entries 2, without them 2 doses, 100 mcg.")
+
+
+def test_a_weight_alone_in_doubt_puts_in_doubt_what_goes_by_it() -> None:
+    """50 mcg/kg/min for 30 min in 80 kg, a weight that nobody confirmed, are 120 mg only with it."""
+    run = InfusionStarted(drug="propofol", rate=50, unit="mcg/kg/min")
+    told: list[tuple[float, Entry]] = [(0, run), (30, InfusionStopped(drug="propofol"))]
+    assert drug_sums(telling(*told, (0, Weight(value=80, unit="kg")), unsure=(3,)))[-1] == (
+        "Propofol in all: ran in 120 mg; unconfirmed entries 1, without them what ran in by weight is "
+        "not worked out: no weight told."
+    )
+    flat = InfusionStarted(drug="nicardipine", rate=6, unit="mg/h")
+    weight: tuple[float, Entry] = (0, Weight(value=80, unit="kg"))
+    assert drug_sums(telling((0, flat), weight, unsure=(2,)))[-1] == (
+        "Nicardipine in all: ran in 6 mg."
+    )
+
+
+def test_what_was_given_in_all_has_the_single_dose_too() -> None:
+    """A dose of 50 mg and 100 mg/h for 30 min are both in the sum; one dose alone needs none."""
+    dose = DrugGiven(drug="propofol", dose=50, unit="mg")
+    run = InfusionStarted(drug="propofol", rate=100, unit="mg/h")
+    stop = InfusionStopped(drug="propofol")
+    assert drug_sums(telling((0, dose), (0, run), (30, stop))) == [
+        "Propofol in all: 1 dose, 50 mg; ran in 50 mg; last dose 14:00."
+    ]
+    two_units = telling((0, FENTANYL), (1, DrugGiven(drug="fentanyl", dose=0.1, unit="mg")))
+    assert drug_sums(two_units) == [
+        "Fentanyl in all: 1 dose, 50 mcg; 1 dose, 0.1 mg; last dose 14:01."
+    ]
+    assert drug_sums(telling((0, FENTANYL))) == []
+    assert drug_sums(telling((0, stop))) == []
 
 
 def test_the_balance_is_told_both_ways() -> None:

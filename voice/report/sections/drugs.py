@@ -64,12 +64,14 @@ def _running(told: Telling, found: tuple[DrugFigures, ...]) -> list[str]:
 
 
 def _sums(told: Telling, one: DrugFigures, alone: DrugFigures | None) -> list[str]:
-    """A line for a drug of which more was given than one dose, or of which weight tells more.
+    """A line for a drug; none for a single dose of which no weight tells more.
 
     ``alone`` is what the confirmed entries tell of it, if anything.
     """
-    parts = _parts(told, one)
-    if not parts:
+    kg = weight_kg(told.leg.entries)
+    parts = _parts(told, one, kg)
+    single = len(parts) == 1 and [doses.times for doses in one.doses] == [1]
+    if not parts or (single and not kg):
         return []
     if one.last_dose_at:
         parts.append(f"last dose {told.day_and_time(one.last_dose_at)}")
@@ -78,10 +80,9 @@ def _sums(told: Telling, one: DrugFigures, alone: DrugFigures | None) -> list[st
     ]
 
 
-def _parts(told: Telling, one: DrugFigures) -> list[str]:
+def _parts(told: Telling, one: DrugFigures, kg: float | None) -> list[str]:
     """How much was given as doses, and how much ran in."""
-    kg = weight_kg(told.leg.entries)
-    parts = [_doses(doses, kg) for doses in one.doses if doses.times > 1 or kg]
+    parts = [_doses(doses, kg) for doses in one.doses]
     up_to = f" up to {told.time(told.until)}" if told.breaks_off and one.running else ""
     parts += [f"ran in {_amount(amount)}{up_to}" for amount in one.ran_in]
     if one.without_weight:
@@ -93,11 +94,8 @@ def _unsure(told: Telling, one: DrugFigures, alone: DrugFigures | None) -> str:
     """How much of it was never confirmed, and what it is without."""
     if not one.unconfirmed:
         return ""
-    parts: list[str] = []
-    if alone:
-        kg = weight_kg(confirmed_only(told.leg.entries))
-        parts += [_doses(doses, kg) for doses in alone.doses]
-        parts += [f"ran in {_amount(amount)}" for amount in alone.ran_in]
+    kg = weight_kg(confirmed_only(told.leg.entries))
+    parts = _parts(told, alone, kg) if alone else []
     return f"; unconfirmed entries {one.unconfirmed}, without them {'; '.join(parts) or 'nothing'}"
 
 
