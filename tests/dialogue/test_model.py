@@ -103,6 +103,7 @@ class AnyTalk(RuleBasedStateMachine):
         self.at_s = 0.0
         self.replay = Replay()
         self.spoken = ""
+        self.heard_of: set[int] = set()  # what waited last
 
     @rule(text=st.sampled_from(ENTRIES))
     def entry(self, text: str) -> None:
@@ -146,6 +147,11 @@ class AnyTalk(RuleBasedStateMachine):
         """The nurse answers, more often than chance would have it."""
         self.on(event)
 
+    @rule(text=st.sampled_from(("read unconfirmed", "read last")))
+    def read_again(self, text: str) -> None:
+        """What was kept before is read to her."""
+        self.on(heard(text))
+
     @rule()
     def start(self) -> None:
         """A leg is started."""
@@ -167,7 +173,10 @@ class AnyTalk(RuleBasedStateMachine):
         assert len(records) <= 1 or not any(isinstance(r, StartLeg | EndLeg) for r in records)
         for action in records:
             self.check(action, event, actions, before)
+        if not isinstance(event, Mute):
+            self.leaves_nothing_in_silence(before, event, actions)
         self.write(records)
+        self.heard_of = {one.number for one in self.state.waiting} or self.heard_of
         self.spoken = next((a.text for a in reversed(actions) if isinstance(a, Say)), self.spoken)
 
     def check(
@@ -185,6 +194,8 @@ class AnyTalk(RuleBasedStateMachine):
                 assert (
                     self.was_read_back(number) if why == "no" else self.entry_words(number) in told
                 )
+                if not before.waiting and before.check is None:
+                    self.undoes_what_was_told_last(number, before)
             case Keep(statement=statement, replaces=replaces):
                 assert told_of(statement) in told
                 if replaces is not None:
@@ -201,6 +212,23 @@ class AnyTalk(RuleBasedStateMachine):
                 assert (minutes is None) == (event.talk is Talk.REMINDER_NOTED)
             case StartLeg() | EndLeg():
                 assert isinstance(event, CommandHeard)
+
+    def leaves_nothing_in_silence(
+        self, before: DialogueState, event: Event, actions: tuple[Action, ...]
+    ) -> None:
+        """What waited and waits no more, and still counts unconfirmed, is told to be so or read later."""
+        told = " ".join(said.text for said in actions if isinstance(said, Say))
+        waits = {one.number for one in self.state.waiting}
+        unconfirmed = {one.number for one in self.state.taken if not one.confirmed}
+        for one in before.waiting:
+            if one.number in unconfirmed - waits:
+                later = one.number in (self.state.review or ()) or "left unconfirmed" in told
+                assert later or self.entry_words(one.number) in told, event
+
+    def undoes_what_was_told_last(self, number: int, before: DialogueState) -> None:
+        """What is taken out is what she heard of last, if that still counts."""
+        last = self.heard_of & {one.number for one in before.taken}
+        assert not last or number in last
 
     def was_read_back(self, number: int) -> bool:
         """Whether an entry was read back last, or belongs to the answers that were asked about."""

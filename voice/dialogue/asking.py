@@ -53,14 +53,20 @@ def say_again(turn: Turn) -> Step:
 
 
 def read_last(turn: Turn) -> Step:
-    """Tells the last entry; an unconfirmed one is read back as well, so that it can be confirmed."""
+    """Tells the newest entry; an unconfirmed one is read back as well, so that it can be confirmed.
+
+    What else waits stays unconfirmed, and that is said.
+    """
     answer = Answer(Question(about=About.LAST_ENTRY))
     state, _ = leave(turn)
-    state = replace(state, said=answer, quiet_since_s=turn.at_s)
-    if not state.taken or state.taken[-1].confirmed:
-        return state, (answer,)
     last = state.taken[-1:]
-    return await_confirm(state, last), (answer, Say(read_back(turn, last)))
+    left = [one for one in turn.state.waiting if one not in last]
+    told = (Say(f"{read_back(turn, left)}: unconfirmed"),) if left else ()
+    read = tuple(one.number for one in last)
+    state = replace(state, said=answer, read=read, quiet_since_s=turn.at_s)
+    if not last or last[0].confirmed:
+        return state, (*told, answer)
+    return await_confirm(state, last), (*told, answer, Say(read_back(turn, last)))
 
 
 def total_out(turn: Turn) -> Step:

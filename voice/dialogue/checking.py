@@ -56,6 +56,7 @@ def answer_item(turn: Turn) -> Step:
     state = replace(
         state.with_taken(new),
         next_number=new.number + 1,
+        read=(new.number,),
         check=_check(state).answered(item, new.number),
         misses=0,
     )
@@ -72,7 +73,7 @@ def skip_item(turn: Turn) -> Step:
 
 def scratch_in_check(turn: Turn) -> Step:
     """Takes out the last entry and says which; an answer to this check is asked for again."""
-    gone = [one.number for one in turn.state.taken[-1:]]
+    gone = [one.number for one in turn.state.last[-1:]]
     state, actions = scratch(turn)
     return replace(state, check=_check(turn.state).without(gone)), actions
 

@@ -14,7 +14,7 @@ from voice.dialogue.events import (
     StatementHeard,
     WholeHeard,
 )
-from voice.dialogue.reading import read_through
+from voice.dialogue.reading import read_through, when
 from voice.dialogue.state import Taken
 from voice.dialogue.turn import aside, await_confirm, leave, read_back, read_back_new, speak
 from voice.entries.kinds.leg import SpokenNote
@@ -47,12 +47,15 @@ def keep(turn: Turn) -> Step:
 
 
 def correct(turn: Turn) -> Step:
-    """Keeps the entry in place of the last one of its kind; reads it back, with what waits beside it."""
+    """Keeps the entry in place of the last one of its kind; reads it back, with what waits beside it.
+
+    What does not wait, and of which nothing was said for 12 s, is named first, with its time.
+    """
     assert isinstance(turn.event, CorrectionHeard)
     statement = turn.event.statement
     if refused := _refused(turn, statement):
         return refused
-    last = turn.state.waiting or turn.state.taken[-1:]
+    last = turn.state.last
     old = _to_correct(last, turn.state.taken, statement)
     new = Taken(turn.state.next_number, statement, corrects=old)
     waiting: tuple[Taken, ...] = (new,)
@@ -62,6 +65,10 @@ def correct(turn: Turn) -> Step:
         waiting = tuple(new if one == old else one for one in turn.state.waiting)
     if old is None:
         left += "nothing to correct, new entry: "
+    elif old not in turn.state.waiting and turn.silent:
+        state, (kept, remark, say) = _keep(turn, turn.event.text, (new,), waiting, left)
+        named = Say(f"in place of {turn.words.read_back(old.statement)}")
+        return state, (kept, remark, named, *when(old), say)
     elif old not in last or old.subject != new.subject:
         left += f"in place of {turn.words.read_back(old.statement)}: "
     return _keep(turn, turn.event.text, (new,), waiting, left)
@@ -107,7 +114,7 @@ def _refused(turn: Turn, *statements: Statement) -> Step | None:
 def _to_correct(
     last: tuple[Taken, ...], taken: tuple[Taken, ...], statement: Statement
 ) -> Taken | None:
-    """What was said last, if of the same kind; else the last entry about the same thing.
+    """What was read back last, if of the same kind; else the last entry about the same thing.
 
     Side or drug of the entry just said may be what was wrong; of an earlier one it tells which
     entry is meant, and so it does among several that were said in one breath.
@@ -141,7 +148,7 @@ def confirm(turn: Turn) -> Step:
     """Confirms what was read back; where the unconfirmed are gone through, reads the next."""
     waiting = turn.state.waiting
     state, _ = leave(turn)
-    state = replace(state, review=turn.state.review)
+    state = replace(state, review=turn.state.review, quiet_since_s=turn.at_s)
     state = state.with_taken(*(replace(one, confirmed=True) for one in waiting))
     confirmed = (Confirm(one.number) for one in waiting)
     return read_through(turn, state, (*confirmed, Sound(Tone.KEPT)))
@@ -160,19 +167,21 @@ def refuse(turn: Turn) -> Step:
 
 
 def too_late(turn: Turn) -> Step:
-    """Nothing waits: if the last entry is unconfirmed, says how it is taken out."""
-    if not turn.state.taken or turn.state.taken[-1].confirmed:
-        return turn.state, ()
-    last = turn.words.read_back(turn.state.taken[-1].statement)
+    """Nothing waits: says how the last entry is taken out, if it is unconfirmed or was confirmed within 12 s."""
+    last = turn.state.last[-1:]
+    if not last or (last[0].confirmed and turn.silent):
+        return turn.state, ()  # said to somebody else
+    told = "confirmed" if last[0].confirmed else "unconfirmed"
     state, say = speak(
-        replace(turn.state, misses=0), f"{last}: unconfirmed; to take it out say scratch that"
+        replace(turn.state, misses=0),
+        f"{read_back(turn, last)}: {told}; to take it out say scratch that",
     )
     return state, (say,)
 
 
 def scratch(turn: Turn) -> Step:
-    """Takes out all that waits, else the last entry, and says it; what it corrected stands again."""
-    taken = turn.state.waiting or turn.state.taken[-1:]
+    """Takes out all that waits, else what was read back last, and says it; what it corrected stands again."""
+    taken = turn.state.waiting or turn.state.last[-1:]
     if not taken:
         state, say = speak(replace(turn.state, misses=0), "nothing to take out")
         return state, (say,)
@@ -187,6 +196,7 @@ def _withdraw(turn: Turn, taken: tuple[Taken, ...], told: str, then: str) -> Ste
     state = replace(state.with_taken(*again, without=taken), review=turn.state.review)
     if again:
         told += f". {read_back(turn, again)}: stands again"
+        state = replace(state, read=tuple(one.number for one in again))
     state, say = speak(state, told + then)
     return read_through(turn, state, (*(Withdraw(one.number, why) for one in taken), say))
 

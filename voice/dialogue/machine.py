@@ -300,15 +300,15 @@ TABLE = _table({
     Kind.WHOLE:
         (ignore, ignore, take_whole, take_whole, take_whole, ignore, ignore),
     Kind.SAID_OVER:
-        (ignore, ignore, not_taken, not_taken, not_taken, not_taken, ignore),
+        (not_taken, not_taken, not_taken, not_taken, not_taken, not_taken, ignore),
     Kind.OTHER_SPEECH:
         (ignore, ignore, ignore, ignore, ignore, only_the_choice, ignore),
     Kind.FELL_SILENT:
-        (ignore, ignore, ignore, wait, wait, wait, wait),
+        (ignore, ignore, wait, wait, wait, wait, wait),
     Kind.TIME_PASSED:
         (ignore, still_standing_by, ignore, leave_unconfirmed, stop_check_late, drop_question_late, drop_note),
     Kind.MUTE:
-        (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back, not_read_back),
+        (not_spoken, not_spoken, not_spoken, not_read_back, not_read_back, not_read_back, not_spoken),
     Kind.TROUBLE:
         (tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble, tell_trouble),
     Kind.REMINDER:

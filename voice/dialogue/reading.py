@@ -10,7 +10,7 @@ from voice.dialogue.turn import aside, await_confirm, leave, read_back, speak
 
 if TYPE_CHECKING:
     from voice.dialogue.actions import Action
-    from voice.dialogue.state import DialogueState
+    from voice.dialogue.state import DialogueState, Taken
     from voice.dialogue.turn import Step, Turn
 
 
@@ -61,5 +61,9 @@ def read_through(turn: Turn, state: DialogueState, before: tuple[Action, ...]) -
     review = tuple(one.number for one in later)
     state = replace(state, review=review, quiet_since_s=turn.at_s)
     state, say = speak(await_confirm(state, (taken,)), read_back(turn, (taken,)))
-    when = () if taken.statement.when is not None else (When(taken.number),)
-    return state, (*before, *when, say)
+    return state, (*before, *when(taken), say)
+
+
+def when(taken: Taken) -> tuple[When, ...]:
+    """Says when an entry happened, where its read-back does not."""
+    return () if taken.statement.when is not None else (When(taken.number),)

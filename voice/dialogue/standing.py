@@ -88,8 +88,8 @@ def still_standing_by(turn: Turn) -> Step:
 
 
 def end(turn: Turn) -> Step:
-    """The leg ends; says how many entries are unconfirmed. Before the handover, only when it is said twice."""
-    asked = turn.state.said == END_ASKED
+    """The leg ends; says how many entries are unconfirmed. Before the handover, only when it is said twice within 12 s."""
+    asked = turn.state.said == END_ASKED and not turn.silent
     if turn.state.taken and not asked and not _over(turn.state):
         return aside(turn, END_ASKED)
     open_count = sum(not taken.confirmed for taken in turn.state.taken)

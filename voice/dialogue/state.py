@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from voice.dialogue.checks import Check
     from voice.entries.leg import Leg
     from voice.entries.reminder import ReminderKey
+    from voice.meaning.checklist import Item
     from voice.meaning.decision import Heard
 
 
@@ -85,6 +86,8 @@ class DialogueState:
     next_number: int = 1
     waiting: tuple[Taken, ...] = ()
     """What "confirm" would confirm, in the order in which it is read back; all of it is in ``taken``."""
+    read: tuple[int, ...] = ()
+    """Numbers of the entries that were read back last; some may count no more."""
     offered: tuple[Heard, Heard] | None = None
     """The two readings to choose from."""
     check: Check | None = None
@@ -125,6 +128,18 @@ class DialogueState:
             next_number=max(entries, default=0) + 1,
             reminded=unanswered(leg),
         )
+
+    @property
+    def last(self) -> tuple[Taken, ...]:
+        """What she heard of last: what waits, else what was read back last, else the newest entry."""
+        read = tuple(one for one in self.taken if one.number in self.read)
+        return self.waiting or read or self.taken[-1:]
+
+    @property
+    def asks(self) -> tuple[StateName, tuple[Taken, ...], Item | None]:
+        """What an answer would be to: while this is the same, so is the question."""
+        asked = None if self.check is None else self.check.next_item(self.taken)
+        return self.name, self.waiting, asked
 
     def with_taken(self, *added: Taken, without: Iterable[Taken] = ()) -> DialogueState:
         """With entries added, and others taken out, by number."""

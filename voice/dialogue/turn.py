@@ -65,7 +65,14 @@ def speak(state: DialogueState, text: str) -> tuple[DialogueState, Say]:
 
 def await_confirm(state: DialogueState, taken: tuple[Taken, ...]) -> DialogueState:
     """All of ``taken`` has been read back: "confirm" is for it."""
-    return replace(state, name=StateName.CONFIRMING, waiting=taken, offered=None, misses=0)
+    return replace(
+        state,
+        name=StateName.CONFIRMING,
+        waiting=taken,
+        read=tuple(one.number for one in taken),
+        offered=None,
+        misses=0,
+    )
 
 
 def open_words(turn: Turn) -> str | None:
