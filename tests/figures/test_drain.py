@@ -3,12 +3,14 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, DrainZeroed
-from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
+from voice.entries.kinds.drain_care import CatheterOut, DisconnectionStep, Stopcocks
+from voice.entries.leg import EntryState
 from voice.figures.drain import clamp_periods, share, standing
 
 if TYPE_CHECKING:
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
 
 CLAMP = DrainClamped(reason="transfer")
 OPEN = DrainOpened()
+OUT = CatheterOut()
+LINE_CLAMPED = DisconnectionStep(step="line clamped")
 OFF, ON = Stopcocks(position="off"), Stopcocks(position="on")
 
 
@@ -76,6 +80,65 @@ def test_a_line_clamped_after_it_came_apart_closes_the_drain() -> None:
     again = DisconnectionStep(step="line reconnected")
     assert periods((5, clamped), (10, again)) == [(55, False)]
     assert periods((5, clamped), (10, again), (15, OPEN)) == [(10, True)]
+
+
+def test_a_catheter_that_came_out_leaves_no_drain_to_be_closed() -> None:
+    """A clamping ends when the catheter comes out; opening or turning stopcocks on then brings none back."""
+    assert periods((5, CLAMP), (13, OUT)) == [(8, True)]
+    assert periods((5, OFF), (13, OUT), (20, ON)) == [(8, True)]
+    assert [p.catheter_out for p in clamp_periods(entries((5, CLAMP), (13, OUT)))] == [True]
+    assert [p.catheter_out for p in clamp_periods(entries((5, CLAMP), (13, OPEN)))] == [False]
+    out = standing(entries((5, CLAMP), (13, OUT), (14, OUT)))
+    assert out is not None
+    assert (out.at, out.told) == (at(13), OUT)
+    assert periods((5, CLAMP), (13, OUT), (20, CLAMP)) == [(8, True), (40, False)]
+
+
+def closed_at(told: list[tuple[float, Entry, EntryState]], minute: float) -> bool:
+    """Whether the drain is closed at a minute, told anew from all that happened by then.
+
+    Since it was last open or out, it was clamped, or the stopcocks stand off.
+    """
+    counting = (EntryState.CONFIRMED, EntryState.UNCONFIRMED, EntryState.REVIEWED)
+    by_then = sorted(
+        (at_minute, place, entry)
+        for place, (at_minute, entry, state) in enumerate(told)
+        if state in counting and at_minute <= minute
+    )
+    since: list[Entry] = []
+    for _, _, entry in by_then:
+        since = [] if entry in (OPEN, OUT) else [*since, entry]
+    stopcocks = [entry for entry in since if entry in (OFF, ON)]
+    return any(entry in (CLAMP, LINE_CLAMPED) for entry in since) or stopcocks[-1:] == [OFF]
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(-30, 200),
+            st.sampled_from([CLAMP, OPEN, OFF, ON, LINE_CLAMPED, OUT]),
+            st.sampled_from(list(EntryState)),
+        ),
+        max_size=14,
+        unique_by=lambda one: one[0],
+    )
+)
+def test_closed_minutes_are_those_counted_one_by_one(
+    told: list[tuple[float, Entry, EntryState]],
+) -> None:
+    """However and in whatever order it is told, the time closed is the number of minutes that were closed."""
+    found = entries(*((minute, entry) for minute, entry, _ in told))
+    found = tuple(
+        e.model_copy(update={"state": s}) for e, (_, _, s) in zip(found, told, strict=True)
+    )
+    periods = clamp_periods(found)
+    one_by_one = [minute for minute in range(-30, 200) if closed_at(told, minute)]
+    assert sum(p.minutes(at(200)) for p in periods) == len(one_by_one)
+    within = sum(0 <= minute < 150 for minute in one_by_one)
+    assert share(periods, at(0), at(150)) == pytest.approx(within / 150)
+    last = standing(found)
+    is_closed = last is not None and isinstance(last.told, DrainClamped)
+    assert is_closed == closed_at(told, 200)
 
 
 @given(

@@ -9,7 +9,8 @@ import pytest
 from tests.figures.conftest import at
 from tests.report.answers.legs import leg_of
 from tests.report.legs import GOLDEN, LEGS, read_leg
-from voice.entries.kinds.drain import Pressure
+from voice.entries.kinds.drain import DrainClamped, Pressure
+from voice.entries.kinds.drain_care import CatheterOut
 from voice.entries.kinds.vitals import HeartRate
 from voice.entries.leg import EntryState, Notice
 from voice.report.screen import LAST, NARROWEST, TROUBLE, screen
@@ -39,8 +40,8 @@ LAST
 CARED_FOR = """\
 16:40  WAITS FOR CONFIRM
 
-DRAIN    CLOSED 1 h 20 min,
-         since 15:20
+DRAIN    CATHETER OUT 10 min,
+         since 16:30
 LEVEL    10 cmH2O above tragus
          order: drain open at 15
          cmH2O above tragus
@@ -110,3 +111,9 @@ def test_trouble_is_shown_for_a_while() -> None:
     told = leg_of().model_copy(update={"notices": (Notice(at=at(5), text="No microphone."),)})
     assert "TROUBLE  14:05 No microphone." in screen(told, "listening", at(6), 40)
     assert "TROUBLE" not in screen(told, "listening", at(5) + TROUBLE, 40)
+
+
+def test_a_drain_whose_catheter_came_out_is_neither_open_nor_closed() -> None:
+    """The first line of the drain says that the catheter is out, and since when."""
+    leg = leg_of((1, DrainClamped(reason="scan")), (5, CatheterOut()))
+    assert "DRAIN    CATHETER OUT 5 min, since 14:05" in screen(leg, "listening", at(10), 60)

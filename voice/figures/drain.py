@@ -2,7 +2,8 @@
 
 The drain is closed from when it is clamped, both stopcocks are turned off, or the line is clamped
 because it came apart; and open from when it is said to be open, or when the stopcocks are on again
-and nothing else closes it.
+and nothing else closes it. Where the catheter came out there is no drain any more, open or closed, unless
+one is told of later.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, MoveReason
-from voice.entries.kinds.drain_care import DisconnectionStep, Stopcocks
+from voice.entries.kinds.drain_care import CatheterOut, DisconnectionStep, Stopcocks
 from voice.figures.facts import Fact, facts
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ class ClampPeriod:
     """Whether clamping and opening were both confirmed aloud."""
     by_stopcocks: bool = False
     """Whether it began with both stopcocks turned off."""
+    catheter_out: bool = False
+    """Whether it ended because the catheter came out."""
 
     def minutes(self, until: datetime) -> float:
         """Its length; an open one counts up to ``until``."""
@@ -41,22 +44,27 @@ class ClampPeriod:
         return (end_at - self.start_at).total_seconds() / 60
 
 
-_Turned = DrainClamped | DrainOpened | Stopcocks | DisconnectionStep
+Turn = DrainClamped | DrainOpened | CatheterOut
+_Turned = Turn | Stopcocks | DisconnectionStep
 
 
-def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]:
-    """Every closing and opening, in the order in which it happened, as a clamping or an opening."""
+def turns(entries: Iterable[LegEntry]) -> list[Fact[Turn]]:
+    """Every closing and opening, in the order in which it happened, as a clamping or an opening.
+
+    And where the catheter came out.
+    """
     entries = list(entries)
     told: list[Fact[_Turned]] = [
         *facts(entries, DrainClamped),
         *facts(entries, DrainOpened),
         *facts(entries, Stopcocks),
         *facts(entries, DisconnectionStep),
+        *facts(entries, CatheterOut),
     ]
-    found: list[Fact[DrainClamped | DrainOpened]] = []
+    found: list[Fact[Turn]] = []
     closed_by: set[Literal["clamp", "stopcocks"]] = set()
     for fact in sorted(told, key=lambda fact: (fact.at, fact.number)):
-        turn: DrainClamped | DrainOpened | None = None
+        turn: Turn | None = None
         match fact.told:
             case DrainClamped():
                 closed_by.add("clamp")
@@ -70,7 +78,7 @@ def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]
             case Stopcocks():
                 turn = DrainOpened() if closed_by == {"stopcocks"} else None
                 closed_by.discard("stopcocks")
-            case DrainOpened():
+            case DrainOpened() | CatheterOut():
                 closed_by.clear()
                 turn = fact.told
         if turn is not None:
@@ -78,8 +86,8 @@ def turns(entries: Iterable[LegEntry]) -> list[Fact[DrainClamped | DrainOpened]]
     return found
 
 
-def standing(entries: Iterable[LegEntry]) -> Fact[DrainClamped | DrainOpened] | None:
-    """Whether the drain is clamped or open, and since when; ``None`` where it was not told.
+def standing(entries: Iterable[LegEntry]) -> Fact[Turn] | None:
+    """Whether the drain is clamped, open or out, and since when; ``None`` where it was not told.
 
     Saying again what it is already changes nothing: it has stood so since it was first said.
     """
@@ -91,7 +99,7 @@ def standing(entries: Iterable[LegEntry]) -> Fact[DrainClamped | DrainOpened] | 
 
 
 def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
-    """From each clamping to the next opening.
+    """From each clamping to the next opening, or until the catheter came out.
 
     Clamping what is clamped starts no new period; opening what is not known to be clamped ends
     none.
@@ -106,9 +114,13 @@ def clamp_periods(entries: Iterable[LegEntry]) -> tuple[ClampPeriod, ...]:
             periods.append(
                 ClampPeriod(turn.at, None, turn.told.reason, turn.confirmed, by_stopcocks)
             )
-        elif isinstance(turn.told, DrainOpened) and is_clamped:
-            confirmed = periods[-1].confirmed and turn.confirmed
-            periods[-1] = replace(periods[-1], end_at=turn.at, confirmed=confirmed)
+        elif not isinstance(turn.told, DrainClamped) and is_clamped:
+            periods[-1] = replace(
+                periods[-1],
+                end_at=turn.at,
+                confirmed=periods[-1].confirmed and turn.confirmed,
+                catheter_out=isinstance(turn.told, CatheterOut),
+            )
     return tuple(periods)
 
 

@@ -14,9 +14,11 @@ from voice.entries.kinds.drain import (
     DrainClamped,
     DrainLevel,
     DrainLevelMmhg,
+    DrainOpened,
     DrainZeroed,
     ZeroFailed,
 )
+from voice.entries.kinds.drain_care import CatheterOut
 from voice.entries.leg import EntryState
 from voice.figures.drain import standing
 from voice.figures.facts import facts, last
@@ -69,7 +71,9 @@ def _open_or_closed(told: Telling) -> Iterator[str]:
     if now is None:
         yield "DRAIN    not told"
         return
-    stands = "CLOSED" if isinstance(now.told, DrainClamped) else "OPEN"
+    stands = {DrainClamped: "CLOSED", DrainOpened: "OPEN", CatheterOut: "CATHETER OUT"}[
+        type(now.told)
+    ]
     reason = now.told.reason if isinstance(now.told, DrainClamped) else None
     why = f" for {reason}" if reason else ""
     yield f"DRAIN    {stands} {_ago(told, now.at)}{why}{doubt(now)}"

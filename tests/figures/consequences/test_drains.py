@@ -166,6 +166,12 @@ def test_what_ends_a_drain_closed_for_a_reading(ending: Entry) -> None:
     assert not open_now(told, "closed after a reading", 9)
 
 
+def test_stopcocks_on_open_no_drain_that_a_clamp_closes() -> None:
+    """As in the figures, the drain that was clamped for a reading stays closed, and is listed so."""
+    told = leg((1, READING), (2, icp(14)), (9, Stopcocks(position="on")))
+    assert open_now(told, "closed after a reading", 10)
+
+
 def test_a_drain_that_is_ordered_clamped_is_not_told_to_be_closed() -> None:
     """Under an order to clamp a reading leaves nothing open; after one to open it does."""
     clamped, opened = OrderDrain(state="clamped"), OrderDrain(state="open")

@@ -83,6 +83,7 @@ def test_a_clamped_drain_is_due_at_the_ordered_limit() -> None:
     ]
     assert due_from(leg((5, CLAMPED), (15, limit)), "drain clamped", 25)
     assert not due_at(leg((0, limit), (5, CLAMPED), (24, OPEN)), "drain clamped", 30)
+    assert not due_at(leg((0, limit), (5, CLAMPED), (24, CatheterOut())), "drain clamped", 30)
 
 
 def test_a_clamped_drain_without_an_order_is_due_after_half_an_hour_and_says_so() -> None:

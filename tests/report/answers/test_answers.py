@@ -21,7 +21,7 @@ from voice.entries.kinds.drain import (
     Pressure,
     ZeroFailed,
 )
-from voice.entries.kinds.drain_care import Stopcocks
+from voice.entries.kinds.drain_care import CatheterOut, Stopcocks
 from voice.entries.kinds.drugs import DrugGiven
 from voice.entries.kinds.order import OrderDrain, OrderHourlyLimit, OrderPerfusionTarget
 from voice.entries.kinds.vitals import ArterialZeroed, BloodPressure, HeartRate, MeanPressure
@@ -104,6 +104,14 @@ def test_time_since_clamped_when_it_is_open_again() -> None:
         "not clamped: open for two five minutes; last clamped at one four one zero for five minutes"
     )
     assert asked("time since drain clamped", leg_of()) == "no drain clamped told"
+
+
+def test_a_clamping_that_the_catheter_ended_left_nothing_open() -> None:
+    """Asked how long it is clamped, the answer is that the catheter is out, not that the drain is open."""
+    leg = leg_of((10, DrainClamped()), (15, CatheterOut()))
+    assert asked("time since drain clamped", leg, 40) == (
+        "not clamped: catheter out two five minutes ago; last clamped at one four one zero for five minutes"
+    )
 
 
 def test_time_since_clamped_counts_what_else_closes_the_drain() -> None:

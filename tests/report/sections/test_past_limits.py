@@ -9,7 +9,7 @@ import pytest
 from tests.figures.conftest import at
 from tests.report.sections.told import telling
 from voice.entries.kinds.drain import DrainClamped, DrainOpened, Pressure
-from voice.entries.kinds.order import OrderPerfusionTarget, OrderPressureLimit
+from voice.entries.kinds.order import OrderClampLimit, OrderPerfusionTarget, OrderPressureLimit
 from voice.entries.kinds.vitals import BloodPressure
 from voice.entries.said import About, Question
 from voice.report.answers.asking import Asking
@@ -17,6 +17,7 @@ from voice.report.answers.perfusion import perfusion_now
 from voice.report.answers.report import report
 from voice.report.answers.short_report import short_report
 from voice.report.page.content import page
+from voice.report.sections.drain import clamped
 from voice.report.sections.perfusion import perfusion, perfusion_sums
 from voice.report.sections.pressure import pressure_sums
 
@@ -106,6 +107,15 @@ def test_a_pressure_in_the_other_unit_is_not_rounded_to_its_limit() -> None:
     )
     assert pressure_sums(found)[0].startswith("Last 25.01 at 14:01, said as 34 cmH2O (above")
     assert "last two five point zero one" in " ".join(short_report(Asking(found.leg, at(2))))
+
+
+def test_a_clamping_is_not_rounded_down_to_its_limit() -> None:
+    """20.3 min, 20 ordered, are longer than that and told as 20.3; where nothing was ordered, as 20."""
+    closed: list[tuple[float, Entry]] = [(0, DrainClamped(reason="scan")), (20.3, DrainOpened())]
+    assert clamped(telling((0, OrderClampLimit(minutes=20)), *closed))[0] == (
+        "14:00 to 14:20, 20.3 min for scan, longer than the 20 min ordered."
+    )
+    assert clamped(telling(*closed))[0] == "14:00 to 14:20, 20 min for scan."
 
 
 def test_lengths_are_rounded_alike_aloud_and_written() -> None:

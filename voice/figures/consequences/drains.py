@@ -90,7 +90,8 @@ def closed_after_reading(leg: Leg) -> Iterator[Spell]:
         return isinstance(one.entry, DrainClamped) and one.entry.reason in {None, "reading"}
 
     def ends(one: LegEntry) -> bool:
-        return not isinstance(one.entry, Pressure) and not for_reading(one)
+        no_end = isinstance(one.entry, Pressure) or one.entry == Stopcocks(position="on")
+        return not no_end and not for_reading(one)  # stopcocks open nothing that a clamp closes
 
     told = counting(leg, DrainClamped, DrainOpened, Stopcocks, CatheterOut, Pressure)
     for run in runs(told, for_reading, ends):

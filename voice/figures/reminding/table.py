@@ -50,7 +50,7 @@ TABLE = (
         starts="the drain clamped, for whatever reason",
         due="as long after it as was ordered at most; without an order 30 min, unless it was ordered "
         "clamped",
-        ends="drain open",
+        ends="drain open, or catheter out",
         says="drain clamped for {minutes} min, {limit}; is it to stay clamped?",
         source=f"{THE_ORDER}; without one {COMMON_PRACTICE}",
     ),

@@ -56,8 +56,11 @@ def _clamped(period: ClampPeriod, asking: Asking) -> str:
     if period.end_at is None:
         return f"clamped for {asking.since(period.start_at)}, {start}{unsure}"
     lasted = length(period.minutes(asking.now))
-    open_for = asking.since(period.end_at)
-    return f"not clamped: open for {open_for}; last clamped {start} for {lasted}{unsure}"
+    since = asking.since(period.end_at)
+    stands = (
+        f"catheter out {asking.ago(period.end_at)}" if period.catheter_out else f"open for {since}"
+    )
+    return f"not clamped: {stands}; last clamped {start} for {lasted}{unsure}"
 
 
 def _since_then(last: LegEntry, asking: Asking) -> list[str]:

@@ -28,7 +28,7 @@ from voice.entries.kinds.vitals import ArterialZeroed
 from voice.figures.drain import ClampPeriod, clamp_periods, share, standing
 from voice.figures.facts import confirmed_only
 from voice.figures.order import order
-from voice.report.telling import doubt
+from voice.report.telling import doubt, whole
 from voice.report.wording import entry_text
 
 if TYPE_CHECKING:
@@ -94,12 +94,15 @@ def clamped(told: Telling) -> list[str]:
     periods = clamp_periods(told.leg.entries)
     for period in periods:
         end = f"to {told.time(period.end_at)}" if period.end_at else "and still clamped"
+        if period.catheter_out:
+            end += ", when the catheter came out"
         why = _why(period)
         minutes = period.minutes(told.until)
         over = ""
         if limit is not None and minutes > limit.told.minutes:
             over = f", longer than the {limit.told.minutes} min ordered"
-        length = f"{minutes:.0f} min{_or_more(told, period)}{f' {why}' if why else ''}"
+        written = whole(minutes, *([] if limit is None else [limit.told.minutes]))
+        length = f"{written} min{_or_more(told, period)}{f' {why}' if why else ''}"
         lines.append(f"{told.time(period.start_at)} {end}, {length}{over}{doubt(period)}.")
     if not lines:
         return []
