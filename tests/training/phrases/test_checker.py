@@ -261,6 +261,71 @@ states = ["listening"]
     assert '"drain opened wide confirm" has "confirm" in it' in fault.text
 
 
+CONFIRM = """
+[[phrase]]
+talk = "confirm"
+say = "confirm"
+states = ["listening"]
+"""
+
+
+def test_an_entry_that_begins_like_confirm_is_told(tmp_path: Path) -> None:
+    """An entry with a word that sounds like "confirm" is told with it, for a person to decide."""
+    file = tmp_path / "trial.toml"
+    said = GOOD.replace("opened wide", "opened conform").replace(
+        "[examples]", f"{CONFIRM}[examples]"
+    )
+    file.write_text(said)
+    known = {**LEXICON, "conform": (("K", "AH", "N", "F", "AO", "R", "M"),)}
+    (fault,) = [f for f in check([file], known) if "confirm" in f.text]
+    assert (fault.sort, fault.line) == (Sort.SOUNDS_ALIKE, 13)
+    assert '"conform" in "drain opened conform" and "confirm" are' in fault.text
+    file.write_text(said.replace("conform", "wide"))
+    assert [f for f in check([file], known) if "confirm" in f.text] == []
+
+
+def test_a_phrase_that_is_also_a_confirm_and_an_entry_names_both(tmp_path: Path) -> None:
+    """Where a phrase is also "confirm" with an entry behind it, the fault says so in plain words."""
+    file = tmp_path / "trial.toml"
+    both = GOOD.replace('say = "drain opened wide"', 'say = "[confirm] drain opened wide"')
+    file.write_text(both.replace("[examples]", f"{CONFIRM}[examples]"))
+    told = [f.text for f in check([file], LEXICON) if f.sort is Sort.TWO_MEANINGS]
+    assert len(told) == 1
+    assert 'means both drain_opened and the word "confirm" and drain_opened.' in told[0]
+
+
+def test_what_other_files_refuse_and_mean_holds_beside_a_new_file(tmp_path: Path) -> None:
+    """A new phrase that is a counter-example of another file, or a second meaning of its example, is told."""
+    (tmp_path / "shipped.toml").write_text(GOOD)
+    new = tmp_path / "new.toml"
+    new.write_text(
+        GOOD.split("[[phrase]]", maxsplit=1)[0].replace('["pressure"]', '["wide"]')
+        + '[[phrase]]\nentry = "drain_opened"\nsay = "drain wide | drain opened wide"\n'
+        '[[phrase]]\nentry = "drain_zeroed"\nsay = "zeroed [pressure]"\n'
+        '[[phrase]]\nentry = "drain_clamped"\nsay = "pressure (fourteen | down) | pressure"\n'
+        '[examples]\n"drain wide" = { kind = "drain_opened" }\n'
+    )
+    told = {
+        (fault.sort, fault.line): fault.text
+        for fault in check(sorted(tmp_path.glob("*.toml")), LEXICON, ["new.toml"])
+    }
+    refused = told[Sort.NOT_REFUSED, 12]
+    assert refused.startswith('"pressure" is legal now, though shipped.toml lists it as refused.')
+    assert '"pressure fourteen" means both' in told[Sort.TWO_MEANINGS, 12]
+
+
+def test_a_spelling_that_is_read_as_another_is_told_though_the_model_knows_it(
+    tmp_path: Path,
+) -> None:
+    """A phrase with a word that is read as another word could never be understood, and is told."""
+    planted(tmp_path, "opened wide", "opened colour")
+    (tmp_path / "spelling.toml").write_text('about = "S."\n[spellings]\ncolour = "color"\n')
+    assert "colour" in LEXICON
+    told = [f for f in check(sorted(tmp_path.glob("*.toml")), LEXICON) if "colour" in f.text]
+    assert (told[0].sort, told[0].line) == (Sort.UNKNOWN_WORD, 13)
+    assert 'as phrases are spelled: "color"' in told[0].text
+
+
 def test_two_files_of_one_name_are_told(tmp_path: Path) -> None:
     """A draft with the name of another phrase file is told, though each can be read."""
     for folder in ("shipped", "drafts"):

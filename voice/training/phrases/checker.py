@@ -6,7 +6,6 @@ one go.
 
 from __future__ import annotations
 
-import random
 import re
 from itertools import islice
 from typing import TYPE_CHECKING, get_args
@@ -14,9 +13,9 @@ from typing import TYPE_CHECKING, get_args
 from voice.acoustics.proposal import ProposalError, propose
 from voice.entries.kinds import Entry
 from voice.entries.leg import LegSettings
-from voice.entries.said import Command, Question, Statement, Talk
+from voice.entries.said import Statement
 from voice.meaning.checklist import load_checklists
-from voice.meaning.expression import parse_notation, sample, slots_of, wordings
+from voice.meaning.expression import parse_notation, slots_of, wordings
 from voice.meaning.grammar import GrammarError, read_grammar
 from voice.meaning.handoff import load_needs
 from voice.meaning.listening import Listening
@@ -26,7 +25,13 @@ from voice.session import kept_acceptors
 from voice.training.phrases.alike import alike_faults, nearest_words
 from voice.training.phrases.faults import Fault, Lines, Sort, told_line
 from voice.training.phrases.frames import frames
+from voice.training.phrases.meaning_faults import (
+    example_faults,
+    others_example_faults,
+    second_meanings,
+)
 from voice.training.phrases.proof_texts import drug_texts
+from voice.training.phrases.steering_faults import like_steering, steering_faults
 from voice.training.sound_alike import sound_alikes
 
 if TYPE_CHECKING:
@@ -44,9 +49,6 @@ if TYPE_CHECKING:
 MOST_ARCS = 400_000
 """Words on the paths of one state; with so many a phrase still takes less than 0.05 of its length
 to be heard (docs/bench.md), and start-up some seconds."""
-SAMPLES = 25
-"""Wordings of each phrase that are parsed to find second meanings."""
-_DECIDING = {Talk.CONFIRM, Talk.SCRATCH_THAT}
 WIDEST = 2000
 """More values than this in one slot are a range that nobody thought about."""
 _COUNTS = {
@@ -78,13 +80,15 @@ def check(
         found.append(Fault(Sort.NOTATION, twice, None, text))
     phrases = [p for p in grammar.phrases if p.file in names]
     found += _unknown_words(phrases, grammar, lexicon, lines)
-    found += _examples(grammar, names, lines)
+    found += example_faults(grammar, names, lines)
+    found += others_example_faults(grammar, names, phrases, lines)
     for phrase in phrases:
         line = lines.of(phrase.file, phrase.say)
-        found += _ambiguous(phrase, grammar, line)
+        found += second_meanings(phrase, grammar, line)
         found += _slots(phrase, line)
         found += _said(phrase, line)
-        found += _steering(phrase, grammar, line)
+        found += steering_faults(phrase, grammar, line)
+        found += like_steering(phrase, grammar, lexicon, line)
     found += _spellings(grammar, names, lines)
     found += _read_backs(grammar, names, lines)
     found += _read_back_drugs(grammar, names, lines)
@@ -137,16 +141,18 @@ def _unknown_words(
     for phrase in phrases:
         for word in sorted(words_of(phrase.expression) - lexicon.keys()):
             lacking[phrase.file, word] = None
+        for word in sorted(words_of(phrase.expression) & grammar.spellings.keys()):
+            if lines.of_key(phrase.file, word) is None:  # else the spelling itself is the fault
+                lacking[phrase.file, word] = None
     for file, word in lacking:
         yield _unknown(word, grammar, lexicon, file, lines.of_word(file, word))
 
 
 def _unknown(word: str, grammar: Grammar, lexicon: Lexicon, file: str, line: int | None) -> Fault:
-    text = f'the model does not know "{word}". '
     if word in grammar.spellings:
-        text += f'Write it as phrases are spelled: "{grammar.spellings[word]}".'
+        text = f'"{word}" is read as another word. Write it as phrases are spelled: "{grammar.spellings[word]}".'
     else:
-        text += _proposed(word, lexicon)
+        text = f'the model does not know "{word}". {_proposed(word, lexicon)}'
     return Fault(Sort.UNKNOWN_WORD, file, line, text)
 
 
@@ -198,67 +204,6 @@ def _told_pair(pair: SoundAlike) -> str:
 
 
 # --- meanings ----------------------------------------------------------------------------------
-
-
-def _examples(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
-    for example in grammar.examples:
-        if example.file not in names:
-            continue
-        line = lines.of(example.file, example.text)
-        meanings = grammar.parse(example.text, _SETTINGS)
-        if not meanings:
-            text = f'"{example.text}" is not legal: no phrase says it.'
-            yield Fault(Sort.EXAMPLE, example.file, line, text)
-        elif example.meaning not in meanings:
-            text = f'"{example.text}" means {_shown(meanings[0])}, not {_shown(example.meaning)}.'
-            yield Fault(Sort.EXAMPLE, example.file, line, text)
-        elif len(meanings) > 1:
-            yield _two(example.file, line, example.text, meanings)
-    for file, text in grammar.refused:
-        if file in names and grammar.parse(text, _SETTINGS):
-            told = f'"{text}" is legal, though it is listed as refused.'
-            yield Fault(Sort.NOT_REFUSED, file, lines.of(file, text), told)
-    with_phrases = {p.file for p in grammar.phrases} & names
-    for file in sorted(with_phrases - {e.file for e in grammar.examples}):
-        text = "there is no example. Add one under [examples] for every phrase."
-        yield Fault(Sort.NO_EXAMPLE, file, None, text)
-    for file in sorted(with_phrases - {file for file, _ in grammar.refused}):
-        text = "nothing is listed as refused. Add what sounds like the phrases and must not be one."
-        yield Fault(Sort.NO_COUNTER_EXAMPLE, file, None, text)
-
-
-def _ambiguous(phrase: Phrase, grammar: Grammar, line: int | None) -> Iterator[Fault]:
-    """Samples of the phrase that mean two things: the first such one."""
-    if phrase.entry is None and phrase.talk is None and phrase.question is None:
-        return
-    rng = random.Random(phrase.say)  # noqa: S311 - the same samples each time, no secret
-    for _ in range(SAMPLES):
-        text = " ".join(sample(phrase.expression, rng))
-        meanings = grammar.parse(text, _SETTINGS)
-        if len(meanings) > 1:
-            yield _two(phrase.file, line, text, meanings)
-            return
-
-
-def _two(file: str, line: int | None, text: str, meanings: Sequence[object]) -> Fault:
-    told = (
-        f'"{text}" means both {_shown(meanings[0])} and {_shown(meanings[1])}. Reword one of them.'
-    )
-    return Fault(Sort.TWO_MEANINGS, file, line, told)
-
-
-def _shown(meaning: object) -> str:
-    """A meaning in few words."""
-    if isinstance(meaning, Statement):
-        fields = meaning.entry.model_dump(exclude={"kind"}, exclude_none=True)
-        told = ", ".join(f"{name} {value}" for name, value in fields.items())
-        when = f" ({meaning.when.form})" if meaning.when else ""
-        return f"{meaning.entry.kind}{when}" + (f" ({told})" if told else "")
-    if isinstance(meaning, Command):
-        return f'the word "{meaning.talk}"'
-    if isinstance(meaning, Question):
-        return f'the question "{meaning.about}"'
-    return str(meaning)
 
 
 def _slots(phrase: Phrase, line: int | None) -> Iterator[Fault]:
@@ -316,33 +261,6 @@ def _spellings(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Faul
                     "sounds the same and stands in no phrase: take it out."
                 )
                 yield Fault(Sort.SPELLING, file, line, text)
-
-
-def _steering(phrase: Phrase, grammar: Grammar, line: int | None) -> Iterator[Fault]:
-    """What would confirm but "confirm" itself, and an entry that swallows a word that keeps or takes back."""
-    if phrase.talk is Talk.CONFIRM:
-        for frame in frames(phrase):
-            if frame.tokens != ("confirm",):
-                text = (
-                    f'"{frame.text}" would confirm. Crews say such words to each other, and an entry would be '
-                    'kept that nobody has listened to: nothing but "confirm" does.'
-                )
-                yield Fault(Sort.CONFIRMS, phrase.file, line, text)
-                return
-    if phrase.entry is None:
-        return
-    words = {f.tokens for p in grammar.phrases if p.talk in _DECIDING for f in frames(p)}
-    for frame in frames(phrase):
-        for told in words:
-            if any(frame.tokens[at : at + len(told)] == told for at in range(len(frame.tokens))):
-                yield Fault(
-                    Sort.SWALLOWS,
-                    phrase.file,
-                    line,
-                    f'"{frame.text}" has "{" ".join(told)}" in it, by which an entry is kept or taken back: '
-                    "said in one breath it would be a new entry instead. Take another word.",
-                )
-                return
 
 
 def _read_backs(grammar: Grammar, names: set[str], lines: Lines) -> Iterator[Fault]:
