@@ -42,6 +42,7 @@ from voice.entries.leg import LegSettings
 from voice.hearing import official
 from voice.record import protection
 from voice.record.errors import cause
+from voice.record.in_use import standing_by
 from voice.record.journal import Journal
 from voice.record.places import legs_root
 from voice.record.shelf import load
@@ -196,7 +197,8 @@ def listen(
         out.print(warning, markup=False)
     out.print(listens(chosen), of_second, sep="\n", markup=False)
     watch = Glance(out, session) if at_a_glance else Lines(out, equipment.settings.zone)
-    with suppress(KeyboardInterrupt):
+    with suppress(KeyboardInterrupt), standing_by():
+        protection.prepare()  # it may have been changed since
         for event in session.run():
             watch.show(event)
             if isinstance(event, LegBegan):

@@ -15,8 +15,9 @@ from voice.entries.errors import LegbookError
 from voice.entries.leg import LegSettings
 from voice.record import protection
 from voice.record.events import LegEnded, Noticed
+from voice.record.in_use import standing_by
 from voice.record.journal import Journal
-from voice.record.protection import NAME, OPENED, PASSPHRASE, own_lock
+from voice.record.protection import KEY_FILE, NAME, OPENED, PASSPHRASE, own_lock
 from voice.record.shelf import verify
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def test_legs_are_protected_opened_and_put_back(home: Path) -> None:
     assert "too short" in run("protect", "on", told="pines\npines\n")
     (folder / SUMMARY).write_text("The microphone went.")
     shown = run("protect", "on", told=f"{FIRST}\n" * 2)
-    assert f"Leg {folder.name}: 1 files changed." in shown
+    assert f"Leg {folder.name}, 1 of 1: files changed: 1." in shown
     assert [line for line in shown.splitlines() if line.startswith("In clear")] == [
         f"In clear, to be removed where it is not needed: {folder / SUMMARY}"
     ]
@@ -118,7 +119,7 @@ def test_a_leg_that_is_being_written_stays_as_it_is(
         shown = run("protect", "on")
     assert f"Leg {folder.name} is being written" in shown
     assert "1 legs are as they were" in shown
-    assert f"Leg {folder.name}: 1 files" in run("protect", "on")
+    assert f"Leg {folder.name}, 1 of 2: files changed: 1." in run("protect", "on")
     with Journal.open(folder, START):
         assert "1 legs are as they were" in run("protect", "off")
     assert "was broken off" in run("protect")
@@ -153,3 +154,91 @@ def test_no_summary_is_left_in_clear(home: Path, monkeypatch: pytest.MonkeyPatch
     assert not (folder / SUMMARY).exists()
     write_summary(folder, START, home / "asked.txt")
     assert "The microphone went." in (home / "asked.txt").read_text()
+
+
+def test_another_key_is_made_told_and_gone_on_with(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each leg is told as it is written anew; a leg that could not be reached is told, read all the same, and reached later."""
+    monkeypatch.setenv(NEW_PASSPHRASE, FIRST)
+    folder, damaged = leg(home), leg(home, "2031-05-02-1400")
+    (folder / SUMMARY).write_text("The microphone went.")
+    run("protect", "on")
+    whole = (damaged / NAME).read_bytes()
+    (damaged / NAME).write_text("{")
+    monkeypatch.setenv(NEW_PASSPHRASE, SECOND)
+    shown = run("protect", "change", "--new-key", told=f"{FIRST}\n")
+    assert f"Leg {folder.name}, 1 of 2: files changed: 1." in shown
+    assert "is damaged" in shown
+    assert "1 legs are as they were" in shown
+    assert "Go on with: legbook protect on" in shown
+    assert "under the key of before. Go on with: legbook protect on" in run("protect")
+    (damaged / NAME).write_bytes(whole)
+    for name in (folder.name, damaged.name):
+        assert "not the passphrase" in run("verify", name, told="wrong\n")
+        assert "is as it was written" in run("verify", name, told=f"{SECOND}\n")
+    shown = run("protect", "on", told=f"{SECOND}\n")
+    assert f"Leg {damaged.name}, 2 of 2: files changed: 1." in shown
+    assert "of before" not in run("protect")
+    shown = run("protect", "change", "--new-key", told=f"{SECOND}\n")
+    assert "All legs of this machine are under the new key." in shown
+    assert f"In clear, to be removed where it is not needed: {folder / SUMMARY}" in shown
+    assert "kept in clear" in run("protect", "off", told=f"{SECOND}\n")
+    for name in (folder.name, damaged.name):
+        assert "is as it was written" in run("verify", name)
+
+
+def test_no_other_key_is_made_while_a_leg_is_written_or_somebody_listens(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is refused before anything is asked or changed."""
+    monkeypatch.setenv(NEW_PASSPHRASE, FIRST)
+    monkeypatch.setenv(PASSPHRASE, FIRST)
+    folder = leg(home)
+    run("protect", "on")
+    before = (home / NAME).read_bytes()
+    with Journal.open(folder, START):
+        shown = run("protect", "change", "--new-key")
+    assert f"Leg {folder.name} is being written by another running legbook" in shown
+    with standing_by():
+        assert "Another legbook listens" in run("protect", "change", "--new-key")
+        assert "Another legbook listens" in run("protect", "off")
+    assert (home / NAME).read_bytes() == before
+
+
+def test_the_key_is_kept_for_a_leg_whose_lock_is_damaged(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a leg's lock cannot be read, switching off does not end: the machine's key is the only one that opens it."""
+    monkeypatch.setenv(NEW_PASSPHRASE, FIRST)
+    monkeypatch.setenv(PASSPHRASE, FIRST)
+    folder = leg(home)
+    run("protect", "on")
+    whole = (folder / NAME).read_bytes()
+    (folder / NAME).write_text("{")
+    shown = run("protect", "off")
+    assert "Put it back from a copy" in shown
+    assert "1 legs are as they were" in shown
+    assert "is as it was written" in run("verify")
+    (folder / NAME).write_bytes(whole)
+    assert "kept in clear" in run("protect", "off")
+
+
+def test_a_key_file_that_is_not_there_is_told_with_its_place(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is said which file is missing, why it was looked for there, and what to do; nothing is told of a folder."""
+    leg(home)
+    stick = home / "stick" / "key"
+    run("protect", "on", "--key-file", str(stick))
+    stick.rename(home / "elsewhere")
+    shown = run("verify")
+    assert f"there is no file {stick}: there it lay when it was chosen." in shown
+    assert f"Bring it back, or name its place in {KEY_FILE}." in shown
+    monkeypatch.setenv(KEY_FILE, str(home / "nowhere" / "key"))
+    shown = run("verify")
+    assert f"there is no file {home / 'nowhere' / 'key'}: there it was looked for because" in shown
+    assert f"without that it is looked for in {stick}." in shown
+    assert "folder is gone" not in shown
+    monkeypatch.setenv(KEY_FILE, str(home / "elsewhere"))
+    assert "is as it was written" in run("verify")

@@ -30,9 +30,9 @@ from voice.meaning.grammar import load_grammar, read_grammar
 from voice.meaning.handoff import load_needs
 from voice.meaning.phrase_file import PhraseFile
 from voice.record import protection
+from voice.record.converting import convert
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
-from voice.record.protecting import convert
 from voice.record.protection import NAME, OPENED, PASSPHRASE, lock_with, mark, new_data_key
 from voice.record.shelf import legs, load, verify
 from voice.record.signing import make_key, read_key

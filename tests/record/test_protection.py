@@ -18,6 +18,7 @@ from tests.record.planting import change_clip, remove_clip, swap_clips
 from voice.commands.handoff import SUMMARY, write_summary
 from voice.entries.leg import LegSettings
 from voice.record import protecting, protection
+from voice.record.converting import convert
 from voice.record.errors import JournalBusyError, JournalError
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
@@ -328,14 +329,14 @@ def test_protection_goes_on_and_off(home: Path, folder: Path, spare: Path) -> No
     before = load(flown(folder, spare))
     head = verify(folder).head
     lock = protecting.switch_on(SECRET.encode())
-    assert protecting.convert(folder, spare, lock) == 4
+    assert convert(folder, spare, lock).changed == 4
     assert seen(home) == set()
-    assert protecting.convert(folder, spare, lock) == 0
+    assert convert(folder, spare, lock).changed == 0
     verdict = verify(folder)
     assert (load(folder), verdict.head, verdict.findings) == (before, head, ())
     assert drop_sound(folder, Policy(after_days=0), at(80)) == 3
     lock = protecting.switch_off()
-    assert protecting.convert(folder, spare, lock) == 1
+    assert convert(folder, spare, lock).changed == 1
     protecting.forget_key()
     assert own_lock() is None
     assert not (folder / NAME).exists()
@@ -372,23 +373,23 @@ def test_a_leg_of_another_machine_stays_as_it_is(home: Path, folder: Path) -> No
     OPENED.forget()
     lock = protecting.switch_on(SECRET.encode())
     with pytest.raises(LockedError, match="another machine"):
-        protecting.convert(folder, None, lock)
+        convert(folder, None, lock)
     running = folder.with_name("2026-05-02-1400")
     with (
         Journal.create(running, LegSettings(), START, grammar_digest="", model_digest=""),
         pytest.raises(JournalBusyError, match="stays as it is"),
     ):
-        protecting.convert(running, None, lock)
+        convert(running, None, lock)
 
 
 def changing(folder: Path) -> None:
     """On, another passphrase, and off again: every step that changes a leg's files or its keys."""
     lock = protecting.switch_on(SECRET.encode())
-    protecting.convert(folder, None, lock)
+    convert(folder, None, lock)
     lock = protecting.change(b"another day of rain")
     protecting.lock_anew(folder, None, lock)
     lock = protecting.switch_off()
-    protecting.convert(folder, None, lock)
+    convert(folder, None, lock)
     protecting.forget_key()
 
 
@@ -419,7 +420,7 @@ def test_killed_at_a_change_nothing_is_lost(
             break
     assert [(one.head, one.findings) for one in verdicts] == [(told, ())]
     if lock is not None:  # what was broken off goes on
-        protecting.convert(folder, None, protecting.switch_off())
+        convert(folder, None, protecting.switch_off())
         protecting.forget_key()
     assert verify(folder).findings == ()
     assert seen(folder) == set(WORDS)

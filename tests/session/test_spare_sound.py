@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     import pytest
     from numpy.typing import NDArray
 
+    from voice.record.data_key import DataKey
     from voice.record.events import Clip
-    from voice.record.protection import DataKey
 
 TOLD = (
     "Sound is kept in the spare folder, because of its own disk: the disk does not answer properly. "

@@ -232,6 +232,10 @@ def _protection() -> tuple[State, str]:
             "Switching protection off was broken off: new legs are kept in clear, and some are still "
             "encrypted. Go on with: legbook protect off"
         )
+    if lock.renewing:
+        return State.LOOK, (
+            "Legs are encrypted, but some are still under the key of before. Go on with: legbook protect on"
+        )
     if lock.opens == "key file":
         where = f"the key file {key_file_of(lock)}"
     elif PASSPHRASE in os.environ:

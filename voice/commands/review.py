@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from voice.commands.handoff import leave_summary, may_leave, summary_of
 from voice.entries.errors import LegbookError
 from voice.meaning.handoff import load_needs
+from voice.record.in_use import standing_by
 from voice.record.shelf import spare_folder
 from voice.review.acts import SignOffLeg
 from voice.review.desk import Desk
@@ -56,7 +57,8 @@ def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: i
     desk.after_act = reviewed.after
     opened_at = desk.head
     try:
-        serve(desk, Doorkeeper(time.monotonic), show, needs, port)
+        with standing_by():
+            serve(desk, Doorkeeper(time.monotonic), show, needs, port)
     finally:
         reviewed.stop()
         if desk.head != opened_at and (left := reviewed.leave()) is not None:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import soundfile
 
+from voice.record.data_key import is_locked_sound
 from voice.record.durable import is_there, listed, make_file, make_folder
 from voice.record.events import Clip, SoundDropped
-from voice.record.protection import is_locked_sound, key_of
+from voice.record.protection import keys_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from voice.record.data_key import DataKey
     from voice.record.events import Event
-    from voice.record.protection import DataKey
 
 FOLDER = "clips"
 
@@ -82,11 +83,17 @@ def content(folders: Iterable[Path], clip: Clip) -> bytes:
     except OSError:
         raise ClipError(f"Sound clip {clip.name} cannot be read.") from None
     if found and is_locked_sound(found):
-        key = key_of(folders)
-        found = key.open_sound(clip.name, found) if key else None
+        keys = keys_of([path.parent.parent, *folders])
+        found = opened(clip.name, found, keys)
     if found is None or sha256(found).hexdigest() != clip.sha256:
         raise ClipError(f"Sound clip {clip.name} was changed.")
     return found
+
+
+def opened(name: str, locked: bytes, keys: Iterable[DataKey]) -> bytes | None:
+    """A protected sound by the first of ``keys`` that opens it; ``None`` where none does."""
+    tries = (key.open_sound(name, locked) for key in keys)
+    return next((sound for sound in tries if sound is not None), None)
 
 
 def fault(folders: Iterable[Path], clip: Clip) -> str | None:

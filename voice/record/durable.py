@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 OWNER_FILE = 0o600
 OWNER_FOLDER = 0o700
 _OTHERS = 0o077
+_IN_THE_MAKING = ".new"
 
 
 def is_there(path: Path) -> bool:
@@ -68,12 +69,22 @@ def make_file(path: Path, content: bytes) -> None:
     sync_folder(path.parent)
 
 
+def beside(path: Path) -> Path:
+    """Where a file is written before it is put in the place of ``path``."""
+    return path.with_name(f".{path.name}{_IN_THE_MAKING}")
+
+
+def left_beside(folder: Path, pattern: str) -> list[Path]:
+    """What a crash left there of files whose names were to fit, and of SQLite's journals of them."""
+    return listed(folder, f".{pattern}{_IN_THE_MAKING}*")
+
+
 def replace_file(path: Path, content: bytes) -> None:
     """Write a file whole, in the place of one that may be there; raises OSError.
 
     Whenever the program or the machine stops, the old one or the new one is there, and no half of one.
     """
-    new = path.with_name(f".{path.name}.new")
+    new = beside(path)
     with suppress(FileNotFoundError):
         new.unlink()  # a crash left it
     make_file(new, content)

@@ -43,7 +43,7 @@ _SQLITE_CAUSES = {
     "SQLITE_CANTOPEN": "the file cannot be opened",
     "SQLITE_BUSY": "another program holds the file",
     "SQLITE_CORRUPT": "the file is damaged",
-    "SQLITE_NOTADB": "the file is not a journal or is damaged",
+    "SQLITE_NOTADB": "it is damaged, is no journal, or is protected by a key that is not here",
 }
 
 

@@ -61,7 +61,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from voice.entries.leg import Leg, LegSettings
-    from voice.record.protection import DataKey, Lock
+    from voice.record.data_key import DataKey
+    from voice.record.protection import Lock
     from voice.record.signing import SigningKey
 
 
@@ -157,7 +158,7 @@ class Journal:
         if not parts(folders):
             raise JournalError(f"There is no leg in {folder}.")
         journal = cls(folders, Replay(), START)
-        journal._protect_by(lock_of(folders) or journal._lost_lock())
+        journal._protect_by(journal._found_lock())
         try:
             journal._lock_all()
             journal._go_on(at, though_sealed=though_sealed)
@@ -203,8 +204,10 @@ class Journal:
         self._protection = lock
         self._key = None if lock is None else OPENED.key(lock)
 
-    def _lost_lock(self) -> Lock | None:
-        """The machine's, of a protected leg whose own was lost; what is written on is to be protected too."""
+    def _found_lock(self) -> Lock | None:
+        """The leg's lock; the machine's, of a protected leg whose own was lost: what is written on is to be protected too."""
+        if (lock := lock_of(self._folders)) is not None:
+            return lock
         with suppress(OSError):  # a dead disk is met with later
             if not all(map(is_plain, parts(self._folders).values())):
                 return own_lock()
@@ -332,10 +335,17 @@ class Journal:
             return (
                 self._part is not None
                 and newest == [self._part.path]
+                and self._part.in_place
                 and self._part.last() == self._head
+                and self._is_protected_as_before()
             )
-        except sqlite3.Error:
+        except (sqlite3.Error, JournalError):
             return False
+
+    def _is_protected_as_before(self) -> bool:
+        """Whether what opens the leg has stayed the same; else what is written next may lie in clear, or under an old key."""
+        lock = self._found_lock()
+        return (lock and lock.key_id) == (self._protection and self._protection.key_id)
 
     def close(self) -> None:
         """Let the files go; nothing is lost without it."""

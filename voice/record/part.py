@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING, Self
 from voice.record.chain import START, Head, Row
 from voice.record.durable import make_file
 from voice.record.errors import cause
-from voice.record.protection import key_of
+from voice.record.protection import keys_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
     from voice.record.cipher_db import CipherConnection
-    from voice.record.protection import DataKey
+    from voice.record.data_key import DataKey
 
 _PLAIN = b"SQLite format 3\0"
 """How a file that is not protected begins."""
@@ -55,6 +55,7 @@ class Part:
     def __init__(self, path: Path, key: DataKey | None = None) -> None:
         """Open a file that is there, or a new one that is to be protected with ``key``."""
         self.path = path
+        self._identity = identity(path)
         self._db = _connected(path, key)
         try:
             self._db.execute("PRAGMA journal_mode = DELETE")
@@ -86,6 +87,11 @@ class Part:
             self._db.execute(f"PRAGMA user_version = {_FORMAT}")
             for statement in SCHEMA:
                 self._db.execute(statement)
+
+    @property
+    def in_place(self) -> bool:
+        """Whether the file that was opened is still the one of that name."""
+        return self._identity is not None and identity(self.path) == self._identity
 
     def append(self, row: Row) -> None:
         """Write one row in a transaction of its own, synced to the disk."""
@@ -144,22 +150,67 @@ def is_plain(path: Path) -> bool:
     return begins in {b"", _PLAIN}
 
 
+def identity(path: Path) -> tuple[int, int] | None:
+    """Tells a file from another one that was put in its place; ``None`` where it is not there, or its disk is silent."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def key_that_opens(path: Path, keys: Iterable[DataKey]) -> DataKey | None:
+    """The first of ``keys`` that opens a protected file; ``None`` where none does: it is damaged, or another's.
+
+    What a crash left half done in it is undone on the way, by whichever key: the pages are put back as they lie there.
+    Raises sqlite3.Error.
+    """
+    from voice.record.cipher_db import CipherConnection  # noqa: PLC0415 - 5 MB of memory
+
+    for key in keys:
+        with closing(CipherConnection(_uri(path), key.journal, _WAIT_S)) as tried:
+            try:
+                tried.execute("SELECT count(*) FROM sqlite_master")
+            except sqlite3.DatabaseError as error:
+                if getattr(error, "sqlite_errorname", "") != "SQLITE_NOTADB":
+                    raise
+            else:
+                return key
+    return None
+
+
+def _uri(path: Path) -> str:
+    return f"{path.absolute().as_uri()}?mode=rw"
+
+
 def _connected(path: Path, key: DataKey | None) -> sqlite3.Connection | CipherConnection:
-    uri = f"{path.absolute().as_uri()}?mode=rw"
     if key is None:
         try:
-            key = None if is_plain(path) else key_of([path.parent])
+            keys = () if is_plain(path) else keys_of([path.parent])
         except OSError as error:
             raise sqlite3.OperationalError(cause(error)) from error
+        key = next(iter(keys), None)
+        if len(keys) > 1:
+            key = key_that_opens(path, keys) or key
     if key is not None:
         from voice.record.cipher_db import CipherConnection  # noqa: PLC0415 - 5 MB of memory
 
-        return CipherConnection(uri, key.journal, _WAIT_S)
-    return sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_WAIT_S)
+        return CipherConnection(_uri(path), key.journal, _WAIT_S)
+    return sqlite3.connect(_uri(path), uri=True, isolation_level=None, timeout=_WAIT_S)
 
 
 def read(path: Path) -> tuple[list[Row], list[str]]:
     """The rows of a file and its faults as a database; raises sqlite3.Error."""
+    was = identity(path)
+    try:
+        return _read(path)
+    except sqlite3.Error:
+        if identity(path) == was:
+            raise
+    return _read(path)  # it was just written anew, under another key
+
+
+def _read(path: Path) -> tuple[list[Row], list[str]]:
     try:
         with closing(Part(path)) as part:
             return part.rows(), part.faults()

@@ -1,51 +1,31 @@
-"""Protection switched on and off, and opened by something else, for all legs of a machine.
+"""Protection switched on and off, opened by something else, and given another data key: the locks of a machine and its legs.
 
-Each step replaces one file whole, and at any moment each file can be read: one that is protected is told from one that is
-not by how it begins, and the key stays in its place until nothing needs it. Killed anywhere, nothing is lost, and the same
-command goes on where it stopped.
+What follows for the files of a leg is `voice.record.converting`'s. The key stays in its place until nothing needs it.
 """
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from typing import TYPE_CHECKING
 
-from filelock import Timeout
-
-from voice.record import clips, headfile, only_writer
-from voice.record.durable import (
-    is_there,
-    listed,
-    remove_file,
-    replace_file,
-    sync_folder,
-)
-from voice.record.errors import JournalBusyError, JournalError, cause
-from voice.record.only_writer import writers_lock
-from voice.record.part import Part, is_plain
+from voice.record import headfile, only_writer
+from voice.record.durable import is_there, listed, remove_file
+from voice.record.errors import JournalError, cause
 from voice.record.protection import (
     NAME,
     OPENED,
-    DataKey,
     Lock,
-    LockedError,
-    is_locked_sound,
     lock_of,
     lock_with,
-    mark,
     new_data_key,
     own_files,
     own_lock,
     write_lock,
 )
-from voice.record.reading import leg_folders, parts
+from voice.record.reading import leg_folders
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
-_IN_THE_MAKING = ".new"
 _NOT_FOR_PEOPLE = {NAME, headfile.NAME, only_writer.NAME}
 
 
@@ -106,15 +86,46 @@ def change(secret: bytes, key_file: Path | None = None) -> Lock:
     """
     before = needed_lock()
     lock = lock_with(OPENED.key(before), secret, key_file)
-    return _write_own(lock.model_copy(update={"on": before.on}))
+    kept = {"on": before.on, "earlier": before.earlier, "renewing": before.renewing}
+    return _write_own(lock.model_copy(update=kept))
+
+
+def renew(secret: bytes, key_file: Path | None = None) -> Lock:
+    """Make another data key; then `voice.record.converting.convert` writes each leg anew under it, and `renewed` ends it.
+
+    Until then what was not written anew yet opens by the key of before, which lies locked with the new one. Nothing that
+    is locked with what opened the legs before leads to the new one.
+
+    Raises:
+        JournalError: where protection is not on, or the machine's file cannot be written.
+        LockedError: where what opens the legs now was not given.
+    """
+    before = needed_lock()
+    if not before.on:
+        raise JournalError(
+            "Switching protection off was broken off. Go on with: legbook protect off; or protect on."
+        )
+    key = new_data_key()
+    earlier = tuple(map(key.lock_key, OPENED.keys(before)))
+    OPENED.take(key)
+    lock = lock_with(key, secret, key_file)
+    return _write_own(lock.model_copy(update={"earlier": earlier, "renewing": True}))
+
+
+def renewed() -> None:
+    """Note that the newest data key has reached all legs; raises JournalError."""
+    lock = needed_lock()
+    if lock.renewing:
+        _write_own(lock.model_copy(update={"renewing": False}))
 
 
 def lock_anew(folder: Path, spare: Path | None, lock: Lock) -> None:
-    """Write the machine's new lock into a leg's folders, where they have one of the same key; raises JournalError."""
+    """Write the machine's new lock into a leg's folders, where they have one of its keys; raises JournalError."""
+    wanted = lock.as_leg_has_it()
     for one in leg_folders(folder, spare):
         there = lock_of([one])
-        if there is not None and there.key_id == lock.key_id and there != lock:
-            _write(one / NAME, lock)
+        if there is not None and there.key_id in lock.known and there != wanted:
+            _write(one / NAME, wanted)
 
 
 def _write_own(lock: Lock) -> Lock:
@@ -133,31 +144,6 @@ def _write(file: Path, lock: Lock) -> None:
         ) from error
 
 
-def convert(folder: Path, spare: Path | None, lock: Lock) -> int:
-    """Protect every file of a leg, where ``lock`` is on, else take the protection off; how many were changed.
-
-    Raises:
-        JournalBusyError: where another program writes the leg.
-        JournalError: where a file cannot be read, or written; it stays as it was.
-    """
-    folders = [one for one in leg_folders(folder, spare) if is_there(one)]
-    key = OPENED.key(lock)
-    locks = [writers_lock(one) for one in folders]
-    try:
-        for one in locks:
-            one.acquire()
-        return sum(_converted(folders, lock, key))
-    except Timeout:
-        raise JournalBusyError(
-            f"Leg {folder.name} is being written by another running legbook: it stays as it is."
-        ) from None
-    except (OSError, sqlite3.Error) as error:
-        raise JournalError(f"Leg {folder.name} could not be changed: {cause(error)}.") from error
-    finally:
-        for one in locks:
-            one.release()
-
-
 def left_in_clear(folder: Path, spare: Path | None) -> list[Path]:
     """Files for people in a leg's folders: summaries, pages and exports, which are never encrypted."""
     return [
@@ -168,49 +154,3 @@ def left_in_clear(folder: Path, spare: Path | None) -> list[Path]:
         and not file.name.startswith("journal")
         and file.name not in _NOT_FOR_PEOPLE
     ]
-
-
-def _converted(folders: list[Path], lock: Lock, key: DataKey) -> Iterator[bool]:
-    for folder in folders:
-        if (there := lock_of([folder])) is not None and there.key_id != lock.key_id:
-            raise LockedError(f"Leg {folder.name} was protected on another machine: it stays so.")
-        if lock.on:
-            mark(folder, lock)
-    for path in parts(folders).values():
-        yield _convert_part(path, key if lock.on else None, lock_before=key)
-    for folder in folders:
-        for path in listed(folder / clips.FOLDER, "*.flac"):
-            yield _convert_sound(path, key, protect=lock.on)
-    for folder in folders:
-        if not lock.on and is_there(folder / NAME):
-            remove_file(folder / NAME)
-
-
-def _convert_part(path: Path, key: DataKey | None, *, lock_before: DataKey) -> bool:
-    """Write a journal file anew, under another name, look whether it holds the same, and put it in its place."""
-    if path.stat().st_size == 0 or is_plain(path) == (key is None):
-        return False
-    with closing(Part(path, None if key else lock_before)) as part:
-        rows = part.rows()
-    new = path.with_name(f".{path.name}{_IN_THE_MAKING}")
-    for left in (new, new.with_name(f"{new.name}-journal")):
-        if is_there(left):
-            left.unlink()  # by one that was killed
-    with closing(Part.create(new, key)) as part:
-        part.append_all(rows)
-        if part.rows() != rows:
-            raise sqlite3.DatabaseError("what was written is not what is read")
-    new.replace(path)
-    sync_folder(path.parent)
-    return True
-
-
-def _convert_sound(path: Path, key: DataKey, *, protect: bool) -> bool:
-    content = path.read_bytes()
-    if is_locked_sound(content) == protect:
-        return False
-    new = key.lock_sound(path.name, content) if protect else key.open_sound(path.name, content)
-    if new is None:
-        return False  # changed by somebody: verify tells
-    replace_file(path, new)
-    return True

@@ -2,13 +2,13 @@
 
 One random **data key** (32 bytes) locks all legs of a machine. It never lies on the disk but locked itself, in the
 small file ``protection.json``: one of the machine, and a copy in the folder of every leg, so that a copied leg opens by
-its own file. Another passphrase locks the same data key anew, and no leg has to be written again.
+its own file. Another passphrase locks the same data key anew, and no leg has to be written again. Where another data key
+is made (`voice.record.protecting.renew`), the files keep those of before, locked with it: so what was not written anew yet opens too.
 
 - What opens it: scrypt (RFC 7914) over the passphrase, or over the bytes of the key file, with a random salt and the
   costs that the file names.
-- The data key and the sounds: AES-256-GCM, each with a random nonce (NIST SP 800-38D).
-- Journals: SQLCipher (`voice.record.cipher_db`). Its key and that of the sounds come from the data key by
-  HKDF-SHA256 (RFC 5869).
+- The data key itself: AES-256-GCM with a random nonce (NIST SP 800-38D).
+- What the data key locks: `voice.record.data_key`.
 
 All but SQLCipher is done by the package ``cryptography``, whose own tests hold these standards' vectors;
 ``tests/record/test_protection.py`` holds scrypt's again.
@@ -19,18 +19,24 @@ from __future__ import annotations
 import os
 import secrets
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
-from cryptography.hazmat.primitives.hashes import SHA256
-from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 from pydantic import AfterValidator, Field, ValidationError
 
 from voice.entries.frozen import Frozen
+from voice.record.data_key import (
+    KEY_BYTES,
+    NONCE_BYTES,
+    DataKey,
+    EarlierKey,
+    KeyId,
+    LockedKey,
+    Nonce,
+)
 from voice.record.durable import is_there, make_file, make_folder, replace_file
 from voice.record.errors import JournalError, cause
 from voice.record.places import legs_root, spare_root
@@ -47,13 +53,15 @@ COST = 2**17
 cheat sheet names N = 2^17, r = 8, p = 1 (from memory)."""
 _MOST_COST = 2**20
 _BLOCK, _PARALLEL = 8, 1
-_KEY_BYTES, _SALT_BYTES, _NONCE_BYTES = 32, 16, 12
-_SOUND = b"LEGBOOK SOUND 1\n"
-"""Before a locked sound; no FLAC file begins so."""
+_SALT_BYTES = 16
 
 
 class LockedError(JournalError):
     """A leg is protected, and what opens it was not given, or is wrong."""
+
+
+class OtherMachineError(LockedError):
+    """A leg was protected on another machine: nothing of it is changed here."""
 
 
 def _power_of_two(cost: int) -> int:
@@ -72,53 +80,24 @@ class Lock(Frozen):
     opens: Literal["passphrase", "key file"]
     key_file: str | None = None
     """Where the key file lay when it was chosen."""
-    key_id: str = Field(pattern=r"^[0-9a-f]{16}$")
-    """Tells data keys apart, and nothing else of them."""
+    key_id: KeyId
     cost: Annotated[int, Field(ge=2, le=_MOST_COST), AfterValidator(_power_of_two)]
     salt: str = Field(pattern=r"^[0-9a-f]{32}$")
-    nonce: str = Field(pattern=r"^[0-9a-f]{24}$")
-    locked: str = Field(pattern=r"^[0-9a-f]{96}$")
-    """The data key, in hexadecimal."""
-
-
-@dataclass(frozen=True)
-class DataKey:
-    """An open data key."""
-
-    secret: bytes
+    nonce: Nonce
+    locked: LockedKey
+    earlier: tuple[EarlierKey, ...] = ()
+    """The data keys of before, the newest first: by them opens what was not written anew, and a copy from then."""
+    renewing: bool = False
+    """In the machine's own file: whether the newest data key has not reached all legs yet."""
 
     @property
-    def id(self) -> str:
-        """See `Lock.key_id`."""
-        return self._derived(b"id").hex()[:16]
+    def known(self) -> frozenset[str]:
+        """The ids of all data keys that it holds."""
+        return frozenset({self.key_id, *(one.key_id for one in self.earlier)})
 
-    @property
-    def journal(self) -> bytes:
-        """The key of journal files."""
-        return self._derived(b"journal")
-
-    def lock_sound(self, name: str, content: bytes) -> bytes:
-        """A sound as it lies on the disk."""
-        nonce = secrets.token_bytes(_NONCE_BYTES)
-        return (
-            _SOUND + nonce + AESGCM(self._derived(b"sound")).encrypt(nonce, content, name.encode())
-        )
-
-    def open_sound(self, name: str, content: bytes) -> bytes | None:
-        """A sound as it was kept; ``None`` where what lies on the disk was changed, or is another's."""
-        nonce, locked = content[len(_SOUND) :][:_NONCE_BYTES], content[len(_SOUND) + _NONCE_BYTES :]
-        try:
-            return AESGCM(self._derived(b"sound")).decrypt(nonce, locked, name.encode())
-        except (InvalidTag, ValueError):
-            return None
-
-    def _derived(self, what: bytes) -> bytes:
-        return HKDF(SHA256(), _KEY_BYTES, None, b"legbook " + what).derive(self.secret)
-
-
-def is_locked_sound(content: bytes) -> bool:
-    """Whether these are the bytes of a protected sound."""
-    return content.startswith(_SOUND)
+    def as_leg_has_it(self) -> Lock:
+        """The machine's lock as a leg's own copy."""
+        return self.model_copy(update={"on": True, "renewing": False})
 
 
 def scrypt(secret: bytes, salt: bytes, cost: int, block: int = _BLOCK, length: int = 32) -> bytes:
@@ -128,12 +107,12 @@ def scrypt(secret: bytes, salt: bytes, cost: int, block: int = _BLOCK, length: i
 
 def new_data_key() -> DataKey:
     """A random one."""
-    return DataKey(secrets.token_bytes(_KEY_BYTES))
+    return DataKey(secrets.token_bytes(KEY_BYTES))
 
 
 def lock_with(key: DataKey, secret: bytes, key_file: Path | None = None) -> Lock:
     """Lock a data key with a passphrase, or with the bytes of ``key_file``."""
-    salt, nonce = secrets.token_bytes(_SALT_BYTES), secrets.token_bytes(_NONCE_BYTES)
+    salt, nonce = secrets.token_bytes(_SALT_BYTES), secrets.token_bytes(NONCE_BYTES)
     locked = AESGCM(scrypt(secret, salt, COST)).encrypt(nonce, key.secret, key.id.encode())
     return Lock(
         opens="key file" if key_file else "passphrase",
@@ -233,7 +212,7 @@ def _is_missing(folder: Path) -> bool:
 def write_lock(file: Path, lock: Lock) -> None:
     """Write it whole, in the place of one that may be there; raises OSError."""
     make_folder(file.parent)
-    replace_file(file, lock.model_dump_json(indent=1).encode())
+    replace_file(file, _written(lock))
 
 
 def mark(folder: Path, lock: Lock | None) -> None:
@@ -241,7 +220,13 @@ def mark(folder: Path, lock: Lock | None) -> None:
     if lock is not None and not is_there(folder / NAME):
         make_folder(folder)
         with suppress(FileExistsError):
-            make_file(folder / NAME, lock.model_dump_json(indent=1).encode())
+            make_file(folder / NAME, _written(lock.as_leg_has_it()))
+
+
+def _written(lock: Lock) -> bytes:
+    """What has no earlier keys is written as before there were any: an older legbook reads it."""
+    since = {"earlier", "renewing"} if not lock.earlier else None
+    return lock.model_dump_json(indent=1, exclude=since).encode()
 
 
 # --- opening -----------------------------------------------------------------------------------------
@@ -253,6 +238,8 @@ class Opened:
     def __init__(self) -> None:
         self._keys: dict[str, DataKey] = {}
         self._refused: dict[str, str] = {}
+        self._given: dict[str, bytes] = {}
+        """What was refused: another copy of the lock may open by it, and nobody is asked twice."""
         self.ask: Callable[[str], str] | None = None
         """Asks a person for the passphrase, told what for; ``None`` where nobody is there."""
 
@@ -265,6 +252,7 @@ class Opened:
         """Know none any more."""
         self._keys.clear()
         self._refused.clear()
+        self._given.clear()
 
     def key(self, lock: Lock) -> DataKey:
         """The data key of ``lock``: known already, or opened with what the environment or a person tells.
@@ -276,30 +264,48 @@ class Opened:
             raise LockedError(self._refused[lock.key_id])
         if lock.key_id not in self._keys:
             try:
-                self._keys[lock.key_id] = self._opened(lock)
+                self._open(lock)
             except LockedError as error:
                 self._refused[lock.key_id] = str(error)
                 raise
         return self._keys[lock.key_id]
 
-    def _opened(self, lock: Lock) -> DataKey:
+    def keys(self, lock: Lock) -> tuple[DataKey, ...]:
+        """The data key of ``lock``, and those of before that it holds. Raises as `key`."""
+        key = self.key(lock)
+        return (key, *filter(None, map(key.open_key, lock.earlier)))
+
+    def _open(self, lock: Lock) -> None:
         # the machine's own lock may have been changed since a copy was made of it: either will do
         locks = [lock]
         own = own_lock()
-        if own is not None and own.key_id == lock.key_id and own != lock:
+        if own is not None and lock.key_id in own.known and own != lock:
             locks.insert(0, own)
         first = locks[0]
-        secret = _key_file_bytes(first) if first.opens == "key file" else self._passphrase()
+        if first.key_id not in self._keys:
+            secret = self._given.get(first.key_id) or self._secret(first)
+            opened = filter(None, (open_with(one, secret) for one in locks))
+            if (key := next(opened, None)) is None:
+                self._given[first.key_id] = secret
+                raise LockedError(
+                    "That is not the passphrase of the legs. Nothing was opened, and nothing changed."
+                    if first.opens == "passphrase"
+                    else f"The key file {key_file_of(first)} is not the one that opens the legs."
+                )
+            self.take(key)
         for one in locks:
-            if (key := open_with(one, secret)) is not None:
-                return key
-        raise LockedError(
-            "That is not the passphrase of the legs. Nothing was opened, and nothing changed."
-            if first.opens == "passphrase"
-            else f"The key file {key_file_of(first)} is not the one that opens the legs."
-        )
+            if one.key_id in self._keys:
+                for key in self.keys(one):
+                    self.take(key)
+        if lock.key_id not in self._keys:
+            raise LockedError(
+                f"The key {lock.key_id} of before cannot be opened: the machine's {NAME} is damaged. "
+                "Put it back from a copy; the folder of each leg has one."
+            )
 
-    def _passphrase(self) -> bytes:
+    def _secret(self, lock: Lock) -> bytes:
+        if lock.opens == "key file":
+            return _key_file_bytes(lock)
         if (given := os.environ.get(PASSPHRASE)) is not None:
             return given.encode()
         if self.ask is None:
@@ -314,12 +320,26 @@ def key_file_of(lock: Lock) -> Path:
 
 def _key_file_bytes(lock: Lock) -> bytes:
     file = key_file_of(lock)
+    named = bool(os.environ.get(KEY_FILE))
+    looked = (
+        f"there it was looked for because {KEY_FILE} says so"
+        if named
+        else "there it lay when it was chosen"
+    )
+    what_to_do = (
+        f"Bring it back, or name its place in {KEY_FILE}."
+        if not named
+        else f"Bring it back, or put its place into {KEY_FILE}; without that it is looked for in {lock.key_file}."
+    )
     try:
         return file.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        raise LockedError(
+            f"The legs are protected by a key file, and there is no file {file.absolute()}: {looked}. {what_to_do}"
+        ) from None
     except OSError as error:
         raise LockedError(
-            f"The legs are protected by a key file, and {file} cannot be read: {cause(error)}. "
-            f"Bring it back, or name another place in {KEY_FILE}."
+            f"The legs are protected by a key file, and {file} cannot be read: {cause(error)}. {what_to_do}"
         ) from error
 
 
@@ -327,13 +347,13 @@ OPENED = Opened()
 """Of this program. A key is opened before a leg begins, and never asked for in it."""
 
 
-def key_of(folders: Iterable[Path]) -> DataKey | None:
-    """The data key of a protected leg with these folders; ``None`` where its lock is lost. Raises LockedError.
+def keys_of(folders: Iterable[Path]) -> tuple[DataKey, ...]:
+    """The data keys that a protected leg with these folders may have, the newest first. Raises LockedError.
 
-    A leg that has lost its own may be one of this machine.
+    None where its lock is lost; a leg that has lost its own may be one of this machine.
     """
     lock = _first_lock([*(folder / NAME for folder in folders), *own_files()])
-    return None if lock is None else OPENED.key(lock)
+    return () if lock is None else OPENED.keys(lock)
 
 
 def prepare() -> None:

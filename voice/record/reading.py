@@ -243,9 +243,16 @@ def _heads(lines: Iterable[str]) -> list[Head]:
 
 
 def _check_spare(chain: Chain, folders: list[Path]) -> None:
+    if spare_is_missing(folders):
+        chain.findings.append(
+            "The journal went on in a spare folder that is not here: bring that disk back."
+        )
+
+
+def spare_is_missing(folders: Iterable[Path]) -> bool:
+    """Whether a leg's journal went on in a folder that is not among these, or not there."""
+    folders = list(folders)
     newest = [path.parent for path in list(parts(folders).values())[-1:]]
-    for folder in folders:
-        if HeadFile(folder).goes_on_elsewhere() and newest in ([], [folder]):
-            chain.findings.append(
-                "The journal went on in a spare folder that is not here: bring that disk back."
-            )
+    return any(
+        HeadFile(folder).goes_on_elsewhere() and newest in ([], [folder]) for folder in folders
+    )

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.record import clips
-from voice.record.durable import remove_file
+from voice.record.durable import left_beside, remove_file
 from voice.record.errors import JournalError, cause
 from voice.record.events import Heard, SoundDropped
 from voice.record.journal import Journal
@@ -66,7 +66,19 @@ def drop_sound(folder: Path, policy: Policy, now: datetime, spare: Path | None =
         named |= clips.names(folders)  # a crash may have left sound that no event names
         if left := tuple(sorted(named - clips.dropped(events))):
             journal.append(SoundDropped(at=now, clips=left, why=policy.sentence))
+        _remove_half_done(folders)
         return sum(_remove(folders, name) for name in sorted(named))
+
+
+def _remove_half_done(folders: Iterable[Path]) -> None:
+    """Sound that was being written anew, for its protection, when the program was killed."""
+    for file in (one for folder in folders for one in left_beside(folder / clips.FOLDER, "*.flac")):
+        try:
+            remove_file(file)
+        except OSError as error:
+            raise JournalError(
+                f"Sound in {file} cannot be removed: {cause(error)}. Try again: the journal says that it goes."
+            ) from error
 
 
 def _remove(folders: Iterable[Path], name: str) -> bool:

@@ -10,6 +10,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,11 +22,12 @@
 /* CREATE: folders, and files opened for writing. REMOVE: renaming as well. */
 enum { CREATE = 1, WRITE = 2, SYNC = 4, REMOVE = 8, READ = 16 };
 enum { FILES = 4096 };
+enum { KILLS = -1 };
 
 static char watched[4096];  /* what is watched: a folder, and all in it */
 static char failing[4096];  /* where calls fail */
 static int failing_kinds;
-static int failing_errno;
+static int failing_errno;         /* KILLS: the program is killed there instead */
 static long failing_from = -1; /* the first call that fails, of those of the kinds; -1: none */
 static int failing_on;         /* whether the later ones fail as well */
 static long seen;
@@ -50,6 +52,8 @@ static int fails(const char *path, int kind)
     if (number < failing_from || (number > failing_from && !failing_on))
         return 0;
     failed++;
+    if (failing_errno == KILLS)
+        kill(getpid(), SIGKILL);
     errno = failing_errno;
     return 1;
 }

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 _SOURCE = Path(__file__).with_name("shim.c")
+_KILLS = -1
+"""As ``shim.c`` has it."""
 
 
 class Call(IntFlag):
@@ -48,6 +50,10 @@ class Shim:
         self._library.legbook_faults(
             os.fsencode(folder), int(calls), ctypes.c_long(after), int(for_good), error
         )
+
+    def kill(self, folder: Path, calls: Call, *, after: int) -> None:
+        """Let this process be killed just before the call that follows on ``after`` others of its kinds."""
+        self.fail(folder, calls, _KILLS, after=after, for_good=False)
 
     def heal(self) -> None:
         """Let nothing fail any more."""
