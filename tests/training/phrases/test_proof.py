@@ -118,6 +118,36 @@ def test_old_texts_are_the_nearest_with_the_same_value() -> None:
     assert texts[0] == "drain clamped"
 
 
+TALK = """
+about = "Words of the talk."
+[[phrase]]
+talk = "confirm"
+say = "confirm"
+[[phrase]]
+talk = "scratch that"
+say = "scratch that | delete that"
+"""
+
+
+def test_the_words_that_decide_are_always_tried(small: Path, espeak: tuple[Voice, ...]) -> None:
+    """Whatever is new, "confirm" and "scratch that" are spoken as well; alone they are no proof."""
+    (small / "talk.toml").write_text(TALK)
+    assert workshop.trial_of(drafts(), espeak).old == []
+    draft("brain pressure <value>", "pressure twelve", "brain pressure twelve")
+    assert workshop.trial_of(drafts(), espeak).old[-2:] == ["confirm", "scratch that"]
+
+
+def test_old_phrase_that_gets_a_second_meaning_is_told(espeak: tuple[Voice, ...]) -> None:
+    """Where an old phrase to be tried means two things beside the new ones, that is told in a sentence."""
+    draft("(brain pressure | pressure) <value>", "pressure twelve", "brain pressure twelve")
+    drafts().files[0].write_text(
+        drafts().files[0].read_text().replace('"pressure"', '"opening_pressure"')
+    )
+    trial = replace(workshop.trial_of(drafts(), espeak), old=["pressure twelve"])
+    with pytest.raises(ProofError, match='"pressure twelve" has no longer one meaning'):
+        prove(trial, NOW)
+
+
 DRUGS = """
 about = "Two drugs."
 [unit.mg]

@@ -175,6 +175,12 @@ def prove(trial: Trial, at: datetime, progress: Callable[[], None] = lambda: Non
             f"A proof takes {LEAST_VOICES} voices, and here are {len(trial.voices)}. "
             "Install espeak-ng, which brings several, or flite."
         )
+    for text in trial.old:
+        if meaning_of(trial.after.grammar, text) is None:
+            raise ProofError(
+                f'The old phrase "{text}" has no longer one meaning beside the new ones. Reword them; '
+                "see: legbook phrases check"
+            )
     if not trial.new and not trial.old:
         raise ProofError(
             "There is nothing new that could be spoken. Write a phrase with: legbook phrases add"

@@ -12,6 +12,7 @@ from itertools import chain, cycle, islice, product
 from typing import TYPE_CHECKING
 
 from voice.entries.leg import LegSettings
+from voice.entries.said import Talk
 from voice.meaning.listening import Listening
 from voice.meaning.narrowing import words_of
 from voice.meaning.twins import TEN_FOR_TEEN
@@ -92,6 +93,13 @@ def old_texts(
                 texts.append((pair.distance, " ".join(filled(pair.other, said))))
     in_order = [text for _, text in sorted(texts, key=lambda found: found[0])]
     return [t for t in _one_each(in_order, before) if state_of(before, t) is not None][:most]
+
+
+def deciding_texts(grammar: Grammar) -> list[str]:
+    """The words that keep an entry or take it back: heard worse, they do the most harm."""
+    phrases = (p for p in grammar.phrases if p.talk in {Talk.CONFIRM, Talk.SCRATCH_THAT})
+    texts = [" ".join(frames(phrase)[0].tokens) for phrase in phrases]
+    return [text for text in texts if state_of(grammar, text) is not None]
 
 
 def drug_texts(grammar: Grammar, drugs: Iterable[str]) -> list[str]:

@@ -31,6 +31,7 @@ from voice.session.own_phrases import (
 from voice.session.setups import model_digest
 from voice.training.phrases.proof import Hearer, Trial
 from voice.training.phrases.proof_texts import (
+    deciding_texts,
     drug_texts,
     like_drugs,
     like_words,
@@ -191,11 +192,13 @@ def trial_of(
         *like_words(before.grammar, layer.words, known_words()),
         *old_texts(before.grammar, after.grammar, names, known),
     ]
+    new = [*new_texts(after.grammar, names), *drug_texts(after.grammar, sorted(new_drugs))]
+    old += deciding_texts(before.grammar) if new or old else []
     legal = [text for text in also if before.grammar.parse(text, _SETTINGS)]
     return Trial(
         before=before,
         after=after,
-        new=[*new_texts(after.grammar, names), *drug_texts(after.grammar, sorted(new_drugs))],
+        new=new,
         old=list(dict.fromkeys([*legal, *old])),
         voices=spoken_by if spoken_by is not None else some_voices(),
         model_digest=model_digest(folder),
