@@ -57,6 +57,8 @@ class Run:
     unit: RateUnit
     confirmed: bool
     """Whether its start and its end were both confirmed aloud."""
+    number: int
+    """Of the entry that told its rate."""
 
     @property
     def per_kg(self) -> bool:
@@ -114,7 +116,9 @@ def runs(entries: Iterable[LegEntry], drug: str) -> tuple[Run, ...]:
             sure = found[-1].confirmed and turn.confirmed
             found[-1] = replace(found[-1], end_at=turn.at, confirmed=sure)
         if not isinstance(turn.told, InfusionStopped):
-            found.append(Run(turn.at, None, turn.told.rate, turn.told.unit, turn.confirmed))
+            found.append(
+                Run(turn.at, None, turn.told.rate, turn.told.unit, turn.confirmed, turn.number)
+            )
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from tests.report.export.walking import Walker
 from tests.report.test_wording import EXPECTED
 from voice.entries.history import EntryTurn
 from voice.entries.kinds.drain import Pressure
-from voice.entries.kinds.drugs import InfusionStarted, InfusionStopped
+from voice.entries.kinds.drugs import InfusionChanged, InfusionStarted, InfusionStopped
 from voice.entries.kinds.leg import SpokenNote
 from voice.entries.kinds.patient import Diagnosis
 from voice.entries.kinds.vitals import MeanPressure
@@ -315,8 +315,58 @@ def test_an_infusion_whose_end_is_in_doubt_is_not_completed() -> None:
     ).model_copy(update={"happened_at": at + timedelta(minutes=9)})
     running, _ = resources(bundle(with_entries(start, stop)), "MedicationAdministration")
     assert running["status"] == "unknown"
-    (alone,) = resources(bundle(with_entries(start)), "MedicationAdministration")
-    assert alone["status"] == "in-progress"
+
+
+START_PROPOFOL = InfusionStarted(drug="propofol", rate=4, unit="mg/kg/h")
+END_UNKNOWN = {
+    "extension": [
+        {
+            "url": "http://hl7.org/fhir/StructureDefinition/data-absent-reason",
+            "valueCode": "unknown",
+        }
+    ]
+}
+
+
+def test_an_infusion_is_in_progress_only_while_its_leg_is() -> None:
+    """What nobody stopped is in progress on a leg under way; of one that is over its end is not known."""
+    ended = with_entries(said(START_PROPOFOL, 1))
+    open_leg = ended.leg.model_copy(update={"ended_at": None, "flown_until": ended.as_of})
+    under_way = ended.model_copy(update={"leg": open_leg})
+    broken_off = under_way.model_copy(update={"as_of": ended.as_of + timedelta(days=3)})
+    for document, status in (
+        (under_way, "in-progress"),
+        (broken_off, "unknown"),
+        (ended, "unknown"),
+    ):
+        told = bundle(document)
+        (alone,) = resources(told, "MedicationAdministration")
+        assert alone["status"] == status
+        assert "end" not in alone["effectivePeriod"]
+        assert alone["effectivePeriod"].get("_end") == (
+            END_UNKNOWN if status == "unknown" else None
+        )
+        assert any("Not told to have stopped by" in note["text"] for note in alone["note"])
+        assert Walker(told).faults == []
+        assert not list(SCHEMA.iter_errors(told))
+    unsure = said(START_PROPOFOL, 1, state=EntryState.UNCONFIRMED, was_confirmed=False)
+    flying = under_way.model_copy(
+        update={"leg": open_leg.model_copy(update={"entries": (unsure,)})}
+    )
+    (alone,) = resources(bundle(flying), "MedicationAdministration")
+    assert alone["status"] == "unknown"
+
+
+def test_two_rates_of_one_moment_are_two_times() -> None:
+    """A start and a change told for one moment are no time at the first rate, and all of it at the second."""
+    start = said(START_PROPOFOL, 1)
+    change = said(InfusionChanged(drug="propofol", rate=6, unit="mg/kg/h"), 2)
+    stop = said(InfusionStopped(drug="propofol"), 3)
+    later = stop.model_copy(update={"happened_at": stop.happened_at + timedelta(minutes=9)})
+    told = resources(bundle(with_entries(start, change, later)), "MedicationAdministration")
+    first, second = (one["effectivePeriod"] for one in told[:2])
+    assert first["start"] == first["end"] == second["start"]
+    assert second["end"] == told[2]["effectiveDateTime"]
 
 
 @each_leg
@@ -324,9 +374,16 @@ def test_no_act_that_was_never_confirmed_is_completed(name: str) -> None:
     """An act has no "preliminary": where nobody confirmed it, FHIR is told that it is unknown."""
     document = document_of(name)
     unsure = {f"entry-{e.number}" for e in document.leg.entries if not e.confirmed}
+    runs_on = {
+        one["id"]
+        for one in resources(bundle(document), "MedicationAdministration")
+        if "_end" in one.get("effectivePeriod", {})
+    }
     for of in ("Procedure", "MedicationAdministration", "Communication"):
         for one in resources(bundle(document), of):
-            assert (one["status"] in {"unknown", "entered-in-error"}) == (one["id"] in unsure)
+            assert (one["status"] in {"unknown", "entered-in-error"}) == (
+                one["id"] in unsure | runs_on
+            )
 
 
 def test_who_corrected_what_and_why_is_told() -> None:

@@ -108,6 +108,8 @@ class Walker:
             self.faults.append(f"{where}: {self._types[url]} where {targets} may be")
 
     def _check_rules(self, element: dict[str, Any], told: Any, where: str) -> None:
+        if isinstance(told, dict):  # an element that is only an extension exists without a value
+            told = {name: value for name, value in told.items() if not name.startswith("_")}
         for rule in element["rules"]:
             if rule["key"] == _EMPTY or any(one in rule["expression"] for one in _LEFT_OUT):
                 continue

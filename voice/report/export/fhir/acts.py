@@ -21,7 +21,14 @@ from voice.entries.kinds.leg import HandedOver, SpokenNote, UnitCalled
 from voice.figures.drugs import runs
 from voice.report.export.fhir.codes import UNITS
 from voice.report.export.fhir.observations import status
-from voice.report.export.fhir.parts import concept, instant, quantity, resource_name, written
+from voice.report.export.fhir.parts import (
+    concept,
+    instant,
+    quantity,
+    resource_name,
+    unknown,
+    written,
+)
 from voice.report.wording import value as value_text
 
 if TYPE_CHECKING:
@@ -121,7 +128,7 @@ def medication(context: Context, e: LegEntry) -> Json:
         }
     if isinstance(resource.get("effectivePeriod"), dict):
         del resource["effectiveDateTime"]
-    if notes := context.notes(e):
+    if notes := [*resource.get("note", []), *context.notes(e)]:
         resource["note"] = notes
     return resource
 
@@ -133,19 +140,31 @@ def _what(e: LegEntry) -> str:
 
 
 def _running(context: Context, e: LegEntry, entry: InfusionStarted | InfusionChanged) -> Json:
-    """From when to when it ran at this rate; what does not count never ran."""
+    """From when to when it ran at this rate; what does not count never ran.
+
+    What nobody told to have stopped is "in-progress" only in a document of a leg under way. In any other
+    the program does not know which status applies now, which is what FHIR calls "unknown".
+    """
     rate = quantity(entry.rate, entry.unit, UNITS[entry.unit])
     told: Json = {"dosage": {"text": value_text(entry), "rateQuantity": rate}}
     if not e.counts:
         return told
-    ran = [r for r in runs(context.document.leg.entries, entry.drug) if r.start_at == e.happened_at]
+    ran = next(r for r in runs(context.document.leg.entries, entry.drug) if r.number == e.number)
     period = {"start": instant(e.happened_at)}
-    if ran and ran[-1].end_at is not None:
-        period["end"] = instant(ran[-1].end_at)
-        if not ran[-1].confirmed:
+    if ran.end_at is not None:
+        period["end"] = instant(ran.end_at)
+        if not ran.confirmed:
             told["status"] = "unknown"
-    elif e.confirmed:
-        told["status"] = "in-progress"
+    else:
+        until = context.told.time(context.document.until)
+        told["note"] = [
+            {"text": f"Not told to have stopped by {until}; not known what it did since."}
+        ]
+        if not context.goes_on:
+            told["status"] = "unknown"
+            period |= unknown("end")
+        elif e.confirmed:
+            told["status"] = "in-progress"
     return told | {"effectivePeriod": period}
 
 

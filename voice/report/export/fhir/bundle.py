@@ -171,7 +171,7 @@ def _encounter(context: Context) -> Json:
         period["end"] = instant(leg.ended_at)
         status = "finished"
         end = f" Its end was told at the desk by {leg.desk_end.by}." if leg.desk_end else ""
-    elif leg.flown_until and leg.flown_until < document.as_of:
+    elif not context.goes_on:
         status = "unknown"
     told = (e.entry for e in leg.entries if e.confirmed)
     reasons = [{"text": entry.diagnosis} for entry in told if isinstance(entry, Diagnosis)]

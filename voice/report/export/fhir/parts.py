@@ -31,6 +31,8 @@ NURSE = "transport nurse, by voice"
 """Who is told to have said an entry. Who did what is done, or read what was read, legbook does not
 know unless that was said."""
 
+_ABSENT_REASON = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"
+
 _SINCE_THE_LAST = {"drained", "urine_out", "fluid_in"}
 """Kinds that tell a volume of the time since the last entry, not of a moment."""
 
@@ -48,6 +50,16 @@ class Context:
     def was_confirmed(self) -> frozenset[int]:
         """The entries that were confirmed aloud, whatever became of them since."""
         return frozenset(e.number for e in self.document.leg.entries if e.was_confirmed)
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether the leg was under way when the document was made, as far as its journal can tell.
+
+        It has no end, and the desk was not at work on it since the last of it was written.
+        """
+        leg = self.document.leg
+        worked_on = leg.flown_until is not None and leg.flown_until < self.document.as_of
+        return leg.ended_at is None and not worked_on
 
     @cached_property
     def _put_down_by(self) -> dict[int, Reviewer | None]:
@@ -132,6 +144,14 @@ def quantity(value: float, unit: str, ucum: str) -> Json:
 def instant(at: datetime) -> str:
     """A moment, in UTC."""
     return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+def unknown(element: str) -> Json:
+    """Told in place of an element whose value is not known, by HL7's extension data-absent-reason.
+
+    An end that is simply missing would mean that the period goes on (HL7 FHIR R4, data type Period).
+    """
+    return {f"_{element}": {"extension": [{"url": _ABSENT_REASON, "valueCode": "unknown"}]}}
 
 
 def narrative(*paragraphs: str) -> Json:
