@@ -45,7 +45,8 @@ from voice.session.mouth import Aloud, Mouth
 from voice.session.preferences import Preferences, SecondListener
 from voice.session.progress import SegmentHeard, Sounded, Spoken
 from voice.session.second_listener import with_second
-from voice.session.setups import Equipment, live, uptime_s
+from voice.session.setups import Equipment, live
+from voice.session.uptime import uptime_s
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

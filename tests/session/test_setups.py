@@ -21,7 +21,8 @@ from voice.record.shelf import load
 from voice.session import setups
 from voice.session.keeper import Keeper, Origin, Utterance
 from voice.session.models import Model
-from voice.session.setups import Equipment, model_digest, recorded, uptime_s
+from voice.session.setups import Equipment, model_digest, recorded
+from voice.session.uptime import uptime_s
 
 if TYPE_CHECKING:
     from pathlib import Path

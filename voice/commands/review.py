@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import UTC, datetime
 from threading import Lock, Timer
 from typing import TYPE_CHECKING
@@ -17,6 +16,7 @@ from voice.review.desk import Desk
 from voice.review.doorkeeper import Doorkeeper
 from voice.review.server import serve
 from voice.session.own_phrases import chosen_grammar, handoff_lists
+from voice.session.uptime import uptime_s
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -58,7 +58,7 @@ def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: i
     opened_at = desk.head
     try:
         with standing_by():
-            serve(desk, Doorkeeper(time.monotonic), show, needs, port)
+            serve(desk, Doorkeeper(uptime_s), show, needs, port)
     finally:
         reviewed.stop()
         if desk.head != opened_at and (left := reviewed.leave()) is not None:

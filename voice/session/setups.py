@@ -34,6 +34,7 @@ from voice.session.mouth import Aloud, Mouth, Player, Silent
 from voice.session.own_phrases import checklist_folders, chosen_grammar, handoff_lists
 from voice.session.preferences import Preferences, Style
 from voice.session.session import Session
+from voice.session.uptime import uptime_s
 from voice.speech.synthesiser import system_synthesiser
 
 if TYPE_CHECKING:
@@ -195,15 +196,6 @@ def recorded(
         mixdown=mixdown,
         attention=equipment.attention(),
     )
-
-
-def uptime_s() -> float:
-    """A monotonic clock, in s, that goes on while the machine sleeps.
-
-    On Linux ``time.monotonic`` does not: after a sleep every entry would be filed too early.
-    """
-    boot_time = getattr(time, "CLOCK_BOOTTIME", None)
-    return time.monotonic() if boot_time is None else time.clock_gettime(boot_time)
 
 
 def _player(pace: Pace) -> Player:
