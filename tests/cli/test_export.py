@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from typer.testing import CliRunner
@@ -21,10 +21,10 @@ from voice.record.events import Confirmed, Kept, Together, Withdrawn
 from voice.record.journal import Journal
 from voice.record.shelf import load
 from voice.record.story import story, turns
-from voice.report.export.document import ExportError, from_json
+from voice.report.export.document import ExportError, as_written, fields_of, from_json
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 START = datetime(2031, 5, 1, 14, 0, tzinfo=UTC)
@@ -114,7 +114,82 @@ def test_a_changed_export_is_not_proven(folder: Path, form: Form) -> None:
     content = bytearray(path.read_bytes())
     content[len(content) // 2] ^= 1
     path.write_bytes(content)
-    with pytest.raises(ExportError, match="was changed, or another version"):
+    with pytest.raises(
+        ExportError, match=r"was changed, or another version|digest does not fit|is not JSON"
+    ):
+        prove(folder, path)
+
+
+def of_an_earlier_legbook(path: Path, change: Callable[[dict[str, Any]], None]) -> Path:
+    """A JSON export as one wrote it that knew other fields: with a digest that fits."""
+    told = fields_of(path.read_bytes())
+    change(told)
+    path.write_text(as_written(told), "utf-8")
+    return path
+
+
+def test_an_export_from_before_there_was_a_field_is_proven_by_what_it_tells(folder: Path) -> None:
+    """Where the field says nothing of this leg the file is proven, and it is told why it is not the same bytes."""
+    path, *_ = export_leg(folder, Form.JSON)
+
+    def earlier(told: dict[str, Any]) -> None:
+        told["program_version"] = "0.0.1"
+        del told["leg"]["desk_end"], told["leg"]["settings"]["antibiotics"]
+
+    of_an_earlier_legbook(path, earlier)
+    told = prove(folder, path)
+    assert f"tells what leg {folder.name} as it was kept up to event 5 tells" in told
+    assert "before there was leg.desk_end, leg.settings.antibiotics, of which this leg has" in told
+
+
+def test_an_export_of_another_version_with_the_same_fields_is_proven(folder: Path) -> None:
+    """That another program wrote the same is no change of what it tells."""
+    path, *_ = export_leg(folder, Form.JSON)
+    of_an_earlier_legbook(path, lambda told: told.update(program_version="0.0.1"))
+    assert "as it was kept up to event 5, all that it tells; legbook 0.0.1 wrote it" in prove(
+        folder, path
+    )
+
+
+def test_an_export_that_lacks_what_the_leg_tells_is_not_proven(folder: Path) -> None:
+    """What is missing may be older than the file, or was taken out: both are told, and what it is."""
+    path, *_ = export_leg(folder, Form.JSON)
+
+    def without_states(told: dict[str, Any]) -> None:
+        for entry in told["leg"]["entries"]:
+            del entry["state"]
+
+    of_an_earlier_legbook(path, without_states)
+    with pytest.raises(ExportError, match=r"it lacks leg\.entries\.state\. .*format version 1"):
+        prove(folder, path)
+
+
+def test_an_export_that_tells_otherwise_is_not_proven_though_its_digest_fits(folder: Path) -> None:
+    """Another value, an entry more, a field of nobody's, and a text that is read in two ways are each told."""
+
+    def value(told: dict[str, Any]) -> None:
+        told["leg"]["entries"][1]["entry"]["value"] = 31
+
+    def one_less(told: dict[str, Any]) -> None:
+        del told["history"][-1]
+
+    def one_more(told: dict[str, Any]) -> None:
+        told["leg"]["weight"] = 3
+
+    for change, why in (
+        (value, r"leg\.entries\.2\.entry\.value is 31 in the file and 12.0 in the leg"),
+        (one_less, r"history is a list of \d+ in the file"),
+        (one_more, r"leg\.weight is not known here"),
+    ):
+        path, *_ = export_leg(folder, Form.JSON)
+        of_an_earlier_legbook(path, change)
+        with pytest.raises(ExportError, match=why):
+            prove(folder, path)
+    path, *_ = export_leg(folder, Form.JSON)
+    text = path.read_text("utf-8")
+    path.write_text(text.replace('"value": 12.0', '"value": 21.0, "value": 12.0'), "utf-8")
+    assert path.read_text("utf-8") != text
+    with pytest.raises(ExportError, match="is not as legbook writes it"):
         prove(folder, path)
 
 

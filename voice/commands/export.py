@@ -15,8 +15,17 @@ from voice.record.proof import code
 from voice.record.shelf import leave, load, spare_folder
 from voice.record.signing import holds
 from voice.record.story import story, story_until
+from voice.report.export.compare import compared
 from voice.report.export.csv_file import metadata, to_csv
-from voice.report.export.document import ExportError, JournalHead, LegDocument, from_json, to_json
+from voice.report.export.document import (
+    ExportError,
+    JournalHead,
+    LegDocument,
+    as_written,
+    fields_of,
+    from_json,
+    to_json,
+)
 from voice.report.export.fhir.bundle import to_fhir
 from voice.report.export.identity import without_identity
 from voice.report.export.parquet import to_parquet
@@ -25,11 +34,14 @@ from voice.report.telling import damage
 from voice.session.own_phrases import handoff_lists
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from voice.entries.leg import Leg
     from voice.record.story import Story
 
+_NAMED = 4
+"""So many fields are named of those that a file lacks."""
 _SEAL = re.compile(rb"[0-9a-f]{64}")
 
 
@@ -123,7 +135,8 @@ def _read(file: Path) -> bytes:
 def prove(folder: Path, file: Path) -> str:
     """Say that ``file`` is an export of the leg in ``folder``, byte for byte, and of which moment.
 
-    The leg is exported again as it stood at the seal that the file names.
+    The leg is exported again as it stood at the seal that the file names. Of a JSON that an earlier legbook wrote, which
+    knew fewer fields, it is told that all it says is so, where what it lacks says nothing of this leg.
 
     :raises JournalError: where there is no leg, or it is not as it was written.
     :raises ExportError: where the file is anything else, or cannot be read.
@@ -143,12 +156,48 @@ def prove(folder: Path, file: Path) -> str:
         )
     document = _document(told)
     form = _form(content)
+    if form is Form.JSON and to_json(document).encode() != content:
+        return _proven_by_its_fields(folder, file, content, document)
     if form is None or _files(document, form, file.name)[file.name] != content:
         raise ExportError(
             f"{file} names the seal of event {told.head.number} of leg {folder.name}, but is not what "
             "this legbook exports of it: it was changed, or another version of legbook wrote it."
         )
     return f"{file} is leg {folder.name} as it was kept up to event {told.head.number}."
+
+
+def _proven_by_its_fields(folder: Path, file: Path, content: bytes, document: LegDocument) -> str:
+    """What a JSON that is not the same bytes says of the leg, and whether that is all; raises ExportError."""
+    told = fields_of(content, str(file))
+    journal = document.journal
+    of = f"leg {folder.name} as it was kept up to event {journal.events if journal else 0}"
+    if as_written(told).encode() != content:
+        raise ExportError(f"{file} is not as legbook writes it: it was changed. Do not rely on it.")
+    found = compared(told, document.model_dump(mode="json"))
+    writer = f"legbook {told.get('program_version')}"
+    if found.otherwise:
+        raise ExportError(
+            f"{file} names the seal of {of}, but tells otherwise: {found.otherwise[0]}. It was changed, or "
+            f"{writer}, which it says wrote it, understood the leg in another way."
+        )
+    if found.lacks:
+        raise ExportError(
+            f"{file} is not all of {of}. What it tells is so, but it lacks {_list_of(found.lacks)}. "
+            f"It is of format version {told['format_version']}, as {writer} wrote it, perhaps before there was that; "
+            "or somebody took it out. Export the leg again."
+        )
+    if not found.lacks_empty:
+        return f"{file} is {of}, all that it tells; {writer} wrote it."
+    return (
+        f"{file} tells what {of} tells, and nothing is left out. It is not the same bytes: an earlier legbook wrote it, before "
+        f"there was {_list_of(found.lacks_empty)}, of which this leg has nothing."
+    )
+
+
+def _list_of(places: Sequence[str]) -> str:
+    return ", ".join(places[:_NAMED]) + (
+        f" and {len(places) - _NAMED} more" if len(places) > _NAMED else ""
+    )
 
 
 def _form(content: bytes) -> Form | None:

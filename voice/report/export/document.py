@@ -69,8 +69,7 @@ class LegFile(LegDocument):
 
 def to_json(document: LegDocument) -> str:
     """The document with its digest, as readable JSON."""
-    told = document.model_dump(mode="json")
-    return json.dumps(told | {"digest": _digest(told)}, indent=2, ensure_ascii=False) + "\n"
+    return as_written(document.model_dump(mode="json"))
 
 
 def from_json(text: str | bytes, name: str = "The file") -> LegDocument:
@@ -79,6 +78,18 @@ def from_json(text: str | bytes, name: str = "The file") -> LegDocument:
     Raises:
         ExportError: where it is no such document, is of another version, or was changed since.
     """
+    told = fields_of(text, name)
+    try:
+        return LegDocument.model_validate_json(json.dumps(told))
+    except ValidationError as error:
+        where = ".".join(map(str, error.errors()[0]["loc"]))
+        raise ExportError(
+            f"{name} was written by another version of legbook: this one cannot read {where}."
+        ) from None
+
+
+def fields_of(text: str | bytes, name: str = "The file") -> dict[str, Any]:
+    """What `to_json` wrote, of whatever program of this format version, without its digest. Raises as `from_json`."""
     try:
         told = json.loads(text)
     except (ValueError, RecursionError):
@@ -95,13 +106,12 @@ def from_json(text: str | bytes, name: str = "The file") -> LegDocument:
             f"{name} was changed after legbook wrote it: its digest does not fit. "
             "Do not rely on it; export the leg again."
         )
-    try:
-        return LegDocument.model_validate_json(json.dumps(told))
-    except ValidationError as error:
-        where = ".".join(map(str, error.errors()[0]["loc"]))
-        raise ExportError(
-            f"{name} was written by another version of legbook: this one cannot read {where}."
-        ) from None
+    return told
+
+
+def as_written(told: dict[str, Any]) -> str:
+    """The file of these fields, letter for letter."""
+    return json.dumps(told | {"digest": _digest(told)}, indent=2, ensure_ascii=False) + "\n"
 
 
 def schema() -> dict[str, Any]:
