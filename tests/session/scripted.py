@@ -262,6 +262,8 @@ class Sitting:
     journal: Journal | None = None
     voice: ScriptedVoice = field(default_factory=ScriptedVoice)
     attention: Attention | None = None
+    live: bool = False
+    """Whether time goes on by itself, as a microphone's does: it does while the session sleeps."""
     grammar: Grammar = GRAMMAR
     over: EchoCanceller | None = None
     """Takes our own voice out, so that we listen while we speak; ``None``: we are deaf then."""
@@ -284,10 +286,16 @@ class Sitting:
             mouth=self.mouth,
             keeper=self.keeper,
             zero_at=ZERO_AT,
+            clock=(lambda: script.now_s) if self.live else None,
             attention=self.attention,
             barge_in=over,
-            sleep=self.slept_s.append,
+            sleep=self._sleep,
         )
+
+    def _sleep(self, for_s: float) -> None:
+        self.slept_s.append(for_s)
+        if self.live:
+            self.script.now_s += for_s
 
     def run(self) -> Sitting:
         """Let it all happen."""

@@ -429,7 +429,7 @@ def test_leg_goes_on_after_a_break(tmp_path: Path) -> None:
     second = Sitting(
         tmp_path, says("read last", "confirm", "heart rate eighty eight", "confirm"), journal
     ).run()
-    assert second.spoken[1] == "the leg goes on"
+    assert second.spoken[1] == "the leg goes on, two unconfirmed"
     assert second.leg().id == first.keeper.folder.name
     assert [(entry.number, entry.state) for entry in second.leg().entries] == [
         (1, EntryState.UNCONFIRMED), (2, EntryState.CONFIRMED), (3, EntryState.CONFIRMED),

@@ -225,5 +225,5 @@ def too_soon(decision: Decision, *, checking: bool) -> bool:
     """
     match decision:
         case Accept(heard=Heard(meaning=Command(talk=talk))):
-            return talk is Talk.CONFIRM or (talk is Talk.NO and checking)
+            return talk is Talk.CONFIRM or (checking and talk in {Talk.YES, Talk.NO, Talk.SKIP})
     return False

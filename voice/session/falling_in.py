@@ -38,10 +38,8 @@ if TYPE_CHECKING:
 
     Parts = tuple[Tone | str, ...]
 
-TAKES_WORDS = frozenset(
-    {StateName.LISTENING, StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING}
-)
-"""States in which the nurse may fall in while we speak."""
+TAKES_WORDS = frozenset(StateName) - {StateName.NOTING}
+"""States in which we listen while we speak."""
 ASKING = frozenset({StateName.CONFIRMING, StateName.CHECKING, StateName.CHOOSING})
 """States in which an answer is waited for."""
 
@@ -185,7 +183,7 @@ class FallingIn:
             if not self._barge_in.counts(segment, decision, self._mouth.words) and (
                 cut.unheard or self._barge_in.mostly_ours(segment)
             ):
-                return self._missed(segment, decision, cut.left)
+                return self._missed(segment, decision, state, cut.left)
             unheard = cut.unheard or unheard
         asked = self._not_asked_by(segment) if cut is None and state in ASKING else ()
         early: Parts = ()
@@ -197,13 +195,17 @@ class FallingIn:
             return Taken()
         return Missed((), repeats=False) if confirms_and else TooSoon(early)
 
-    def judge_over(self, segment: Segment, decision: Decision) -> Judgement:
+    def judge_over(self, segment: Segment, decision: Decision, state: StateName) -> Judgement:
         """What becomes of what was ``said_over`` us."""
-        return self._missed(segment, decision, ())
+        return self._missed(segment, decision, state, ())
 
-    def _missed(self, segment: Segment, decision: Decision, left: Parts) -> Judgement:
+    def _missed(
+        self, segment: Segment, decision: Decision, state: StateName, left: Parts
+    ) -> Judgement:
         assert self._barge_in is not None
-        if isinstance(decision, NotForUs) or self._barge_in.mostly_ours(segment):
+        # what is no answer to a question may be an entry: it is not listened for then
+        others = isinstance(decision, NotForUs) and state is not StateName.CHOOSING
+        if others or self._barge_in.mostly_ours(segment):
             return PassedOver(left)
         return Missed(left, self._barge_in.repeats(segment, decision, self._mouth.words))
 

@@ -31,6 +31,7 @@ from voice.dialogue.events import (
 from voice.dialogue.state import StateName
 from voice.entries.heard import Block, Hearing
 from voice.entries.kinds.leg import SpokenNote
+from voice.entries.leg import EntryState
 from voice.entries.said import Statement
 from voice.hearing.segmenter import HANGOVER_S, HEADLESS_S
 from voice.meaning.decision import (
@@ -42,6 +43,7 @@ from voice.meaning.decision import (
     NotForUs,
     NotUnderstood,
 )
+from voice.meaning.numbers import digit_words
 from voice.report.answers.asking import Programme
 from voice.session.attention import Always
 from voice.session.behind import BEHIND_S, Behind
@@ -155,7 +157,7 @@ class Session:
             if self._attention.notice:
                 self._talk.utter(Say(self._attention.notice))
             if self._keeper.running:
-                self._talk.utter(Say("the leg goes on"))
+                self._talk.utter(Say(_goes_on(self._keeper.leg())))
                 self._talk.keepers_troubles()
             yield from self._talk.news()
             while not self._ended:
@@ -177,7 +179,10 @@ class Session:
                 self._mixdown.close()
 
     def _lose(self, error: SourceError) -> None:
-        """Sound has stopped coming: tell it once, and wait before a microphone is tried again."""
+        """Sound has stopped coming: tell it once, and wait before a microphone is tried again.
+
+        What is due meanwhile is said all the same: the drain does not wait for a microphone.
+        """
         if not isinstance(error, MicrophoneError):
             self._talk.trouble(str(error))
             return
@@ -185,8 +190,11 @@ class Session:
             raise error
         if not self._lost:
             self._lost = True
+            for segment in self._segmenter.flush():
+                self._hear(segment)
             self._talk.trouble(str(error))
         self._sleep(LOOK_AGAIN_S)
+        self._pass_time(self._clock.now_s())
 
     def _take(self, block: Block) -> None:
         if self._mixdown is not None:
@@ -202,14 +210,18 @@ class Session:
         self._tell_delay(block.end_s)
         if self._is_open(block.end_s):
             self._listen(block)
-        if self._segmenter.in_speech or block.end_s < self._mouth.deaf_until_s:
+        self._pass_time(block.end_s)
+
+    def _pass_time(self, at_s: float) -> None:
+        """Do what is due while nobody speaks, with a microphone or without."""
+        if self._segmenter.in_speech or at_s < self._mouth.deaf_until_s:
             return
-        if self._joining.due(block.end_s):
+        if self._joining.due(at_s):
             self._tell_half()
         if not self._note:
-            self._talk.happen(TimePassed(), block.end_s)
-            self._talk.remind(block.end_s)
-        elif self._note.over(block.end_s):
+            self._talk.happen(TimePassed(), at_s)
+            self._talk.remind(at_s)
+        elif self._note.over(at_s):
             self._end_note()
 
     def _tell_delay(self, at_s: float) -> None:
@@ -292,7 +304,7 @@ class Session:
         if listening is None:
             return
         hearing, decision = self._make_out(segment, listening)
-        match self._falling_in.judge_over(segment, decision):
+        match self._falling_in.judge_over(segment, decision, self._talk.state):
             case Missed() as missed:
                 self._tell_missed(segment, hearing, decision, missed)
 
@@ -317,8 +329,9 @@ class Session:
             self._asked = said
         confirming = state is StateName.CONFIRMING
         if decision != UNFINISHED or state is StateName.ASLEEP:
-            happened = self._talk.happen(event, last.speech_end_s, said)
-            kept = happened and isinstance(event, KEPT) and not _asks(event)
+            before = self._talk.next_number
+            self._talk.happen(event, last.speech_end_s, said)
+            kept = self._talk.next_number > before and isinstance(event, KEPT)
             part = replace(part, kept=kept, confirmed=False, told=True)
         waits = self._talk.state is StateName.CONFIRMING
         self._joining.heard(part if waits or not part.kept else None, confirming=confirming)
@@ -374,8 +387,8 @@ class Session:
     ) -> None:
         """It was said over us and is not taken: tell it, then what is open, or what was left of an answer."""
         text, left = "" if missed.repeats else _what_was_said(hearing, decision), missed.left
-        not_made_out = isinstance(decision, NotUnderstood) and not text
-        self._pass_by(segment, hearing, decision if not_made_out else OVER_US)
+        made_out = isinstance(decision, Accept | AskBetween)
+        self._pass_by(segment, hearing, OVER_US if text or made_out else decision)
         self._talk.heard_speech(segment.speech_end_s)
         if text:
             left = left or self._falling_in.fall_silent(self._clock.now_s())
@@ -389,7 +402,8 @@ class Session:
         self._attention.heard(decision)
         text, state = hearing.all[0].text if hearing.all else "", self._talk.state
         self._talk.tell(SegmentHeard(self._clock.at(segment.start_s), text, decision, state))
-        if self._keeper.running and self._attention.keeps(decision):
+        ours = state is not StateName.STANDING_BY or decision == OVER_US
+        if self._keeper.running and ours and self._attention.keeps(decision):
             self._note_down(segment, hearing, decision, state, end_s=segment.end_s)
 
     def _make_out(self, segment: Segment, listening: Listening) -> tuple[Hearing, Decision]:
@@ -484,6 +498,12 @@ def _event(part: Part) -> Event:
         case TwoHeard() if part.kept:
             return SpeechUnclear()  # the question is for what was not kept yet
     return event
+
+
+def _goes_on(leg: Leg) -> str:
+    """What is said of a leg that is gone on with: what had waited for a "confirm" waits no more."""
+    count = sum(entry.state is EntryState.UNCONFIRMED for entry in leg.entries)
+    return "the leg goes on" + (f", {digit_words(count)} unconfirmed" if count else "")
 
 
 def _asks(event: Event) -> bool:

@@ -52,6 +52,10 @@ if TYPE_CHECKING:
     from voice.session.source_clock import SourceClock
 
 
+WORDS_LOST = "Words of mine were not heard. Ask again, or say read unconfirmed."
+"""What is said when it can speak again: without it she may believe that nothing was kept, and say it twice."""
+
+
 class Talk:
     """Takes the steps of the talk, and does what they ask for."""
 
@@ -77,12 +81,18 @@ class Talk:
         self._state = DialogueState.resumed(keeper.leg()) if keeper.running else DialogueState()
         self._reminders = Reminders()
         self._told: set[str] = set()  # sentences that need not be said twice
+        self._unspoken = False  # whether words were lost, and nobody has been told
         self._progress: list[Progress] = []
 
     @property
     def state(self) -> StateName:
         """Where it stands."""
         return self._state.name
+
+    @property
+    def next_number(self) -> int:
+        """The number of the entry that is kept next."""
+        return self._state.next_number
 
     def happen(self, event: Event, at_s: float, said: Utterance | None = None) -> bool:
         """Take a step: write, then speak. What cannot be written did not happen."""
@@ -96,7 +106,7 @@ class Talk:
             return False
         for record in records:
             self._written(record)
-        if (state.name, state.waiting) != (self._state.name, self._state.waiting):
+        if state.asks != self._state.asks:
             self._falling_in.moved_on()
         self._state = state
         self.utter(*actions)
@@ -161,13 +171,17 @@ class Talk:
         self.say(turn_of(actions, self._keeper.leg, self._clock.now(), self._programme))
 
     def say(self, turn: Sequence[Tone | str]) -> None:
-        """Speak; where that fails, nothing waits to be confirmed any more."""
+        """Speak; where that fails, nothing waits to be confirmed any more, and the next words tell so."""
         if not turn:
             return
+        lost = (Tone.TROUBLE, WORDS_LOST) if self._unspoken else ()
         try:
-            self._speak(turn)
+            self._speak((*lost, *turn))
         except LegbookError as error:
+            self._unspoken = True
             self._mute(str(error))
+        else:
+            self._unspoken = False
 
     def _mute(self, sentence: str) -> None:
         if sentence in self._told:
