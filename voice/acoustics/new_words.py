@@ -24,14 +24,14 @@ from voice.acoustics.lookahead import (
     read_lookahead,
     write_lookahead,
 )
-from voice.acoustics.shipped import vouch
+from voice.acoustics.shipped import LEXICON, vouch
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from voice.acoustics.lexicon_file import Lexicon, Pronunciation
 
-_GRAPH, _WORDS, _LEXICON = "graph/HCLr.fst", "graph/words.txt", "graph/lexicon.txt"
+_GRAPH, _WORDS = "graph/HCLr.fst", "graph/words.txt"
 
 
 def with_words(model: Path, taught: Lexicon, target: Path) -> None:
@@ -41,7 +41,7 @@ def with_words(model: Path, taught: Lexicon, target: Path) -> None:
     Raises ``LookaheadError`` where the model is not built as the shipped one.
     """
     shutil.copytree(model, target)
-    lexicon = read_lexicon(model / _LEXICON)
+    lexicon = read_lexicon(model / LEXICON)
     lines = (model / _WORDS).read_text("utf-8").splitlines()
     ids = {word: int(label) for word, label in (line.split() for line in lines)}
     fst = read_lookahead(model / _GRAPH)
@@ -55,7 +55,7 @@ def with_words(model: Path, taught: Lexicon, target: Path) -> None:
         lexicon[word] = (*lexicon.get(word, ()), *new)
     write_lookahead(fst, target / _GRAPH)
     (target / _WORDS).write_text("\n".join(lines) + "\n", "utf-8")
-    (target / _LEXICON).write_text(format_lexicon(lexicon), "utf-8")
+    (target / LEXICON).write_text(format_lexicon(lexicon), "utf-8")
     vouch(target)
 
 

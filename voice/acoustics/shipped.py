@@ -9,6 +9,9 @@ from voice.entries.errors import LegbookError
 
 MODEL_FOLDER = Path(__file__).parent / "models" / "legbook-en"
 """A folder that Vosk can load."""
+LEXICON = "graph/lexicon.txt"
+"""In a model's folder: each word that it knows, with its phones."""
+LEXICON_FILE = MODEL_FOLDER / LEXICON
 CHECKSUMS = "SHA256SUMS"
 """Beside the model's files, in the form of the command ``sha256sum``."""
 

@@ -31,7 +31,14 @@ from voice.training.phrases.alike import nearest_words
 from voice.training.phrases.checker import check, check_lists
 from voice.training.phrases.faults import LOOK
 from voice.training.phrases.misheard import gather, read_misheard, write_misheard
-from voice.training.phrases.proof import SNRS_DB, UNDERSTOOD, prove, segment_in, understood
+from voice.training.phrases.proof import (
+    SNRS_DB,
+    UNDERSTOOD,
+    prove,
+    segment_in,
+    understood,
+    was_changed,
+)
 from voice.training.phrases.trying import heard, meanings, spoken_live
 from voice.training.phrases.voices import in_noise
 
@@ -76,12 +83,11 @@ def check_phrases(
     every = [*phrase_files(drafts()), *with_files]
     mine = [f.name for layer in (drafts(), *layers()) for f in layer.files]
     only = [f.name for f in files] if files else mine
-    with_lists = [layer for layer in layers() if layer.lists]
-    if not everything and not only and not with_lists:
+    if not everything and not only and not any(layer.lists for layer in layers()):
         out.print("There is no draft and no added phrase. Check the shipped ones with --all.")
         return
     faults = (
-        *check_lists([*phrase_files(drafts())], with_lists),
+        *check_lists([*phrase_files(drafts())], layers()),
         *check(every, workshop.known_words(drafts()), None if everything else only),
     )
     _show_faults(faults, everything=everything)
@@ -218,14 +224,12 @@ def teach_word(
 def prove_drafts(*, misheard: MisheardList = None) -> None:
     """Prove the drafts with the voices of this machine; what is blessed is listened for from now on."""
     layer = drafts()
-    faults = [
-        f
-        for f in check(
-            phrase_files(layer), workshop.known_words(layer), [f.name for f in layer.files]
-        )
-        if f.must_be_mended
-    ]
-    if faults:
+    names = [file.name for file in layer.files]
+    found = (
+        *check_lists(phrase_files(layer), layers()),
+        *check(phrase_files(layer), workshop.known_words(layer), names),
+    )
+    if faults := [fault for fault in found if fault.must_be_mended]:
         _show_faults(faults, everything=False)
         out.print("Nothing was proven: mend this first.")
         raise typer.Exit(1)
@@ -343,7 +347,9 @@ def list_phrases() -> None:
 
 def _list(files: str, words: str, layer: Layer) -> None:
     for file in layer.files:
-        out.print(f"{files}: {file}")
+        proof = file.with_name(f"{file.stem}.proof.json")
+        changed = proof.is_file() and was_changed(file.name, file.read_bytes(), proof.read_bytes())
+        out.print(f"{files}: {file}{', changed after it was proven' if changed else ''}")
     for file in layer.lists:
         out.print(f"in use: {file}")
     if layer.words:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
 
+from voice.meaning.checklist import load_checklists
 from voice.meaning.grammar import load_grammar
 from voice.training.phrases.voices import ESPEAK, Voice, voices
 
@@ -57,6 +59,8 @@ def small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for place in ("voice.session.own_phrases", "voice.training.phrases.workshop"):
         monkeypatch.setattr(f"{place}.GRAMMAR_FOLDER", folder)
     monkeypatch.setattr("voice.session.own_phrases.load_grammar", lambda: load_grammar(folder))
+    lists = partial(load_checklists, shipped=folder / "checks")
+    monkeypatch.setattr("voice.training.phrases.checker.load_checklists", lists)
     return folder
 
 

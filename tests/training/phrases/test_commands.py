@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from voice import cli
 from voice.commands import phrases as commands
 from voice.entries.errors import LegbookError
-from voice.session.own_phrases import drafts, own_layer
+from voice.session.own_phrases import drafts, own_layer, phrases_root
 from voice.training.phrases import workshop
 from voice.training.phrases.proof import Proof, Said
 from voice.training.phrases.voices import in_noise
@@ -60,6 +60,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> Callable[[Outcome], None]:
                 voices=("b",),
                 new=(said,),
                 old=(),
+                files=dict(trial.files),
             )
 
         monkeypatch.setattr(commands, "prove", proof)
@@ -103,6 +104,74 @@ def test_a_taught_word_is_taken_away_unless_a_phrase_needs_it() -> None:
     assert "zeroed" in workshop.known_words()
 
 
+def own_phrase(entry: str, say: str, folder: Path | None = None, name: str = "trial") -> None:
+    """A phrase that is listened for, as if it had been proven."""
+    place = folder or own_layer().folder
+    place.mkdir(parents=True, exist_ok=True)
+    text = f'about = "A."\n[[phrase]]\nentry = "{entry}"\nsay = "{say}"\n'
+    (place / f"{name}.toml").write_text(text)
+
+
+def test_a_pack_is_not_taken_away_with_a_word_that_another_phrase_needs() -> None:
+    """A pack whose word an own phrase says stays, for without it no leg could begin; then it can go."""
+    pack = phrases_root() / "packs" / "ward"
+    own_phrase("drain_opened", "gasket opened")
+    own_phrase("drain_zeroed", "gasket zeroed", pack, "packed")
+    (pack / "lexicon.txt").write_text("gasket G AE S K AH T\n")
+    with pytest.raises(LegbookError, match=r'"gasket" is said in trial\.toml.*Nothing was taken'):
+        typed("remove", "ward")
+    assert pack.is_dir()
+    typed("remove", "trial")
+    typed("remove", "ward")
+    assert not pack.exists()
+
+
+def test_a_phrase_is_not_taken_away_that_a_list_asks_for() -> None:
+    """A phrase with which "yes" is kept in a check of one's own stays while the check is there."""
+    own_phrase("drain_opened", "gasket opened")
+    own_phrase("drain_zeroed", "other zeroed", name="other")
+    (own_layer().folder / "start.toml").write_text(
+        'about = "S."\n[[phrase]]\ncheck = "ours"\nsay = "check ours"\n'
+    )
+    (own_layer().folder / "lexicon.txt").write_text("gasket G AE S K AH T\n")
+    checks = own_layer().folder / "checks"
+    checks.mkdir()
+    (checks / "ours.toml").write_text(
+        'about = "Ours."\ncheck = "ours"\nsince = "leg"\n[[item]]\nname = "open"\nask = "is it open?"\n'
+        'settled = [{ kind = "drain_opened" }]\nyes = "gasket opened"\nno = true\n'
+    )
+    with pytest.raises(LegbookError, match=r"ours\.toml.*Nothing was taken away"):
+        typed("remove", "trial")
+    assert own_layer().files
+    typed("remove", "other")
+    (checks / "ours.toml").write_text("about = [")  # a fault that was there before is no reason
+    typed("remove", "trial")
+    assert [file.name for file in own_layer().files] == ["start.toml"]
+
+
+def test_a_phrase_that_starts_a_check_which_is_not_there_is_not_proven(
+    quick: Callable[[Outcome], None],
+) -> None:
+    """No leg could begin with it, so it is told before anything is spoken."""
+    quick(Outcome.RIGHT)
+    typed(*ADDED, "--yes")
+    start = '[[phrase]]\ncheck = "ours"\nsay = "check ours"\n[examples]'
+    file = drafts().files[0]
+    file.write_text(file.read_text().replace("[examples]", start))
+    assert 'The check "ours": there is no such list' in typed("prove", code=1)
+    assert drafts().files
+
+
+def test_a_draft_is_not_overwritten_by_what_is_taken_back() -> None:
+    """Where a draft of that name is there, the file that is listened for stays where it is."""
+    own_phrase("drain_opened", "drain wide")
+    own_phrase("drain_zeroed", "drain wide", drafts().folder)
+    with pytest.raises(LegbookError, match=r"already a draft trial\.toml"):
+        typed("remove", "trial")
+    assert own_layer().files
+    assert "drain_zeroed" in drafts().files[0].read_text()
+
+
 def test_a_broken_draft_is_not_to_be_removed_but_mended() -> None:
     """Where a draft cannot be read, what to do fits a draft."""
     drafts().folder.mkdir(parents=True)
@@ -119,6 +188,36 @@ def test_what_is_not_blessed_stays_a_draft(quick: Callable[[Outcome], None]) -> 
     assert "NOT blessed" in shown
     assert '"brain pressure six" was taken for "c"' in shown
     assert [file.name for file in drafts().files] == ["trial.toml"]
+
+
+def test_what_is_changed_after_its_proof_is_told_and_not_packed(
+    quick: Callable[[Outcome], None], tmp_path: Path
+) -> None:
+    """A file that was edited after it was proven is marked in the list, and goes into no pack."""
+    quick(Outcome.RIGHT)
+    typed(*ADDED, "--yes")
+    typed("prove")
+    assert "changed after" not in typed("list")
+    file = own_layer().files[0]
+    file.write_text(file.read_text().replace("brain", "chamber"))
+    assert "trial.toml, changed after it was proven" in typed("list")
+    with pytest.raises(LegbookError, match=r"trial\.toml was changed after it was proven"):
+        typed("pack", "ward", str(tmp_path))
+
+
+def test_a_draft_that_changes_while_it_is_proven_is_not_blessed() -> None:
+    """What is listened for is what was spoken: a proof of another text blesses nothing."""
+    typed(*ADDED, "--yes")
+    trial = workshop.trial_of(drafts())
+    proof = Proof(
+        at=datetime(2026, 5, 1, 14, 0, tzinfo=UTC), grammar="g", grammar_before="h", model="m", voices=("b",),
+        new=(Said(text="a", voice="b", snr_db=None, outcome=Outcome.RIGHT, heard="a"),), old=(), files=dict(trial.files),
+    )  # fmt: skip
+    file = drafts().files[0]
+    file.write_text(file.read_text().replace("brain", "chamber"))
+    with pytest.raises(LegbookError, match="changed while it was proven"):
+        workshop.bless(drafts(), proof)
+    assert own_layer().files == ()
 
 
 def test_faults_keep_a_draft_from_being_proven(quick: Callable[[Outcome], None]) -> None:
@@ -202,6 +301,10 @@ def test_what_is_said_into_the_microphone_is_tried(monkeypatch: pytest.MonkeyPat
         (("add", "t", "--say", "a b", "--like", "xyzzy", "--example", "a", "--refused", "b"),
          "no entry that can be said"),
         (("add", "t", *ADD, "--example", "xyzzy", "--refused", "b"), "does not say"),
+        (("add", "t", "--say", "drain clamped", "--like", "drain open", "--example", "drain clamped",
+          "--refused", "b"), 'would mean "drain clamped" and "drain open".*Nothing was kept'),
+        (("add", "t", "--say", "drain (", "--like", "drain open", "--example", "a", "--refused", "b"),
+         r"t\.toml, line 5.*Nothing was kept"),
         (("remove", "xyzzy"), "There are: none"),
     ],
 )  # fmt: skip

@@ -209,6 +209,24 @@ def test_newer_pack_replaces_an_older_one_of_the_same_key(
         install(mine, raw)
 
 
+def test_newer_pack_without_a_word_that_is_needed_is_refused(
+    packed: tuple[Path, Pack], tmp_path: Path, other_machine: Callable[[], None]
+) -> None:
+    """Where a phrase of this machine says a word of the older pack, a newer one without it is refused."""
+    proven_phrase(PHRASE.replace("gasket zeroed", "drain zeroed again"))
+    (own_layer().folder / "lexicon.txt").unlink()
+    (tmp_path / "new").mkdir()
+    newer, _ = make_pack(own_layer(), "ward", tmp_path / "new", NOW)
+    other_machine()
+    pack, raw = read_pack(packed[0])
+    fits(pack, raw)
+    install(pack, raw)
+    proven_phrase(PHRASE.replace("gasket zeroed", "gasket zeroed here"), "here")
+    (own_layer().folder / "lexicon.txt").unlink()
+    with pytest.raises(PackError, match=r'"gasket" is said in here\.toml.*Nothing was installed'):
+        fits(*read_pack(newer))
+
+
 def test_pack_that_does_not_fit_is_refused(
     packed: tuple[Path, Pack], other_machine: Callable[[], None]
 ) -> None:

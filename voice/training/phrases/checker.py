@@ -103,6 +103,8 @@ def check(
 def check_lists(files: Sequence[Path], layers: Sequence[Layer]) -> tuple[Fault, ...]:
     """What is wrong with the check lists and the handoff list of ``layers``: the first fault of each.
 
+    So is a phrase that starts a check which is not there.
+
     ``files`` are the phrase files by whose phrases the lists are started and answered.
     """
     grammar = read_grammar(files, lambda _: None)
@@ -110,8 +112,7 @@ def check_lists(files: Sequence[Path], layers: Sequence[Layer]) -> tuple[Fault, 
     needs = [layer.folder / "handoff" / "needs.toml" for layer in layers]
     found = []
     try:
-        if checks:
-            load_checklists(grammar, _SETTINGS, *checks)
+        load_checklists(grammar, _SETTINGS, *checks)
     except GrammarError as error:
         found.append(_unread(error))
     try:

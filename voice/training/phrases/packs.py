@@ -25,13 +25,23 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from pydantic import AwareDatetime, Field, ValidationError
 
+from voice.acoustics import shipped
 from voice.acoustics.lexicon_file import read_lexicon
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
 from voice.meaning.table import toml
 from voice.record.signing import fingerprint
-from voice.session.own_phrases import Layer, hearing_folder, layers, phrase_files, phrases_root
-from voice.training.phrases.checker import check, check_lists
+from voice.session.own_phrases import (
+    Layer,
+    hearing_folder,
+    layers,
+    phrase_files,
+    phrases_root,
+    taught_words,
+)
+from voice.training.phrases.checker import check
+from voice.training.phrases.holding import faults_of
+from voice.training.phrases.proof import was_changed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -87,6 +97,12 @@ def make_pack(layer: Layer, name: str, into: Path, now: datetime) -> tuple[Path,
             f"{unproven[0].name} has no proof, so it is not packed. Put it back to the drafts with: "
             f"legbook phrases remove {unproven[0].stem}; then prove it."
         )
+    for f in layer.files:
+        if was_changed(f.name, files[f.name], files[f"{f.stem}.proof.json"]):
+            raise PackError(
+                f"{f.name} was changed after it was proven, so it is not packed. Put it back to the "
+                f"drafts with: legbook phrases remove {f.stem}; then prove it."
+            )
     key = _own_key()
     try:
         pack = Pack(
@@ -258,11 +274,14 @@ def fits(pack: Pack, raw: Mapping[str, bytes]) -> tuple[Fault, ...]:
                 f"There is a phrase file {min(twice)} on this machine already. Have it packed under "
                 "another name."
             )
-        words = read_lexicon(hearing_folder(layer) / "graph" / "lexicon.txt")
+        words = read_lexicon(hearing_folder(layer) / shipped.LEXICON)
         names = [file.name for file in layer.files]
         files = [*others, *layer.files]
-        faults = (*check_lists(files, [layer]), *check(files, words, names))
-        if must := [fault for fault in faults if fault.must_be_mended]:
+        faults = check(files, words, names)
+        taught = {word for one in (*there, layer) for word in one.words}
+        lost = faults_of(files, taught, [*there, layer])
+        lost -= faults_of(phrase_files(), taught_words(), layers())
+        if must := [*map(str, (fault for fault in faults if fault.must_be_mended)), *sorted(lost)]:
             raise PackError(f"The pack does not fit this machine: {must[0]} Nothing was installed.")
     added = [f"({file.name})" for other in there for file in other.files]
     return tuple(fault for fault in faults if any(name in fault.text for name in added))

@@ -11,10 +11,12 @@ too few are understood, or where an old one that was taken rightly no longer is.
 
 from __future__ import annotations
 
+import hashlib
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pydantic import AwareDatetime
+from pydantic import AwareDatetime, Field
 
 from voice.entries.errors import LegbookError
 from voice.entries.frozen import Frozen
@@ -27,7 +29,7 @@ from voice.training.phrases.voices import NoVoiceError, in_noise
 from voice.training.voice_check import Outcome, outcome_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import datetime
 
     import numpy as np
@@ -86,6 +88,8 @@ class Proof(Frozen):
     voices: tuple[str, ...]
     new: tuple[Said, ...]
     old: tuple[Said, ...]
+    files: dict[str, str] = Field(default={})
+    """The SHA-256 of each phrase file as it was proven; none in proofs of older versions."""
 
     def reasons(self) -> tuple[str, ...]:
         """Why the phrases are not blessed; none where they are."""
@@ -106,6 +110,15 @@ class Proof(Frozen):
                 f"{UNDERSTOOD:.0%} must be: choose longer words, or words that the model knows better."
             )
         return tuple(told)
+
+
+def was_changed(file: str, raw: bytes, proof: bytes) -> bool:
+    """Whether a phrase file is another than ``proof`` has; a proof that tells of no file proves any."""
+    try:
+        proven = json.loads(proof)["files"][file]
+    except (ValueError, KeyError, TypeError):
+        return False
+    return bool(proven != hashlib.sha256(raw).hexdigest())
 
 
 def understood(said: Iterable[Said]) -> float:
@@ -157,6 +170,8 @@ class Trial:
     old: Sequence[str]
     voices: Sequence[Voice]
     model_digest: str
+    files: Mapping[str, str]
+    """The SHA-256 of each phrase file."""
     snrs_db: Sequence[float | None] = SNRS_DB
 
     def sounds(self) -> int:
@@ -190,6 +205,7 @@ def prove(trial: Trial, at: datetime, progress: Callable[[], None] = lambda: Non
         grammar=trial.after.grammar.digest,
         grammar_before=trial.before.grammar.digest,
         model=trial.model_digest,
+        files=dict(trial.files),
         voices=tuple(voice.name for voice in trial.voices),
         new=tuple(_said(trial, trial.new, progress, old=False)),
         old=tuple(_said(trial, trial.old, progress, old=True)),

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import shutil
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from voice.acoustics import shipped
 from voice.acoustics.lexicon_file import checked, format_lexicon, read_lexicon
-from voice.acoustics.shipped import MODEL_FOLDER
 from voice.entries.errors import LegbookError
 from voice.entries.leg import LegSettings
 from voice.entries.said import Statement
 from voice.meaning.expression import match
-from voice.meaning.grammar import GRAMMAR_FOLDER
-from voice.meaning.narrowing import words_of
+from voice.meaning.grammar import GRAMMAR_FOLDER, GrammarError, read_grammar
 from voice.session.models import SHIPPED_NAME, Model, shipped_model
 from voice.session.own_phrases import (
     LEXICON,
@@ -27,8 +27,10 @@ from voice.session.own_phrases import (
     own_layer,
     packs,
     phrase_files,
+    taught_words,
 )
 from voice.session.setups import model_digest
+from voice.training.phrases.holding import faults_of
 from voice.training.phrases.proof import Hearer, Trial
 from voice.training.phrases.proof_texts import (
     deciding_texts,
@@ -41,10 +43,11 @@ from voice.training.phrases.proof_texts import (
 from voice.training.phrases.voices import voices
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from pathlib import Path
 
     from voice.acoustics.lexicon_file import Lexicon
+    from voice.entries.kinds import Entry
     from voice.meaning.grammar import Grammar
     from voice.training.phrases.proof import Proof
     from voice.training.phrases.voices import Voice
@@ -87,21 +90,39 @@ def write_draft(name: str, say: str, like: str, example: str, refused: Sequence[
     if there := [f for layer in layers() for f in layer.files if f.name == file.name]:
         raise WorkshopError(f"{there[0]} is listened for already. Take another name.")
     table = {"say": say} | _like(chosen_grammar(), like)
+    chosen_grammar(drafts())  # a draft that cannot be read is told before this one is written
     text = _written(f"Another way of saying “{like}”.", refused, table)
     file.parent.mkdir(parents=True, exist_ok=True)
     file.write_text(text, "utf-8")
     try:
-        meanings = chosen_grammar(drafts()).parse(example, _SETTINGS)
-        if len(meanings) != 1 or not isinstance(meanings[0], Statement):
-            raise WorkshopError(
-                f'"{example}" does not say one entry in the new wording "{say}". Give an example that does.'
-            )
-        fields = meanings[0].entry.model_dump(exclude_none=True)
+        fields = _meant(example, say).model_dump(exclude_none=True)
         file.write_text(f"{text}\n[examples]\n{json.dumps(example)} = {_inline(fields)}\n", "utf-8")
     except LegbookError:
         file.unlink()
         raise
     return file
+
+
+def _meant(example: str, say: str) -> Entry:
+    """The entry that ``example`` says with the drafts; raises ``WorkshopError`` where it is not one."""
+    try:
+        grammar = read_grammar(phrase_files(drafts()))
+    except GrammarError as error:
+        raise WorkshopError(f"{error} Nothing was kept.") from error
+    meanings = grammar.parse(example, _SETTINGS)
+    if len(meanings) == 1 and isinstance(meanings[0], Statement):
+        return meanings[0].entry
+    if len(meanings) > 1:
+        means = " and ".join(f'"{grammar.read_back(one, _SETTINGS)}"' for one in meanings)
+        raise WorkshopError(
+            f'"{example}" would mean {means}: it can be said today. Nothing was kept. Take another wording.'
+        )
+    told = f'"{example}" does not say one entry in the new wording "{say}". Nothing was kept.'
+    if other := sorted(set(say.split()) & grammar.spellings.keys()):
+        told += f' Write "{other[0]}" as phrases are spelled: "{grammar.spellings[other[0]]}".'
+    else:
+        told += " Give an example that does."
+    raise WorkshopError(told)
 
 
 def _like(grammar: Grammar, like: str) -> dict[str, Any]:
@@ -118,8 +139,8 @@ def _like(grammar: Grammar, like: str) -> dict[str, Any]:
     table = next((t for t in data["phrase"] if t["say"] == phrase.say), None)
     if table is None:
         raise WorkshopError(
-            f'"{like}" is made from the list of drugs. Add the drug to a list of your own instead: '
-            "docs/grammar.md has how."
+            f'"{like}" is made from the list of drugs. A drug that is not in it goes into a list of your own; '
+            "another name of one that is, into a phrase file: docs/grammar.md has both."
         )
     of_the_file = {n: slot for n, slot in data.get("slots", {}).items() if n in phrase.slots}
     slots = {**of_the_file, **table.get("slots", {})}
@@ -170,7 +191,7 @@ def teach(word: str, ways: Sequence[str]) -> Lexicon:
 
 def known_words(*more: Layer) -> Lexicon:
     """All words that would be heard with the layers ``more``."""
-    return read_lexicon(hearing_folder(*more) / "graph" / "lexicon.txt")
+    return read_lexicon(hearing_folder(*more) / shipped.LEXICON)
 
 
 def trial_of(
@@ -202,7 +223,12 @@ def trial_of(
         old=list(dict.fromkeys([*legal, *old])),
         voices=spoken_by if spoken_by is not None else some_voices(),
         model_digest=model_digest(folder),
+        files=_digests(layer),
     )
+
+
+def _digests(layer: Layer) -> dict[str, str]:
+    return {f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in layer.files}
 
 
 def some_voices(count: int = VOICES) -> tuple[Voice, ...]:
@@ -216,7 +242,8 @@ def some_voices(count: int = VOICES) -> tuple[Voice, ...]:
 def bless(layer: Layer, proof: Proof) -> tuple[Path, ...]:
     """Listen for the phrases and words of ``layer`` from now on, and keep the proof beside them.
 
-    Raises ``WorkshopError`` where the proof has reasons against it, or one file is there already.
+    Raises ``WorkshopError`` where the proof has reasons against it, where one file is there already, or
+    where a file is not what was proven.
     """
     if proof.reasons():
         raise WorkshopError(proof.reasons()[0])
@@ -224,6 +251,10 @@ def bless(layer: Layer, proof: Proof) -> tuple[Path, ...]:
     own.folder.mkdir(parents=True, exist_ok=True)
     if there := [f.name for f in layer.files if (own.folder / f.name).exists()]:
         raise WorkshopError(f"{there[0]} is listened for already. Rename the draft.")
+    if _digests(layer) != proof.files:
+        raise WorkshopError(
+            "A draft was changed while it was proven. Prove it again, with: legbook phrases prove"
+        )
     words = own.words
     for word, spoken in layer.words.items():
         words[word] = tuple(dict.fromkeys((*words.get(word, ()), *spoken)))
@@ -244,42 +275,41 @@ def remove(name: str) -> str:
 
     A file goes back to the drafts, a pack and the taught ways of saying a word are taken away. Words that
     a file brought with it stay known. Raises ``WorkshopError`` where there is none of that name, and
-    where a phrase would be left with a word that is not known.
+    where a phrase would be left with a word that is not known, or a list with a phrase that is none.
     """
-    file = own_layer().folder / f"{name}.toml"
-    if file.is_file():
+    own = own_layer()
+    file = own.folder / f"{name}.toml"
+    if file in own.files:
+        _check_what_is_left([f for f in phrase_files() if f != file], taught_words(), layers())
         drafts().folder.mkdir(parents=True, exist_ok=True)
-        (own_layer().folder / f"{name}.proof.json").unlink(missing_ok=True)
+        if (drafts().folder / file.name).exists():
+            raise WorkshopError(f"There is already a draft {file.name}. Take that away first.")
+        (own.folder / f"{name}.proof.json").unlink(missing_ok=True)
         file.rename(drafts().folder / file.name)
         return f"Nothing listens for {name} any more; it is among the drafts: {drafts().folder}"
     for pack in packs():
         if pack.folder.name == name:
+            others = [layer for layer in layers() if layer.folder != pack.folder]
+            files = [f for f in phrase_files() if f not in pack.files]
+            _check_what_is_left(files, {w for layer in others for w in layer.words}, others)
             shutil.rmtree(pack.folder)
             return f"Nothing listens for the pack {name} any more; it was taken away."
-    if name in own_layer().words:
-        return _forget(name)
-    there = [
-        *(f.stem for f in own_layer().files),
-        *(p.folder.name for p in packs()),
-        *own_layer().words,
-    ]
+    words = own.words
+    if words.pop(name, None) is not None:
+        others_words = {w for pack in packs() for w in pack.words}
+        _check_what_is_left(phrase_files(), words.keys() | others_words, layers())
+        (own.folder / LEXICON).write_text(format_lexicon(words), "utf-8")
+        return f'"{name}" is known as before it was taught here.'
+    there = [*(f.stem for f in own.files), *(p.folder.name for p in packs()), *words]
     raise WorkshopError(f'There is no "{name}" here. There are: {", ".join(there) or "none"}.')
 
 
-def _forget(word: str) -> str:
-    """Take away how a word was taught to be said here; raises as `remove` does."""
-    own = own_layer()
-    words = own.words
-    del words[word]
-    elsewhere = read_lexicon(MODEL_FOLDER / "graph" / "lexicon.txt")
-    known = elsewhere.keys() | {other for pack in packs() for other in pack.words}
-    files = {file.name for file in own.files}
-    using = [p for p in chosen_grammar().phrases if word in words_of(p.expression)]
-    if word not in known and using:
-        mine = next((p.file for p in using if p.file in files), "a list of drugs")
+def _check_what_is_left(
+    files: Sequence[Path], words: Collection[str], there: Sequence[Layer]
+) -> None:
+    """Raise ``WorkshopError`` where no leg could begin with what is left, but could before."""
+    before = faults_of(phrase_files(), taught_words(), layers())
+    if new := sorted(faults_of(files, words, there) - before):
         raise WorkshopError(
-            f'"{word}" is said in {mine}, and would be known no more. Take that away first, with: '
-            "legbook phrases remove NAME"
+            f"{new[0]} Nothing was taken away. Take that away first, with: legbook phrases remove NAME"
         )
-    (own.folder / LEXICON).write_text(format_lexicon(words), "utf-8")
-    return f'"{word}" is known as before it was taught here.'
