@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from tests.record.conftest import START, at, fill, heard, kept
 from voice import cli
 from voice.commands.broken_off import broken_off
-from voice.commands.end import EndError, end_leg
+from voice.commands.end import end_leg
 from voice.commands.review import REVIEWED
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import DrainClamped, DrainOpened
@@ -22,6 +22,7 @@ from voice.record.errors import EventRefusedError, JournalBusyError, JournalErro
 from voice.record.events import LegEnded
 from voice.record.journal import Journal
 from voice.record.shelf import load, verify
+from voice.review.ending import EndError
 from voice.review.typed import TypedError
 
 if TYPE_CHECKING:
@@ -147,7 +148,7 @@ def test_what_was_said_on_the_leg_counts(folder: Path) -> None:
         with pytest.raises(JournalBusyError):
             end_leg(folder, at(34), BY, None)
         journal.append(LegEnded(at=at(40)))
-    with pytest.raises(EventRefusedError, match='"end leg" was said'):
+    with pytest.raises(EndError, match='"end leg" was said'):
         end_leg(folder, LATER, BY, "16:35")
     assert load(folder).ended_at == at(40)
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.review.conftest import SAND
+from tests.review.conftest import SAND, reading
 from tests.review.flight import LEG, at, desk_leg
 from voice.commands.handoff import write_summary
 from voice.commands.review import REVIEWED, ReviewedSummary, review
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from voice.review.desk import Desk
+    from voice.review.doorkeeper import Doorkeeper
 
 ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)(/\?token=\S+)")
 
@@ -75,6 +76,7 @@ class Entered:
             "cookie": entered.headers["set-cookie"].split(";")[0],
             "origin": f"http://127.0.0.1:{self.port}",
             "content-type": "application/json",
+            "legbook-leg": LEG,
         }
 
     def get(self, path: str) -> Any:
@@ -91,7 +93,8 @@ class Entered:
 
     def act(self, name: str, **told: object) -> None:
         """One act, decided on what is shown now."""
-        self.post("/acts", {"act": name, "head": self.get("/data/head")["head"], **told})
+        act = {"act": name, "head": self.get("/data/head")["head"], **told}
+        self.post("/acts", {"by": SAND.model_dump(), "act": act})
 
     def leave(self) -> None:
         """Go."""
@@ -133,7 +136,7 @@ def test_the_reviewed_summary_is_left_beside_the_one_that_was_handed_over(
 
     def serve_until_interrupted(desk: Desk, *_: object) -> None:
         if acted:
-            taken = {"act": "alternative", "number": 1, "index": 1, "head": desk.head}
+            taken = {"act": "alternative", "head": desk.head, **reading(desk, 1, 1)}
             desk.do(ACT.validate_python(taken), SAND)
         raise KeyboardInterrupt
 
@@ -145,6 +148,29 @@ def test_the_reviewed_summary_is_left_beside_the_one_that_was_handed_over(
     assert [str(folder / REVIEWED) in sentence for sentence in told] == [True] * acted
     if acted:
         assert "ICP 40 mmHg" in (folder / REVIEWED).read_text("utf-8")
+
+
+@pytest.mark.skipif(not hasattr(time, "CLOCK_BOOTTIME"), reason="a clock of Linux")
+def test_a_desk_is_locked_after_the_machine_slept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who shuts the lid for an hour comes back to a desk that is locked, though the monotonic clock stood."""
+    folder = desk_leg(tmp_path / "legs")
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    slept_s = 0.0
+    let_in: list[bool] = []
+
+    def asleep(_desk: Desk, doorkeeper: Doorkeeper, *_: object) -> None:
+        nonlocal slept_s
+        key = doorkeeper.open(doorkeeper.new_token()) or ""
+        let_in.append(doorkeeper.session(key) is not None)
+        slept_s = 3600
+        let_in.append(doorkeeper.session(key) is not None)
+
+    monkeypatch.setattr("voice.commands.review.serve", asleep)
+    monkeypatch.setattr(time, "clock_gettime", lambda _: time.monotonic() + slept_s)
+    review(folder, print, readonly=True, port=0)
+    assert let_in == [True, False]
 
 
 def test_a_desk_leaves_what_the_last_one_could_not(

@@ -37,7 +37,7 @@ from voice.record.protection import NAME, OPENED, PASSPHRASE, lock_with, mark, n
 from voice.record.shelf import legs, load, verify
 from voice.record.signing import make_key, read_key
 from voice.report.export.document import from_json
-from voice.review.acts import ACT
+from voice.review.acts import Asked
 from voice.review.answers import ToCheck, refused
 from voice.session import preferences
 from voice.session.preferences import Preferences
@@ -59,7 +59,12 @@ _OF_A_MODEL = (
 _WORDS = "".join(f"word{number} {number}\n" for number in range(60)).encode() + b"[unk] 60\n"
 _WITH_WORDS = Path(__file__).parents[1] / "hearing" / "openfst" / "with_words.fst"
 _MISHEARD = b'{"phrase": "pressure fourteen", "heard": ["pressure forty"], "count": 2}\n'
-_ACT = json.dumps({"act": "approve", "number": 3, "head": 12}).encode()
+_ACT = json.dumps(
+    {
+        "by": {"name": "A. Reviewer", "role": "nurse"},
+        "act": {"act": "approve", "number": 3, "head": 12},
+    }
+).encode()
 _SIGNER = Ed25519PrivateKey.from_private_bytes(bytes(32))
 _OURS = b"phrases = []\n" * 40
 _TYPED = json.dumps({"text": "pressure fourteen", "number": 3}).encode()
@@ -266,7 +271,7 @@ def kinds(home: Path) -> list[Kind]:
         Kind("words", _WORDS, _in_model("graph/words.txt")),
         Kind("transducer", _WITH_WORDS.read_bytes(), _in_model("graph/Gr.fst")),
         Kind("key", (home / "key").read_bytes(), read_key),
-        Kind("act", _ACT, _read_request(ACT.validate_json)),
+        Kind("act", _ACT, _read_request(Asked.model_validate_json)),
         Kind("typed", _TYPED, _read_request(ToCheck.model_validate_json)),
         Kind("reviewer", _REVIEWER, _read_request(Reviewer.model_validate_json)),
         Kind("export", _exported(leg), lambda file: from_json(file.read_bytes())),

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 LENGTH = timedelta(hours=8)
 END = START + LENGTH
 PORT = 8123
+BY = {"name": "R. Sand", "role": "charge nurse"}
 
 
 def long_leg(root: Path, entries: int, seed: int = 1) -> Path:
@@ -109,7 +110,10 @@ class Bench:
         """From the files to what is shown; done before the address of the desk is."""
         origin = f"http://127.0.0.1:{PORT}"
         self.page = TestClient(
-            self.server.app, base_url=origin, headers={"origin": origin}, follow_redirects=False
+            self.server.app,
+            base_url=origin,
+            headers={"origin": origin, "legbook-leg": LEG},
+            follow_redirects=False,
         )
 
     def _read(self, folder: Path) -> None:
@@ -121,7 +125,7 @@ class Bench:
     def open(self) -> Took:
         """From the address to all the data of the page."""
         took = _timed(self._open)
-        self.page.post("/who", json={"name": "R. Sand", "role": "charge nurse"})
+        self.page.post("/who", json=BY)
         return took
 
     def _open(self) -> None:
@@ -141,8 +145,8 @@ class Bench:
     def act(self, name: str, **told: object) -> Took:
         """Until an act is on the disk and told."""
         head = self.page.get("/data/head").json()["head"]
-        act = {"act": name, "head": head, **told}
-        return _timed(lambda: self.page.post("/acts", json=act).raise_for_status())
+        asked = {"by": BY, "act": {"act": name, "head": head, **told}}
+        return _timed(lambda: self.page.post("/acts", json=asked).raise_for_status())
 
 
 def _timed(ask: Callable[[], object]) -> Took:

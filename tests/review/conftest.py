@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from shutil import copytree
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -30,6 +30,12 @@ class Clock:
         """The time, in UTC."""
         self.now += timedelta(seconds=1)
         return self.now
+
+
+def reading(desk: Desk, number: int, nth: int) -> dict[str, Any]:
+    """What the page sends of an entry's ``nth`` reading, counted from 0."""
+    option = desk.options(number)[nth]
+    return {"number": number, "text": option.text, "becomes": option.written or ""}
 
 
 @pytest.fixture(scope="session")

@@ -5,22 +5,25 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.review.conftest import MOSS, SAND
+from tests.review.conftest import MOSS, SAND, reading
 from tests.review.flight import Flight, at, desk_leg
 from voice.entries.errors import LegbookError
 from voice.entries.kinds.drain import Pressure
 from voice.entries.leg import EntryState
+from voice.meaning.decision import AskBetween, NotForUs
 from voice.meaning.grammar import load_grammar
 from voice.record.desk_events import DeskEnded
 from voice.record.errors import JournalError
+from voice.record.events import Heard, Kept
 from voice.record.journal import Journal
 from voice.record.shelf import load, verify
 from voice.review.acts import ACT
 from voice.review.desk import ClipError, ClosedError, ConflictError, Desk
+from voice.review.ending import EndError
 from voice.review.typed import TypedError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from voice.entries.leg import LegEntry
@@ -51,7 +54,7 @@ def pressure(value: float) -> Pressure:
 
 def test_an_alternative_takes_the_place_of_the_entry(desk: Desk, folder: Path) -> None:
     """What else was heard becomes the entry, at the same time and with the same sound."""
-    done = do(desk, "alternative", number=1, index=1)
+    done = do(desk, "alternative", **reading(desk, 1, 1))
     assert done.said == "Entry 1 is now entry 9: ICP 40 mmHg at 23:31."
     assert {row.number for row in done.rows} >= {1, 9}
     now = entry(folder, 9)
@@ -65,7 +68,7 @@ def test_an_alternative_takes_the_place_of_the_entry(desk: Desk, folder: Path) -
 
 def test_an_alternative_of_a_breath_is_about_its_own_entry(desk: Desk, folder: Path) -> None:
     """Of several entries in one breath only the one that was chosen is corrected."""
-    do(desk, "alternative", number=6, index=1)
+    do(desk, "alternative", **reading(desk, 6, 1))
     assert entry(folder, 9).entry == pressure(60)
     assert state(folder, 5) is EntryState.CONFIRMED
 
@@ -73,7 +76,7 @@ def test_an_alternative_of_a_breath_is_about_its_own_entry(desk: Desk, folder: P
 def test_a_time_before_the_leg_is_told_with_its_day(desk: Desk) -> None:
     """What is moved to before the leg, perhaps by a slip of the keys, is told as that."""
     done = do(desk, "time", number=1, time="20:15")
-    assert done.said.endswith("at 20:15 on 01 May, before the leg began.")
+    assert done.said.endswith("at 20:15, before the leg began.")
     done = do(desk, "time", number=9, time="23:32")
     assert done.said.endswith("at 23:32.")
 
@@ -107,7 +110,7 @@ def test_nothing_is_corrected_into_itself(desk: Desk) -> None:
     with pytest.raises(TypedError, match="approve it"):
         do(desk, "type", number=1, text="14")
     with pytest.raises(TypedError, match="approve it"):
-        do(desk, "alternative", number=1, index=0)
+        do(desk, "alternative", **reading(desk, 1, 0))
 
 
 @pytest.mark.parametrize(
@@ -174,12 +177,12 @@ def test_who_signs_off_a_leg_without_an_end_learns_how_to_end_it(
     desk: Desk, tmp_path: Path
 ) -> None:
     """Such a leg cannot be sealed, and an end that is told later takes the sign-off with it: so it is told at once."""
-    assert "legbook end" not in do(desk, "sign_off").said
+    assert "Nobody told" not in do(desk, "sign_off").said
     flight = Flight(tmp_path / "other")
     flight.say("pressure fourteen")
     flight.journal.close()
     other = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
-    assert f"say it with: legbook end {flight.folder.name}" in do(other, "sign_off").said
+    assert "Nobody told when the leg was over: tell it under" in do(other, "sign_off").said
     other.close()
 
 
@@ -201,7 +204,7 @@ def test_nothing_happens_after_the_end_that_was_told(tmp_path: Path) -> None:
         ("withdraw", {"number": 3}),
     ):
         with pytest.raises(
-            LegbookError, match=r"A. Moss, physician, told.*23:32.*legbook end 2026-05-01-2330"
+            LegbookError, match=r"A. Moss, physician, told.*23:32.*under “End of the leg”"
         ):
             do(desk, name, **told)
     desk.close()
@@ -268,9 +271,9 @@ def test_a_sign_off_tells_how_much_was_listened_to(desk: Desk, folder: Path) -> 
     ("name", "told"),
     [
         ("approve", {"number": 99}),
-        ("alternative", {"number": 1, "index": 9}),
-        ("alternative", {"number": 1, "index": 2}),
-        ("alternative", {"number": 4, "index": 0}),
+        ("alternative", {"number": 1, "text": "pressure ninety", "becomes": "ICP 90 mmHg"}),
+        ("alternative", {"number": 1, "text": "[unk]", "becomes": ""}),
+        ("alternative", {"number": 4, "text": "pressure forty", "becomes": "ICP 40 mmHg"}),
         ("comment", {"number": 99, "text": "x"}),
         ("add", {"text": "pressure 14", "clip": "9999.flac"}),
         ("listened", {"clip": "../journal.sqlite"}),
@@ -336,6 +339,138 @@ def test_one_sound_is_not_added_twice(open_desk: Callable[[], Desk]) -> None:
     do(one, "add", text="drained 6 ml", clip=clip)
     with pytest.raises(ConflictError):
         do(other, "add", text="drained 6 ml", clip=clip, head=head)
+
+
+@pytest.mark.parametrize(
+    ("name", "told", "shown"),
+    [
+        ("alternative", {"number": 1, "text": "pressure forty"}, "ICP 40 mmHg"),
+        ("type", {"number": 3, "text": "19"}, "ICP 19 mmHg"),
+        ("add", {"text": "drained 6 ml", "clip": "0008.flac"}, "Drained 6 mL"),
+    ],
+)
+def test_what_the_page_said_it_becomes_is_what_it_becomes(
+    desk: Desk, name: str, told: dict[str, Any], shown: str
+) -> None:
+    """Where the desk would write another entry than the reviewer read, it writes none and says so."""
+    head = desk.head
+    with pytest.raises(TypedError, match=rf"would become {shown}, and the page said ICP 41 mmHg"):
+        do(desk, name, becomes="ICP 41 mmHg", **told)
+    assert desk.head == head
+    assert shown in do(desk, name, becomes=shown, **told).said
+
+
+def test_a_remark_is_about_what_its_writer_saw(open_desk: Callable[[], Desk]) -> None:
+    """A comment on an entry that another has changed meanwhile is refused first."""
+    one, other = open_desk(), open_desk()
+    head = one.head
+    do(one, "type", number=1, text="15")
+    for number in (1, 9):
+        with pytest.raises(ConflictError):
+            do(other, "comment", number=number, text="so it was", head=head)
+    do(other, "comment", text="a rough flight", head=head)
+
+
+def test_a_note_that_is_moved_keeps_its_words(desk: Desk, folder: Path) -> None:
+    """Another time for a note that was written down takes nothing from what it says."""
+    do(desk, "write_down", number=4, text="pupil looked sluggish")
+    do(desk, "time", number=4, time="23:33")
+    assert entry(folder, 9).written_down == "pupil looked sluggish"
+    do(desk, "withdraw", number=9)
+    assert entry(folder, 4).written_down == "pupil looked sluggish"
+
+
+def test_speech_of_which_an_entry_comes_late_is_no_gap_any_more(tmp_path: Path) -> None:
+    """A leg that goes on while it is looked at: the page learns which stretches of speech are still without an entry."""
+    flight = Flight(tmp_path)
+    readings = [flight.means("pressure fourteen"), flight.means("pressure forty")]
+    asked = AskBetween(first=readings[0], second=readings[1])
+    start_at, _ = flight.hear(asked, "pressure fourteen", "pressure forty")
+    desk = Desk(flight.folder, load_grammar(), lambda: at(99))
+    (gap,) = desk.view().gaps
+    head = desk.head
+    flight.journal.append(
+        Kept(
+            at=at(2),
+            number=1,
+            entry=pressure(14),
+            heard="pressure fourteen",
+            spoken_at=start_at,
+            happened_at=start_at,
+        )
+    )
+    changes = desk.changes(head)
+    assert gap.id not in changes.gap_ids
+    assert [row.number for row in changes.rows] == [1]
+    desk.close()
+    flight.journal.close()
+
+
+@pytest.fixture
+def broken_off(tmp_path: Path) -> Iterator[Desk]:
+    """A desk, days later, at a leg that broke off at 23:32 of its clock."""
+    flight = Flight(tmp_path)
+    flight.say("pressure fourteen")
+    flight.say("pressure fifteen")
+    flight.journal.close()
+    desk = Desk(flight.folder, load_grammar(), lambda: at(3 * 24 * 60))
+    yield desk
+    desk.close()
+
+
+def test_the_end_of_a_leg_that_broke_off_is_told(broken_off: Desk) -> None:
+    """Who, when and why stand in the leg; the last that is told counts, and a signature of before stands no more."""
+    end = broken_off.view().end
+    assert (end.time, end.known, end.desk) == (None, "23:32", None)
+    done = do(broken_off, "end", time="23:50")
+    assert done.said == "Leg 2026-05-01-2330 ended 01 May 23:50, as R. Sand, charge nurse, tells."
+    assert (done.end.time, done.end.known) == ("23:50", "23:32")
+    do(broken_off, "sign_off")
+    done = do(broken_off, "end", time="23:45", why="told wrongly before", by=MOSS)
+    assert done.said.endswith("It has to be signed off again.")
+    assert done.end.desk is not None
+    assert (done.end.desk.by, done.end.desk.why) == (MOSS, "told wrongly before")
+    assert (broken_off.leg.ended_at, broken_off.leg.signed) == (at(15), None)
+
+
+def test_the_last_minute_is_all_of_it(broken_off: Desk) -> None:
+    """The minute of the last that is known is the end with all that was written in it."""
+    late = Heard(
+        at=at(2.6),
+        start_at=at(2.5),
+        end_at=at(2.6),
+        alternatives=(),
+        decision=NotForUs(),
+        dialogue_state="listening",
+    )
+    with Journal.open(broken_off._folder, at(99)) as journal:
+        journal.append(late)
+    do(broken_off, "end", time="23:32")
+    assert broken_off.leg.ended_at == at(2.6)
+
+
+@pytest.mark.parametrize("time", ["23:31", "23:20", "soon", "", "2026-05-09T10:00"])
+def test_an_end_that_cannot_be_is_not_told(broken_off: Desk, time: str) -> None:
+    """A leg was not over before something that happened on it, nor is it still to be; nothing is written."""
+    head = broken_off.head
+    with pytest.raises(LegbookError):
+        do(broken_off, "end", time=time)
+    assert broken_off.head == head
+
+
+def test_the_end_that_was_said_counts(desk: Desk) -> None:
+    """Of a leg that was ended by voice the desk tells no other end."""
+    with pytest.raises(EndError, match='"end leg" was said'):
+        do(desk, "end", time="23:50")
+
+
+def test_two_people_who_tell_the_end_are_told_of_each_other(broken_off: Desk) -> None:
+    """The second learns what the first told; and of a leg that went on meanwhile no end is told unseen."""
+    head = broken_off.head
+    do(broken_off, "approve", number=1)
+    do(broken_off, "end", time="23:50", head=head)
+    with pytest.raises(ConflictError, match=r"changed by R. Sand.*at 4 May 23:30"):
+        do(broken_off, "end", time="23:55", by=MOSS, head=head)
 
 
 def test_what_another_wrote_down_is_not_overrun(open_desk: Callable[[], Desk]) -> None:
@@ -465,7 +600,19 @@ def test_whatever_two_people_do_the_chain_holds(
             ("approve", {}),
             ("withdraw", {}),
             ("type", {"text": str(rng.randrange(10, 60))}),
-            ("alternative", {"index": rng.randrange(3)}),
+            (
+                "alternative",
+                rng.choice(
+                    [
+                        {"text": "pressure forty", "becomes": "ICP 40 mmHg"},
+                        {
+                            "text": "heart rate eighty eight pressure sixty",
+                            "becomes": "ICP 60 mmHg",
+                        },
+                        {"text": "[unk]", "becomes": ""},
+                    ]
+                ),
+            ),
             ("time", {"time": f"23:{rng.randrange(30, 42)}"}),
             ("comment", {"text": "seen"}),
             ("add", {"text": "drained 6 ml", "clip": f"000{rng.randrange(1, 10)}.flac"}),

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.review.conftest import reading
 from tests.review.flight import Flight, at
 from voice.entries.heard import Stand
 from voice.entries.review import Reviewer
 from voice.meaning.decision import NotForUs
 from voice.meaning.grammar import load_grammar
 from voice.record.events import ScoredText, SecondHeard
-from voice.review.acts import TakeAlternative
+from voice.review.acts import ACT
 from voice.review.desk import Desk
 from voice.review.second import second_told
 
@@ -63,8 +64,8 @@ def test_what_the_second_alone_heard_can_be_taken(tmp_path: Path) -> None:
         (None, 30.0),
         ("ICP 22 mmHg", None),
     ]
-    act = TakeAlternative(act="alternative", number=1, index=3, head=looked_at.view().head)
-    looked_at.do(act, Reviewer(name="A. Reader", role="reviewer"))
+    told = {"act": "alternative", "head": looked_at.view().head, **reading(looked_at, 1, 3)}
+    looked_at.do(ACT.validate_python(told), Reviewer(name="A. Reader", role="reviewer"))
     assert [row.written for row in looked_at.view().rows] == ["ICP 21 mmHg", "ICP 22 mmHg"]
 
 

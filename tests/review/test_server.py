@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from starlette.testclient import TestClient
 
-from tests.review.conftest import SAND
-from tests.review.flight import Flight, at
+from tests.review.conftest import SAND, reading
+from tests.review.flight import LEG, Flight, at
 from voice.entries.errors import LegbookError
 from voice.meaning.grammar import load_grammar
 from voice.record.shelf import load, verify
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 PORT = 8123
 HOST = f"127.0.0.1:{PORT}"
 ORIGIN = f"http://{HOST}"
-JSON = {"content-type": "application/json", "origin": ORIGIN}
+JSON = {"content-type": "application/json", "origin": ORIGIN, "legbook-leg": LEG}
 
 
 class Hand:
@@ -66,7 +66,8 @@ class Setup:
     def act(self, name: str, head: int | None = None, **told: Any) -> Response:
         """One act, decided on what is shown now."""
         head = self.browser.get("/data/head").json()["head"] if head is None else head
-        return self.post("/acts", {"act": name, "head": head, **told})
+        act = {"act": name, "head": head, **told}
+        return self.post("/acts", {"by": SAND.model_dump(), "act": act})
 
 
 @pytest.fixture
@@ -172,13 +173,15 @@ def test_a_second_person_gets_an_address_of_her_own(setup: Setup, page: TestClie
     assert page.get("/data/leg").json()["who"] == SAND.model_dump()
 
 
-def test_who_acts_is_asked_first(setup: Setup) -> None:
-    """No act is written without a name."""
-    setup.browser.get(setup.server.new_address())
-    answer = setup.act("approve", number=3)
-    assert answer.status_code == 403
-    assert "who you are" in answer.json()["error"]
+@pytest.mark.usefixtures("page")
+def test_who_acts_is_named(setup: Setup, folder: Path) -> None:
+    """No act is written without a name and a role."""
+    before = (folder / "head").read_bytes()
+    act = {"act": "approve", "head": 1, "number": 3}
+    for by in ({}, {"by": None}, {"by": {"name": " ", "role": "nurse"}}):
+        assert setup.post("/acts", {**by, "act": act}).status_code == 422
     assert setup.post("/who", {"name": " ", "role": "nurse"}).status_code == 422
+    assert (folder / "head").read_bytes() == before
 
 
 # --- from where ----------------------------------------------------------------------------------
@@ -350,7 +353,7 @@ def test_each_act_is_done_and_told(setup: Setup, page: TestClient, folder: Path)
     """Every act of the page goes through, answers with a sentence, and stands in the journal."""
     clip = page.get("/data/leg").json()["gaps"][1]["clip"]
     acts: list[tuple[str, dict[str, Any]]] = [
-        ("alternative", {"number": 1, "index": 1}),
+        ("alternative", {"number": 1, "text": "pressure forty", "becomes": "ICP 40 mmHg"}),
         ("type", {"number": 9, "text": "14"}),
         ("time", {"number": 2, "time": "23:31"}),
         ("add", {"text": "drained 6 ml", "clip": clip}),
@@ -399,7 +402,6 @@ def test_two_at_once_lose_nothing(setup: Setup, page: TestClient, folder: Path) 
         {"act": "erase", "head": 1},
         {"act": "approve", "head": 1},
         {"act": "approve", "head": -1, "number": 1},
-        {"act": "approve", "head": 1, "number": 1, "by": {"name": "somebody else", "role": "x"}},
         {"act": "comment", "head": 1, "number": 1, "text": ""},
         {"act": "comment", "head": 1, "number": 1, "text": "\u202e"},
         {"act": "type", "head": 99, "number": 3, "text": "pressure 400"},
@@ -408,8 +410,8 @@ def test_two_at_once_lose_nothing(setup: Setup, page: TestClient, folder: Path) 
     ],
 )
 def test_what_is_no_act_is_refused(setup: Setup, body: object) -> None:
-    """A request that is no act, or claims to come from somebody else, is refused in a sentence."""
-    answer = setup.post("/acts", body)
+    """A request that is no act is refused in a sentence."""
+    answer = setup.post("/acts", {"by": SAND.model_dump(), "act": body})
     assert answer.status_code in {409, 422}
     assert answer.json()["error"]
 
@@ -449,9 +451,9 @@ def test_other_things_that_were_heard_are_told(page: TestClient) -> None:
     assert page.get("/data/entries/99/alternatives").status_code == 422
 
 
-def test_both_summaries_are_told(setup: Setup, page: TestClient) -> None:
+def test_both_summaries_are_told(setup: Setup, page: TestClient, desk: Desk) -> None:
     """The summary as flown stays as it was; what differs is marked line by line."""
-    setup.act("alternative", number=1, index=1)
+    setup.act("alternative", **reading(desk, 1, 1))
     told = page.get("/data/summary").json()
     assert "corrected at the desk by R. Sand, charge nurse: misheard" in " ".join(
         told["after"].split()
@@ -536,3 +538,64 @@ def test_a_port_that_is_taken_is_told(desk: Desk) -> None:
         with pytest.raises(LegbookError, match="Name another with --port"):
             serve(desk, Doorkeeper(Hand()), told.append, (), port)
     assert told == []
+
+
+# --- which leg, and who --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", PRIVATE)
+def test_a_page_of_another_leg_is_told_nothing_of_this(page: TestClient, path: str) -> None:
+    """A page that was open before a desk at another leg took the port is answered with a sentence alone."""
+    answer = page.get(path, headers={"legbook-leg": "2026-04-30-0800"})
+    assert answer.status_code == 409
+    assert list(answer.json()) == ["error"]
+    assert f"2026-04-30-0800, and the desk is at leg {LEG} now" in answer.json()["error"]
+
+
+def test_a_sound_is_asked_for_with_its_leg(page: TestClient) -> None:
+    """The element that plays has no headers: it names the leg in the address."""
+    assert page.get(f"/clips/0001.flac?leg={LEG}").status_code == 200
+    assert page.get("/clips/0001.flac?leg=2026-04-30-0800").status_code == 409
+
+
+@pytest.mark.parametrize("path", POSTED)
+@pytest.mark.parametrize("named", ["2026-04-30-0800", ""])
+def test_nothing_is_written_into_another_leg(
+    setup: Setup, page: TestClient, path: str, named: str, folder: Path
+) -> None:
+    """What is sent names its leg, or is refused: the same entry number is there in every leg."""
+    before = (folder / "head").read_bytes()
+    act = {"act": "approve", "head": 1, "number": 1}
+    body = {"by": SAND.model_dump(), "act": act}
+    assert setup.post(path, body, **{"legbook-leg": named}).status_code == 409
+    bare = {name: value for name, value in JSON.items() if name != "legbook-leg"}
+    answer = page.post(path, json=body, headers=bare)
+    assert (answer.status_code, answer.json()["error"][:23]) == (409, "This page is of no leg,")
+    assert (folder / "head").read_bytes() == before
+
+
+@pytest.mark.usefixtures("page")
+def test_an_act_is_of_whom_its_page_names(setup: Setup, folder: Path) -> None:
+    """Two windows of one browser share a session: who took over in one acts in the other under no other name."""
+    setup.post("/who", {"name": "A. Moss", "role": "physician"})
+    assert setup.act("approve", number=3).status_code == 200
+    mark = load(folder).entries[2].desk
+    assert mark is not None
+    assert mark.by == SAND
+
+
+def test_who_was_too_late_is_told_all_that_changed(setup: Setup, page: TestClient) -> None:
+    """A refused page gets speech, remarks, counter and signature too: it asks for nothing of before again."""
+    leg = page.get("/data/leg").json()
+    head, gap = leg["head"], leg["gaps"][1]
+    setup.act("add", text="drained 6 ml", clip=gap["clip"])
+    setup.act("comment", text="a rough flight")
+    setup.act("listened", clip="0001.flac")
+    setup.act("type", number=1, text="15")
+    setup.act("sign_off")
+    told = setup.act("approve", head, number=1).json()
+    assert [one["became"] for one in told["gaps"] if one["id"] == gap["id"]] == [[9]]
+    assert [one["text"] for one in told["comments"]] == ["a rough flight"]
+    assert told["counter"]["listened"] == 1
+    assert told["sign_off"]["by"] == SAND.model_dump()
+    assert len(told["rows"]) == 10

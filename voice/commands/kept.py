@@ -14,7 +14,7 @@ from rich.table import Table
 
 from voice.commands import demo, keys
 from voice.commands.drop_sound import drop_sounds
-from voice.commands.end import WHY, end_leg
+from voice.commands.end import end_leg
 from voice.commands.export import Form, export_leg, prove, summary_of_export, told_damage
 from voice.commands.handoff import summary_of, write_summary
 from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
@@ -27,6 +27,7 @@ from voice.record.retention import Policy
 from voice.record.shelf import is_flown, leg_ids, legs, spare_folder, verify
 from voice.record.signing import public_key
 from voice.report.page.paper import Paper
+from voice.review.ending import NOT_SAID
 
 if TYPE_CHECKING:
     from voice.entries.leg import Leg
@@ -212,7 +213,7 @@ def end(
             "--at", metavar="TIME", help="Like 14:55, by the leg's clock; else its last event."
         ),
     ] = None,
-    why: Annotated[str, typer.Option(help="Why it is told now.")] = WHY,
+    why: Annotated[str, typer.Option(help="Why it is told now.")] = NOT_SAID,
 ) -> None:
     """Say when a leg was over that was broken off, or of which nobody said "end leg"."""
     try:

@@ -59,6 +59,8 @@ class DeskReplay:
         match event:
             case DeskEntry(number=number, replaces=replaces):
                 self._mark(number, event, "added" if replaces is None else "corrected")
+                if event.how == "time" and replaces in self.written_down:
+                    self.written_down[number] = self.written_down[replaces]
             case DeskApproved(number=number):
                 self._mark(number, event, "approved")
             case DeskWithdrawn(number=number):

@@ -1,4 +1,8 @@
-"""What a reviewer can do, as the page asks for it, and what is answered."""
+"""What a reviewer can do, as the page asks for it, and what is answered.
+
+An act names what the reviewer saw: how far the leg had come, and what the page said that would
+become of it. What has become otherwise meanwhile is refused, and told.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +11,10 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from voice.entries.frozen import Frozen
-from voice.entries.review import Line, Text
+from voice.entries.review import Line, Reviewer, Text
 from voice.record.desk_events import AGAIN, MISHEARD, MISSED
-from voice.review.rows import Counter, Gap, Remark, Row, Signature
+from voice.review.ending import NOT_SAID
+from voice.review.rows import Counter, Gap, Remark, Row, Signature, ToldEnd, ToldNotice
 
 REASONS = {
     "approve": ("listened to, and right",),
@@ -18,6 +23,7 @@ REASONS = {
     "time": ("the time was wrong", "told late"),
     "add": (MISSED, "told after the leg", AGAIN),
     "withdraw": ("did not happen", "said twice", "not for legbook"),
+    "end": (NOT_SAID, "told wrongly before"),
 }
 """Reasons that are offered for an act; the first is taken where none is given. The page puts
 the last of "add" first where a withdrawn entry is looked at."""
@@ -44,7 +50,10 @@ class TakeAlternative(_ReasonedAct):
 
     act: Literal["alternative"]
     number: int
-    index: int = Field(ge=0)
+    text: str
+    """What was heard, as the page listed it."""
+    becomes: str
+    """The entry that the page said it is."""
 
 
 class TypeValue(_ReasonedAct):
@@ -53,6 +62,8 @@ class TypeValue(_ReasonedAct):
     act: Literal["type"]
     number: int
     text: str
+    becomes: str | None = None
+    """The entry that the page said it becomes, where it had said so already."""
 
 
 class ChangeTime(_ReasonedAct):
@@ -68,6 +79,8 @@ class AddEntry(_ReasonedAct):
 
     act: Literal["add"]
     text: str
+    becomes: str | None = None
+    """As in `TypeValue`."""
     time: str | None = None
     clip: str | None = None
     """The sound in which it is said."""
@@ -103,6 +116,13 @@ class Listen(_Act):
     clip: str
 
 
+class EndLeg(_ReasonedAct):
+    """The leg, of which nobody said "end leg", was over at that time."""
+
+    act: Literal["end"]
+    time: str
+
+
 class SignOffLeg(_Act):
     """The reviewer stands for the leg as it is."""
 
@@ -120,6 +140,7 @@ Act = Annotated[
     | WriteComment
     | WriteDown
     | Listen
+    | EndLeg
     | SignOffLeg,
     Field(discriminator="act"),
 ]
@@ -128,12 +149,24 @@ Act = Annotated[
 ACT: TypeAdapter[Act] = TypeAdapter(Act)
 
 
+class Asked(Frozen):
+    """An act as a page sends it."""
+
+    by: Reviewer
+    """Who stands at the head of the page: another page of the same browser may be another person's."""
+    act: Act
+
+
 class Changes(Frozen):
     """What is otherwise than the page knew."""
 
     head: int
     rows: tuple[Row, ...]
     gaps: tuple[Gap, ...]
+    gap_ids: tuple[int, ...]
+    """Of all gaps there are: of a leg that goes on an entry may yet come of one."""
+    end: ToldEnd
+    notices: tuple[ToldNotice, ...]
     comments: tuple[Remark, ...]
     counter: Counter
     sign_off: Signature | None

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
+    from starlette.requests import Request
     from starlette.responses import JSONResponse
 
     from voice.entries.errors import LegbookError
@@ -108,6 +109,24 @@ def checked(desk: Desk, asked: ToCheck) -> Checked:
         written=entry_text(statement.entry),
         read_back=read_back(statement.entry, leg.settings, desk.grammar),
         time=time,
+    )
+
+
+LEG = "legbook-leg"
+"""The header by which a page names the leg that it shows."""
+
+
+def another_leg(request: Request, leg_id: str) -> str | None:
+    """Why a page is not answered that shows another leg than this desk's: it was open before a desk was at that port.
+
+    ``None`` where it names this leg, or asks for it the first time; what sends something must name it.
+    """
+    named = request.headers.get(LEG, request.query_params.get("leg"))
+    if named == leg_id or (named is None and request.method == "GET"):
+        return None
+    return (
+        f"This page is of {f'leg {named}' if named else 'no leg'}, and the desk is at leg {leg_id} now. "
+        "Nothing was written: load the page again."
     )
 
 

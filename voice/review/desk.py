@@ -20,7 +20,7 @@ from voice.review.acts import Changes, Done, Listen
 from voice.review.at_hand import LegAtHand
 from voice.review.meanwhile import meanwhile
 from voice.review.options import options
-from voice.review.rows import View, Viewer
+from voice.review.rows import View, Viewer, clock_time
 from voice.review.writing import Writer
 
 if TYPE_CHECKING:
@@ -158,6 +158,9 @@ class Desk:
             head=view.head,
             rows=tuple(r for r in view.rows if self._changed[type(r), r.number] > since),
             gaps=tuple(g for g in view.gaps if self._changed[type(g), g.id] > since),
+            gap_ids=tuple(gap.id for gap in view.gaps),
+            end=view.end,
+            notices=view.notices,
             comments=view.comments,
             counter=view.counter,
             sign_off=view.sign_off,
@@ -263,7 +266,7 @@ class Desk:
     def _told(self, act: Act, other: Event) -> str:
         """What stood in the way of an act."""
         by = getattr(other, "by", None)
-        at = f"{self._at_hand.leg.local(other.at):%H:%M}"
+        at = clock_time(self._at_hand.leg, other.at)
         who = f"by {by}" if by else "by voice"
         number = getattr(act, "number", None)
         if number is None:

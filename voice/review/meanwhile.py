@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from voice.record.desk_events import (
     DeskApproved,
+    DeskEnded,
     DeskEntry,
+    DeskEvent,
     DeskWithdrawn,
     ListenedTo,
     WrittenDown,
@@ -16,10 +18,12 @@ from voice.review.acts import (
     AddEntry,
     Approve,
     ChangeTime,
+    EndLeg,
     SignOffLeg,
     TakeAlternative,
     TypeValue,
     WithdrawEntry,
+    WriteComment,
     WriteDown,
 )
 
@@ -34,7 +38,7 @@ def meanwhile(act: Act, since: Iterable[Event]) -> Event | None:
     """The last of the events ``since`` the act was decided on that stands in its way.
 
     A remark and a listening are in nobody's way. A sign-off is for the whole leg: whatever was
-    changed is in its way.
+    changed is in its way. So is the end of a leg, for which acts on its entries are none.
     """
     parts = [part for event in since for part in _parts(event)]
     found = [part for part in parts if _in_the_way(act, part)]
@@ -49,16 +53,20 @@ def _in_the_way(act: Act, event: Event) -> bool:
     match act:
         case SignOffLeg():
             return not isinstance(event, ListenedTo)
+        case EndLeg():
+            return isinstance(event, DeskEnded) or not isinstance(event, DeskEvent)
         case AddEntry(clip=str(clip)):
             return isinstance(event, DeskEntry) and event.clip == clip and event.replaces is None
-        case WriteDown(number=number):
-            return isinstance(event, WrittenDown) and event.number == number
+        case WriteDown(number=number) if isinstance(event, WrittenDown):
+            return event.number == number
         case (
             Approve(number=number)
             | TakeAlternative(number=number)
             | TypeValue(number=number)
             | ChangeTime(number=number)
             | WithdrawEntry(number=number)
+            | WriteDown(number=number)
+            | WriteComment(number=int(number))
         ):
             return number in _touched(event)
     return False

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from voice.entries.frozen import Frozen
 from voice.entries.leg import EntryState
-from voice.entries.review import Comment, DeskMark, Reviewer, SignOff
+from voice.entries.review import Comment, DeskEnd, DeskMark, Reviewer, SignOff
 from voice.report.telling import CAUTION
 from voice.report.wording import entry_text
+from voice.review.ending import without_end
 from voice.review.need import gap_reasons, heard_reasons, reasons
 from voice.review.neighbours import Neighbours
 
@@ -103,6 +104,17 @@ class ToldNotice(Frozen):
     text: str
 
 
+class ToldEnd(Frozen):
+    """When the leg was over."""
+
+    time: str | None
+    """By the leg's clock; ``None`` where nobody told."""
+    known: str
+    """Up to when something is known of it besides, by the leg's clock."""
+    desk: DeskEnd | None
+    """Who told at the desk; ``None`` where it was said on the leg, or nobody told."""
+
+
 class View(Frozen):
     """The leg as the desk sees it."""
 
@@ -110,7 +122,7 @@ class View(Frozen):
     head: int
     """Number of the journal's last event; an act tells which one it was decided on."""
     started_at: datetime
-    ended_at: datetime | None
+    end: ToldEnd
     utc_offset_min: int
     pressure_unit: str
     caution: str = CAUTION
@@ -161,13 +173,14 @@ class Viewer:
             leg=leg.id,
             head=head,
             started_at=leg.started_at,
-            ended_at=leg.ended_at,
+            end=_end(leg),
             utc_offset_min=leg.settings.utc_offset_min,
             pressure_unit=leg.settings.pressure_unit,
             rows=rows,
             gaps=gaps,
             notices=tuple(
-                ToldNotice(at=one.at, time=_time(leg, one.at), text=one.text) for one in leg.notices
+                ToldNotice(at=one.at, time=clock_time(leg, one.at), text=one.text)
+                for one in leg.notices
             ),
             comments=_remarks(leg, leg.comments),
             counter=Counter(listened=len(clips & listened), of=len(clips)),
@@ -204,7 +217,7 @@ class Viewer:
             heard=entry.heard,
             spoken_at=entry.spoken_at,
             happened_at=entry.happened_at,
-            time=_time(leg, entry.happened_at),
+            time=clock_time(leg, entry.happened_at),
             replaces=entry.replaces,
             replaced_by=entry.replaced_by,
             clip=entry.clip,
@@ -243,7 +256,7 @@ def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: Abstract
     return Gap(
         id=number,
         start_at=event.start_at,
-        time=_time(leg, event.start_at),
+        time=clock_time(leg, event.start_at),
         clip=clip,
         listened=clip in listened,
         outcome=event.decision.outcome,
@@ -254,7 +267,15 @@ def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: Abstract
     )
 
 
-def _time(leg: Leg, at: datetime) -> str:
+def _end(leg: Leg) -> ToldEnd:
+    return ToldEnd(
+        time=None if leg.ended_at is None else clock_time(leg, leg.ended_at),
+        known=clock_time(leg, without_end(leg).known_until or leg.started_at),
+        desk=leg.desk_end,
+    )
+
+
+def clock_time(leg: Leg, at: datetime) -> str:
     """By the leg's clock, with the date on any other day than that of its start."""
     local = leg.local(at)
     same_day = local.date() == leg.local(leg.started_at).date()
@@ -263,14 +284,15 @@ def _time(leg: Leg, at: datetime) -> str:
 
 def _remarks(leg: Leg, comments: Sequence[Comment]) -> tuple[Remark, ...]:
     return tuple(
-        Remark(at=one.at, time=_time(leg, one.at), by=one.by, text=one.text) for one in comments
+        Remark(at=one.at, time=clock_time(leg, one.at), by=one.by, text=one.text)
+        for one in comments
     )
 
 
 def _signature(leg: Leg, one: SignOff) -> Signature:
     return Signature(
         at=one.at,
-        time=_time(leg, one.at),
+        time=clock_time(leg, one.at),
         by=one.by,
         sounds=one.sounds,
         listened_to=one.listened_to,

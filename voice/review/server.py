@@ -28,8 +28,8 @@ from starlette.routing import Route
 from voice.entries.errors import LegbookError
 from voice.entries.review import Reviewer
 from voice.report.telling import CAUTION
-from voice.review.acts import ACT
-from voice.review.answers import ToCheck, checked, opened, refused, summaries
+from voice.review.acts import Asked
+from voice.review.answers import ToCheck, another_leg, checked, opened, refused, summaries
 from voice.review.course import Courses
 from voice.review.desk import ConflictError
 from voice.review.doorkeeper import IDLE_MIN
@@ -74,6 +74,7 @@ class Server:
         what a handoff has to tell.
         """
         self._desk = desk
+        self._leg_id = desk.leg.id
         self._doorkeeper = doorkeeper
         self._show = show
         self._needs = needs
@@ -183,11 +184,13 @@ class Server:
             if session is None:
                 return error(401, self._locked())
             try:
+                if sentence := another_leg(request, self._leg_id):
+                    return error(409, sentence)
                 return await route(request, session)
             except ConflictError as wrong:
-                view = await self._ask(self._desk.view)
-                rows = [row.model_dump(mode="json") for row in view.rows]
-                return error(409, str(wrong), head=view.head, rows=rows)
+                # whatever the page does not know yet, though it asked with an older head
+                now = await self._ask(lambda: self._desk.changes(0))
+                return error(409, str(wrong), **now.model_dump(mode="json"))
             except (LegbookError, ValidationError) as wrong:
                 return refused(wrong)
             except Exception:  # noqa: BLE001 - whatever it is, the page gets a sentence
@@ -268,12 +271,9 @@ class Server:
         asked = ToCheck.model_validate_json(await request.body())
         return _told(await self._ask(lambda: checked(self._desk, asked)))
 
-    async def _act(self, request: Request, session: Session) -> Response:
-        act = ACT.validate_json(await request.body())
-        if session.who is None:
-            return error(403, "Say first who you are: name and role stand beside every act.")
-        who = session.who
-        return _told(await self._ask(lambda: self._desk.do(act, who)))
+    async def _act(self, request: Request, _session: Session) -> Response:
+        asked = Asked.model_validate_json(await request.body())
+        return _told(await self._ask(lambda: self._desk.do(asked.act, asked.by)))
 
     async def _seat(self, _request: Request, _session: Session) -> Response:
         return JSONResponse({"address": self.new_address()})

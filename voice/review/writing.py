@@ -23,6 +23,7 @@ from voice.review.acts import (
     AddEntry,
     Approve,
     ChangeTime,
+    EndLeg,
     Listen,
     SignOffLeg,
     TakeAlternative,
@@ -31,7 +32,9 @@ from voice.review.acts import (
     WriteComment,
     WriteDown,
 )
+from voice.review.ending import ended, told_end
 from voice.review.options import options
+from voice.review.rows import clock_time
 from voice.review.times import moment
 from voice.review.typed import TypedError, typed
 
@@ -92,6 +95,8 @@ class Writer:
                 return self._write_down(act)
             case Listen(clip=clip):
                 return Written(ListenedTo(at=self._now, by=self._by, clip=clip), "Listened to.")
+            case EndLeg():
+                return self._end(act)
             case SignOffLeg():
                 return self._sign_off(act, counter)
 
@@ -105,16 +110,18 @@ class Writer:
         heard = self._at_hand.sounds.of(entry.spoken_at)
         settings = self._leg.settings
         listed = () if heard is None else options(heard, self._grammar, settings, entry.entry)
-        if act.index >= len(listed):
-            raise LegbookError(f"Entry {act.number} has no alternative {act.index + 1}.")
-        option = listed[act.index]
+        option = next((one for one in listed if one.text == act.text), None)
+        if option is None:
+            raise LegbookError(f'"{act.text}" is not among what was heard for entry {act.number}.')
         if option.statement is None:
             raise LegbookError(option.why_not or "That alternative is no entry.")
+        _check_as_shown(act.becomes, option.statement)
         return self._correct(entry, option.statement, option.text, "alternative", _why(act))
 
     def _type(self, act: TypeValue) -> Written:
         entry = self._counting(act.number)
         statement, words = typed(act.text, self._grammar, self._leg.settings, entry.entry)
+        _check_as_shown(act.becomes, statement)
         return self._correct(entry, statement, words, "typed", _why(act))
 
     def _change_time(self, act: ChangeTime) -> Written:
@@ -147,6 +154,7 @@ class Writer:
 
     def _add(self, act: AddEntry) -> Written:
         statement, words = typed(act.text, self._grammar, self._leg.settings)
+        _check_as_shown(act.becomes, statement)
         spoken_at = self._now if act.clip is None else self._spoken_at(act.clip)
         if act.time is not None:
             near = self._middle() if act.clip is None else spoken_at
@@ -192,9 +200,9 @@ class Writer:
             why=why,
         )
         became = f"{number} added" if replaces is None else f"{replaces} is now entry {number}"
-        told = f"{entry_text(one.entry)} at {self._leg.local(one.happened_at):%H:%M}"
+        told = f"{entry_text(one.entry)} at {clock_time(self._leg, one.happened_at)}"
         if one.happened_at < self._leg.started_at:  # a slip of the keys may lead to the day before
-            told += f" on {self._leg.local(one.happened_at):%d %B}, before the leg began"
+            told += ", before the leg began"
         return Written(event, f"Entry {became}: {told}.")
 
     def _withdraw(self, act: WithdrawEntry) -> Written:
@@ -213,6 +221,13 @@ class Writer:
         event = WrittenDown(at=self._now, by=self._by, number=act.number, text=act.text)
         return Written(event, f"Note {act.number} is written down.")
 
+    def _end(self, act: EndLeg) -> Written:
+        # by a clock that was set back it is still to come
+        now = max(self._now, self._at_hand.events[-1].at)
+        event = ended(self._leg, now, self._by, act.time, _why(act))
+        signed = " It has to be signed off again." if self._leg.signed else ""
+        return Written(event, f"{told_end(self._leg, event)}{signed}")
+
     def _sign_off(self, act: SignOffLeg, counter: Counter) -> Written:
         event = SignedOff(
             at=self._now,
@@ -225,7 +240,7 @@ class Writer:
         told = f"Signed off by {self._by}: {counter.listened} of {counter.of} sounds listened to"
         entries = "1 entry" if left == 1 else f"{left} entries"
         open_end = (
-            f" Nobody told when the leg was over: say it with: legbook end {self._leg.id}, and sign off again."
+            " Nobody told when the leg was over: tell it under “End of the leg”, and sign off again."
             if self._leg.ended_at is None
             else ""
         )
@@ -246,7 +261,7 @@ class Writer:
             local = self._leg.local
             raise LegbookError(
                 f"{end.by}, told that the leg was over at {local(ended_at):%H:%M}, and {entry_text(entry.entry)} is of "
-                f"{local(entry.happened_at):%H:%M}. Say first when it was over, with: legbook end {self._leg.id}"
+                f"{local(entry.happened_at):%H:%M}. Tell first when it was over, under “End of the leg”."
             )
 
     def _spoken_at(self, clip: str) -> datetime:
@@ -261,5 +276,16 @@ class Writer:
         return start + ((self._leg.known_until or self._now) - start) / 2
 
 
-def _why(act: Approve | TakeAlternative | TypeValue | ChangeTime | AddEntry | WithdrawEntry) -> str:
+def _why(
+    act: Approve | TakeAlternative | TypeValue | ChangeTime | AddEntry | WithdrawEntry | EndLeg,
+) -> str:
     return act.why or REASONS[act.act][0]
+
+
+def _check_as_shown(becomes: str | None, statement: Statement) -> None:
+    """What the reviewer was told that it becomes is what it becomes, or nothing is written."""
+    written = entry_text(statement.entry)
+    if becomes is not None and becomes != written:
+        raise TypedError(
+            f"It would become {written}, and the page said {becomes}. Nothing was written: look, then do it again."
+        )

@@ -43,7 +43,7 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
 )
-REFUSED = ("status of 401", "status of 409", "status of 422")
+REFUSED = ("status of 401", "status of 409", "status of 410", "status of 422")
 """The browser's own lines on answers that the page tells in a sentence."""
 TABLET = {"width": 768, "height": 1024}
 
@@ -93,8 +93,10 @@ def browser() -> Iterator[Browser]:
 
 
 @contextmanager
-def served(folder: Path, grammar: Grammar, *, readonly: bool = False) -> Iterator[OpenDesk]:
-    """A desk at the leg in ``folder``, served from a thread of its own."""
+def served(
+    folder: Path, grammar: Grammar, *, readonly: bool = False, port: int = 0
+) -> Iterator[OpenDesk]:
+    """A desk at the leg in ``folder``, served from a thread of its own; ``port`` 0 takes any that is free."""
     idle = threading.Event()
 
     def clock() -> float:
@@ -102,7 +104,8 @@ def served(folder: Path, grammar: Grammar, *, readonly: bool = False) -> Iterato
 
     desk = Desk(folder, grammar, lambda: datetime.now(UTC), readonly=readonly)
     with socket.socket() as listener:
-        listener.bind((HOST, 0))
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind((HOST, port))
         port = listener.getsockname()[1]
         server = Server(desk, Doorkeeper(clock), port, lambda _: None, tuple(load_needs()))
         config = uvicorn.Config(server.app, log_config=None, access_log=False)

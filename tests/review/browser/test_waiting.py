@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from tests.review.browser.slow import held
 
-    from playwright.sync_api import Page, Route
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
     from tests.review.browser.conftest import OpenDesk
-
-
-@contextmanager
-def _held(page: Page, address: str) -> Iterator[None]:
-    """In this block nothing is answered that is asked of ``address``; after it all is."""
-    asked: list[Route] = []
-    held = True
-
-    def hold(route: Route) -> None:
-        if held:
-            asked.append(route)
-        else:
-            route.fallback()
-
-    page.route(address, hold)
-    yield
-    held = False
-    for route in asked:
-        route.fallback()
 
 
 def test_a_reading_of_the_entry_before_is_not_taken_for_one_of_this(
@@ -41,7 +21,7 @@ def test_a_reading_of_the_entry_before_is_not_taken_for_one_of_this(
     page.click("#entry-4")
     page.wait_for_selector("#alternatives input[value='1']")
     page.keyboard.press("2")
-    with _held(page, "**/data/entries/17/alternatives"):
+    with held(page, "**/data/entries/17/alternatives"):
         page.click("#entry-17")
         expect(page.locator("#alternatives")).to_be_hidden()
         page.focus("#list")
@@ -60,7 +40,7 @@ def test_a_place_in_the_picture_is_kept_for_the_sound(page: Page) -> None:
     """Who clicks into the picture before the sound is there hears it from this place."""
     canvas = page.locator("#waveform")
     at = "document.getElementById('audio').currentTime"
-    with _held(page, "**/clips/*"):
+    with held(page, "**/clips/*"):
         page.click("#entry-6")
         expect(canvas).to_have_attribute("aria-label", "Picture of 0.3 s of sound")
         canvas.click(position={"x": canvas.evaluate("one => one.clientWidth") / 2, "y": 9})
@@ -71,7 +51,7 @@ def test_a_place_in_the_picture_is_kept_for_the_sound(page: Page) -> None:
 
 def test_what_is_typed_while_an_act_is_written_stays(page: Page) -> None:
     """An act that is done late closes no form of another entry."""
-    with _held(page, "**/acts"):
+    with held(page, "**/acts"):
         page.click("#entry-8")
         page.focus("#list")
         page.keyboard.press("y")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import pytest
 from typer.testing import CliRunner
 
-from tests.review.conftest import SAND, Clock
+from tests.review.conftest import SAND, Clock, reading
 from tests.review.flight import LEG, Flight
 from voice.cli import app
 from voice.meaning.grammar import load_grammar
@@ -33,12 +33,12 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     flight.say("pressure seventeen")
     flight.pass_over()
     folder = flight.end()
-    do(folder, "alternative", number=1, index=1)
+    take(folder, 1)
     do(folder, "type", number=2, text="40")
     do(folder, "type", number=3, text="50", why="said wrongly")
-    do(folder, "alternative", number=4, index=1)
+    take(folder, 4)
     do(folder, "withdraw", number=10)
-    do(folder, "alternative", number=5, index=1)
+    take(folder, 5)
     do(folder, "time", number=6, time="23:30")
     do(folder, "add", text="drained 60 ml", clip="0008.flac")
     return folder
@@ -55,6 +55,14 @@ def do(folder: Path, name: str, **told: object) -> None:
     desk = Desk(folder, load_grammar(), Clock())
     desk.do(ACT.validate_python({"act": name, "head": desk.head, **told}), SAND)
     desk.close()
+
+
+def take(folder: Path, number: int) -> None:
+    """Take the second reading of an entry."""
+    desk = Desk(folder, load_grammar(), Clock())
+    told = reading(desk, number, 1)
+    desk.close()
+    do(folder, "alternative", **told)
 
 
 def journal(folder: Path) -> list[Event]:

@@ -18,6 +18,9 @@ const CLICK_PX = 4;
 const TAP_PX = 12;
 const FONT = "12px system-ui, sans-serif";
 
+/** @param {Course} course */
+const endOf = (course) => Math.max(course.end_s, course.start_s + SHORTEST_S);
+
 export class Charts extends EventTarget {
   /** @param {import("./leg.js").Leg} leg */
   constructor(leg) {
@@ -46,17 +49,15 @@ export class Charts extends EventTarget {
 
   /** @param {Course} course */
   show(course) {
-    const first = this.course === null;
+    const before = this.course;
+    const whole = before === null || (this.from <= before.start_s && this.to >= endOf(before));
     const same = JSON.stringify(course) === JSON.stringify(this.course);
     this.course = course;
     if (same) return;
     this.moments = momentsOf(course, (at_s) => this.leg.clock(at_s));
     this.slider.max = String(Math.max(this.moments.length - 1, 0));
     byId("charts-empty").hidden = this.moments.length > 0;
-    if (first) {
-      this.from = course.start_s;
-      this.to = Math.max(course.end_s, course.start_s + SHORTEST_S);
-    }
+    if (whole) [this.from, this.to] = [course.start_s, endOf(course)];
     this.draw();
     this.tellMoment();
   }
@@ -197,7 +198,7 @@ export class Charts extends EventTarget {
   view(from, to) {
     const course = this.course;
     if (!course) return;
-    const end = Math.max(course.end_s, course.start_s + SHORTEST_S);
+    const end = endOf(course);
     const length = Math.min(Math.max(to - from, SHORTEST_S), end - course.start_s);
     this.from = Math.min(Math.max(from, course.start_s), end - length);
     this.to = this.from + length;

@@ -7,15 +7,16 @@ import { entryKey, Leg } from "./leg.js";
 import { List } from "./list.js";
 import { Panel } from "./panel.js";
 import { Player } from "./player.js";
-import { get } from "./server.js";
+import { get, newest } from "./server.js";
 import { showTables } from "./tables.js";
-import { known, windows } from "./windows.js";
+import { known, remember, windows } from "./windows.js";
 
 const ASK_EVERY_MS = 15_000;
 
 async function start() {
-  const course = get("/data/course");
+  const firstCourse = get("/data/course");
   const leg = await Leg.load();
+  remember(leg);
   const player = new Player();
   const list = new List(leg);
   const panel = new Panel(leg, list, player, () => known(leg));
@@ -35,15 +36,25 @@ async function start() {
     };
     byId("tables-box").ontoggle();
   };
+  const course = newest(() => get("/data/course"), showCourse);
   leg.addEventListener("change", (event) => {
-    if (/** @type {CustomEvent} */ (event).detail.rows.length === 0) return;
-    quietly(async () => showCourse(await get("/data/course")));
+    const { rows, ended } = /** @type {CustomEvent} */ (event).detail;
+    if (rows.length > 0 || ended) quietly(course);
   });
+  /** Those that were told as heard, or are just being told. @type {Set<string>} */
+  const heard = new Set();
   player.addEventListener("heard", (event) => {
     const clip = /** @type {CustomEvent} */ (event).detail;
-    if (clip && leg.view.who && leg.view.readonly === null) {
-      quietly(async () => void (await leg.act("listened", { clip })));
-    }
+    if (!clip || heard.has(clip) || !leg.view.who || leg.view.readonly !== null) return;
+    heard.add(clip);
+    quietly(async () => {
+      try {
+        await leg.act("listened", { clip });
+      } catch (error) {
+        heard.delete(clip);
+        throw error;
+      }
+    });
   });
   byId("act-form").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -59,7 +70,7 @@ async function start() {
     if (!document.hidden) quietly(() => lookForOthers(leg));
   }, ASK_EVERY_MS);
 
-  showCourse(await course);
+  showCourse(await firstCourse);
   list.choose(list.keys[0] ?? null, { scroll: false });
   list.box.focus({ preventScroll: true });
   document.documentElement.dataset.ready = "yes";

@@ -6,8 +6,10 @@ import { post } from "./server.js";
 /** @typedef {import("./leg.js").Item} Item */
 /**
  * @typedef {{act: string, key: string, name: string, button: string, told: string,
- *   fits: (item: Item) => boolean, fields: (item: Item) => HTMLElement[]}} Act
- *   `key` opens the form, `name` stands on its button, `button` on the one that does it.
+ *   fits: (item: Item) => boolean,
+ *   fields: (item: Item, now: () => Item | null) => HTMLElement[]}} Act
+ *   `key` opens the form, `name` stands on its button, `button` on the one that does it; `now` gives what
+ *   the form is about by then, as somebody else may correct it meanwhile.
  */
 
 const CHECK_AFTER_MS = 250;
@@ -31,14 +33,14 @@ export const ACTS = [
     act: "type", key: "e", name: "Correct it", button: "Correct it",
     told: "Write the value, or the whole entry as it is said.",
     fits: (item) => counts(item) && item.type === "entry" && !item.row.note,
-    fields: (item) => [checked("text", "What was said", item, "14, 120/80, pressure fourteen")],
+    fields: (_, now) => [checked("text", "What was said", now, "14, 120/80, pressure fourteen")],
   },
   {
     act: "time", key: "t", name: "Change the time", button: "Change the time",
     told: "When it happened, by the leg’s clock.",
     fits: counts,
     fields: (item) => [
-      field("time", "Time", { value: item.type === "entry" ? item.row.time : "", placeholder: "14:05" }),
+      field("time", "Time", { value: item.type === "entry" ? clockOf(item.row.time) : "", placeholder: "14:05" }),
     ],
   },
   {
@@ -58,7 +60,7 @@ export const ACTS = [
     told: "Something else was said in this sound.",
     fits: sounds,
     fields: (item) => [
-      checked("text", "What was said", null, "pressure fourteen"),
+      checked("text", "What was said", () => null, "pressure fourteen"),
       field("time", "Time, if not that of the sound", { placeholder: told(item) }),
     ],
   },
@@ -69,6 +71,9 @@ export const ACTS = [
     fields: () => [area("text", "Comment")],
   },
 ];
+
+/** Without the date that stands before it on another day: what is typed is the nearest. @param {string} time */
+export const clockOf = (time) => time.slice(-"14:05".length);
 
 /** @param {Item} item */
 const told = (item) => (item.type === "entry" ? item.row.time : item.gap.time);
@@ -132,33 +137,46 @@ function area(name, label, text = "") {
 }
 
 /**
- * A field that says, while one types, what would be kept.
+ * A field that says, while one types, what would be kept. What it said is sent along, so that nothing
+ * else is kept; until it says something, nothing stands there, also not of what was typed before.
  * @param {string} name
  * @param {string} label
- * @param {Item | null} item the entry that it corrects
+ * @param {() => Item | null} corrects the entry that it corrects
  * @param {string} placeholder
  */
-function checked(name, label, item, placeholder) {
+function checked(name, label, corrects, placeholder) {
   const becomes = h("output", { class: "becomes" });
-  const number = item?.type === "entry" ? item.row.number : null;
+  const sent = h("input", { type: "hidden", name: "becomes" });
   let waiting = 0;
-  const check = async (/** @type {HTMLInputElement} */ input) => {
-    const text = input.value;
-    let sentence = "";
-    if (text.trim()) {
-      try {
-        const found = await post("/check", { text, number });
-        sentence = `Becomes ${found.written}${found.time ? ` at ${found.time}` : ""}`;
-      } catch (error) {
-        sentence = /** @type {Error} */ (error).message;
+  let turn = 0;
+  const tell = (/** @type {string} */ sentence, /** @type {string} */ written) => {
+    becomes.textContent = sentence;
+    sent.value = written;
+  };
+  const check = async (/** @type {string} */ text) => {
+    const asked = turn;
+    const item = corrects();
+    try {
+      const found = await post("/check", { text, number: item?.type === "entry" ? item.row.number : null });
+      if (asked === turn) {
+        tell(`Becomes ${found.written}${found.time ? ` at ${found.time}` : ""}`, found.written);
       }
+    } catch (error) {
+      if (asked === turn) tell(/** @type {Error} */ (error).message, "");
     }
-    if (input.value === text) becomes.textContent = sentence;
   };
   const oninput = (/** @type {Event} */ event) => {
     clearTimeout(waiting);
-    const input = /** @type {HTMLInputElement} */ (event.target);
-    waiting = window.setTimeout(() => void check(input), CHECK_AFTER_MS);
+    turn += 1;
+    tell("", "");
+    const text = /** @type {HTMLInputElement} */ (event.target).value;
+    if (text.trim()) waiting = window.setTimeout(() => void check(text), CHECK_AFTER_MS);
   };
-  return h("div", {}, field(name, label, { oninput, placeholder, required: true }), becomes);
+  return h("div", {}, field(name, label, { oninput, placeholder, required: true }), becomes, sent);
+}
+
+/** Look again at what stands in the fields of a form: they were filled in otherwise than by typing, or it is
+ * about something else now. @param {Element} fields */
+export function checkAgain(fields) {
+  fields.querySelector("input[name=text]")?.dispatchEvent(new Event("input"));
 }

@@ -1,6 +1,6 @@
 // Single keys, for whoever has no hand for the mouse; they can be switched off.
 
-import { byId, fill, h } from "./dom.js";
+import { byId, fill, h, say } from "./dom.js";
 import { ACTS } from "./forms.js";
 
 /** @typedef {{keys: string[], shown: string, told: string, do: () => void}} Key */
@@ -38,6 +38,7 @@ export function listen({ list, panel, player, open }) {
       byId("moment").focus();
     } },
     { keys: ["v"], shown: "v", told: "Summary before and after", do: () => open.summary() },
+    { keys: ["d"], shown: "d", told: "Tell when the leg was over, where nobody said so on it", do: () => open.end() },
     { keys: ["g"], shown: "g", told: "Sign off", do: () => open.sign_off() },
     { keys: ["?"], shown: "?", told: "This help", do: () => open.help() },
   ];
@@ -64,11 +65,24 @@ export function listen({ list, panel, player, open }) {
     if (press && !plain(event)) take(event, () => byId(press).click());
     else if (event.key === "Enter" && event.target === byId("moment")) take(event, () => byId("to-entry").click());
   });
+  // a field may go while it is typed into, as somebody else changes the entry: its text is no command
+  /** @type {Element | null} */
+  let typedInto = null;
+  document.addEventListener("focusin", (event) => {
+    const target = /** @type {Element} */ (event.target);
+    typedInto = target.matches(TYPED_INTO) ? target : null;
+  });
+  document.addEventListener("pointerdown", () => { typedInto = null; });
   document.addEventListener("keydown", (event) => {
+    if (["Escape", "Tab"].includes(event.key)) typedInto = null;
     const target = /** @type {Element} */ (event.target);
     if (event.defaultPrevented || document.querySelector("dialog[open]")) return;
     if (event.key === "Escape" && panel.formOpen) {
       take(event, () => panel.closeForm(true));
+      return;
+    }
+    if (typedInto !== null && target === document.body && !plain(event)) {
+      take(event, () => say("The field that you typed into is gone. Press Esc, then go on."));
       return;
     }
     if (plain(event) || target.matches(TYPED_INTO) || !byId("single-keys").checked) return;

@@ -1,6 +1,6 @@
 // The leg as this page knows it: what the server told, and what became of it since.
 
-import { get, post } from "./server.js";
+import { get, isOf, post, Refused } from "./server.js";
 
 /**
  * @typedef {{name: string, role: string}} Person
@@ -14,8 +14,12 @@ import { get, post } from "./server.js";
  * @typedef {{id: number, start_at: string, time: string, clip: string | null, listened: boolean,
  *   outcome: string, heard: string, need: number, why_look: string[],
  *   became: number[]}} Gap
+ * @typedef {{time: string | null, known: string,
+ *   desk: {at: string, by: Person, why: string} | null}} End
  * @typedef {{type: "entry", key: string, row: Row} | {type: "gap", key: string, gap: Gap}} Item
  */
+
+const DAY = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", timeZone: "UTC" });
 
 /** @param {number} number */
 export const entryKey = (number) => `entry-${number}`;
@@ -23,8 +27,8 @@ export const entryKey = (number) => `entry-${number}`;
 export const gapKey = (id) => `gap-${id}`;
 
 /**
- * One leg; listeners to `change` get which rows and gaps have changed, and which of the
- * rows did not stand before.
+ * One leg; listeners to `change` get which rows and gaps have changed, which of the rows did not stand
+ * before, which gaps are new or gone, and whether its end is another.
  */
 export class Leg extends EventTarget {
   /** @param {any} view */
@@ -35,10 +39,14 @@ export class Leg extends EventTarget {
     this.rows = new Map(view.rows.map((/** @type {Row} */ row) => [row.number, row]));
     /** @type {Map<number, Gap>} */
     this.gaps = new Map(view.gaps.map((/** @type {Gap} */ gap) => [gap.id, gap]));
+    /** What was sent and not answered yet. @type {Set<string>} */
+    this.sending = new Set();
   }
 
   static async load() {
-    return new Leg(await get("/data/leg"));
+    const leg = new Leg(await get("/data/leg"));
+    isOf(leg.view.leg);
+    return leg;
   }
 
   /**
@@ -61,16 +69,25 @@ export class Leg extends EventTarget {
    * @returns {Promise<any>} the answer; its `said` is a sentence
    */
   async act(act, about, head = this.view.head) {
-    const answer = await post("/acts", { act, head, ...about });
-    this.take(answer);
-    return answer;
+    const sent = JSON.stringify([act, about]);
+    if (this.sending.has(sent)) throw new Refused(0, "That is being written already.");
+    this.sending.add(sent);
+    try {
+      const answer = await post("/acts", { by: this.view.who, act: { act, head, ...about } });
+      this.take(answer);
+      return answer;
+    } finally {
+      this.sending.delete(sent);
+    }
   }
 
   /**
-   * Put what has changed in the place of what was known.
+   * Put what has changed in the place of what was known. An answer tells all that its asker did not
+   * know; so one that comes late, after a newer one, tells nothing that still holds.
    * @param {any} answer
    */
   take(answer) {
+    if (!("head" in answer) || answer.head < this.view.head) return;
     /** @type {Row[]} */
     const rows = answer.rows ?? [];
     /** @type {Gap[]} */
@@ -80,12 +97,16 @@ export class Leg extends EventTarget {
       // an entry stands again where its correction was withdrawn
       return !before || (before.replaced_by !== null && row.replaced_by === null);
     });
+    const found = gaps.filter((gap) => !this.gaps.has(gap.id));
     for (const row of rows) this.rows.set(row.number, row);
     for (const gap of gaps) this.gaps.set(gap.id, gap);
-    for (const part of ["head", "comments", "counter", "sign_off", "sign_offs"]) {
-      if (part in answer) this.view[part] = answer[part];
+    const gone = [...this.gaps.keys()].filter((id) => !answer.gap_ids.includes(id));
+    for (const id of gone) this.gaps.delete(id);
+    const ended = JSON.stringify(answer.end) !== JSON.stringify(this.view.end);
+    for (const part of ["head", "comments", "counter", "sign_off", "sign_offs", "end", "notices"]) {
+      this.view[part] = answer[part];
     }
-    this.dispatchEvent(new CustomEvent("change", { detail: { rows, gaps, added } }));
+    this.dispatchEvent(new CustomEvent("change", { detail: { rows, gaps, added, found, gone, ended } }));
   }
 
   /**
@@ -96,6 +117,17 @@ export class Leg extends EventTarget {
   clock(seconds, withSeconds = false) {
     const local = new Date((seconds + this.view.utc_offset_min * 60) * 1000);
     return local.toISOString().slice(11, withSeconds ? 19 : 16);
+  }
+
+  /**
+   * A moment by the leg's clock, with the date on any other day than that of its start.
+   * @param {string} at as ISO 8601
+   */
+  time(at) {
+    const [local, start] = [at, this.view.started_at].map((one) =>
+      new Date(Date.parse(one) + this.view.utc_offset_min * 60_000));
+    const day = DAY.format(local);
+    return `${day === DAY.format(start) ? "" : `${day} `}${this.clock(Date.parse(at) / 1000)}`;
   }
 
   /** @returns {Item[]} everything that can be looked at, in the order in which it was said */

@@ -94,9 +94,12 @@ export class List extends EventTarget {
 
   /**
    * What has changed takes the place of what it was, so that the next is still the next.
-   * @param {{rows: Row[], gaps: import("./leg.js").Gap[], added: Row[]}} changed
+   * @param {{rows: Row[], gaps: import("./leg.js").Gap[], added: Row[],
+   *   found: import("./leg.js").Gap[], gone: number[]}} changed
    */
-  update({ rows, gaps, added }) {
+  update({ rows, gaps, added, found, gone }) {
+    for (const id of gone) this.remove(gapKey(id));
+    for (const gap of found) this.place(gapKey(gap.id), null);
     for (const row of added) {
       if (this.keys.includes(entryKey(row.number))) continue;
       this.place(entryKey(row.number), row.replaces === null ? null : entryKey(row.replaces));
@@ -127,6 +130,13 @@ export class List extends EventTarget {
       if (after >= 0) byId(/** @type {string} */ (this.chosen)).after(option);
       else this.box.prepend(option);
     }
+  }
+
+  /** @param {string} key */
+  remove(key) {
+    this.drawTo(key);
+    this.keys = this.keys.filter((one) => one !== key);
+    document.getElementById(key)?.remove();
   }
 
   /** @param {string} key */

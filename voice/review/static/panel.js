@@ -1,10 +1,10 @@
 // The one entry, or stretch of speech, that is being looked at.
 
 import { byId, fill, h, say, unsay } from "./dom.js";
-import { ACTS, asked, reasonsFor, why } from "./forms.js";
+import { ACTS, asked, checkAgain, reasonsFor, why } from "./forms.js";
 import { outcome, stateWord } from "./list.js";
 import { about, anyWords, entryKey, inWords, quoted } from "./leg.js";
-import { get, Refused } from "./server.js";
+import { get, newest, Refused } from "./server.js";
 
 /** @typedef {import("./leg.js").Item} Item */
 /** @typedef {{index: number, text: string, written: string | null, now: boolean,
@@ -54,8 +54,12 @@ export class Panel {
      * @type {string | null}
      */
     this.decidedOn = null;
-    /** How often something else was chosen. */
-    this.visit = 0;
+    /** How often something else was chosen, opened or marked. */
+    this.turn = 0;
+    /** Whose first record is shown. @type {string | null} */
+    this.historyOf = null;
+    /** Of which readings, and of which acts, there are buttons. */
+    this.drawn = { readings: "", acts: "" };
     /** What was typed and not sent, by what it was typed for. @type {Map<string, FormData>} */
     this.drafts = new Map();
     list.addEventListener("choose", (event) => {
@@ -63,6 +67,15 @@ export class Panel {
     });
     leg.addEventListener("change", () => this.follow());
     byId("first-record").addEventListener("toggle", () => void this.showHistory());
+    this.askHistory = newest(
+      async () => {
+        const { key } = this;
+        return { key, ...(await get(`/data/entries/${/** @type {any} */ (this.item).row.number}/history`)) };
+      },
+      ({ key, history }) => {
+        if (key === this.key) this.drawHistory(history);
+      },
+    );
   }
 
   get item() {
@@ -73,14 +86,14 @@ export class Panel {
   async show(key) {
     if (this.formOpen) this.drafts.set(this.draft, new FormData(byId("act-form")));
     this.key = key;
-    this.visit += 1;
+    this.turn += 1;
     this.decidedOn = null;
     this.closeForm();
     this.tell();
     byId("first-record").open = false;
     const item = this.item;
+    void this.player.load(item ? about(item).clip : null);
     if (!item) return;
-    void this.player.load(about(item).clip);
     if (byId("play-each").checked) void this.player.play();
     await this.showAlternatives();
   }
@@ -88,7 +101,12 @@ export class Panel {
   /** Something in the leg has changed: what is typed stays, the rest is told anew. */
   follow() {
     const item = this.item;
-    if (!item) return;
+    if (!item) {
+      if (this.key === null) return;
+      this.list.choose(null);
+      say("An entry has come of this speech meanwhile.");
+      return;
+    }
     const stands = item.type === "entry" ? this.leg.standing(item.row.number) : null;
     const before = this.key;
     if (stands) this.key = entryKey(stands.number);
@@ -97,8 +115,10 @@ export class Panel {
       this.list.chosen = this.key;
       this.list.mark();
       byId("first-record").open = false;
+      checkAgain(byId("act-fields"));
     }
     void this.showAlternatives();
+    void this.showHistory();
   }
 
   tell() {
@@ -111,7 +131,7 @@ export class Panel {
       item.type === "entry" ? `Entry ${item.row.number}: ${item.row.written}` : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
     const when = item.type === "entry" && item.row.spoken_at !== item.row.happened_at
-      ? `${told.time}, said ${this.leg.clock(Date.parse(item.row.spoken_at) / 1000)}`
+      ? `${told.time}, said ${this.leg.time(item.row.spoken_at)}`
       : told.time;
     fill(
       byId("panel-facts"),
@@ -139,7 +159,7 @@ export class Panel {
   /** @param {{act: string, at: string, by: {name: string, role: string}, why: string}} desk */
   deskWords({ act, at, by, why: reason }) {
     const what = DESK[/** @type {keyof typeof DESK} */ (act)] ?? act;
-    const time = this.leg.clock(Date.parse(at) / 1000);
+    const time = this.leg.time(at);
     return `${what} at the desk by ${by.name} (${by.role}), ${time}: ${reason || "no reason given"}`;
   }
 
@@ -152,14 +172,21 @@ export class Panel {
   tellActs(item) {
     const fit = this.leg.view.readonly === null ? ACTS.filter((act) => act.fits(item)) : [];
     const open = byId("act-form").dataset.act ?? null;
-    fill(
-      byId("acts"),
-      ...fit.map((act) =>
-        h("button",
-          { type: "button", "aria-expanded": String(act.act === open), "aria-controls": "act-place",
-            onclick: () => this.open(act.act) },
-          act.name, " ", h("kbd", {}, act.key))),
-    );
+    const drawn = fit.map((act) => act.act).join();
+    if (drawn !== this.drawn.acts) {
+      this.drawn.acts = drawn;
+      fill(
+        byId("acts"),
+        ...fit.map((act) =>
+          h("button",
+            { type: "button", "data-act": act.act, "aria-controls": "act-place",
+              onclick: () => this.open(act.act) },
+            act.name, " ", h("kbd", {}, act.key))),
+      );
+    }
+    for (const button of byId("acts").children) {
+      button.setAttribute("aria-expanded", String(button.dataset.act === open));
+    }
   }
 
   async showAlternatives() {
@@ -185,6 +212,7 @@ export class Panel {
   clearAlternatives() {
     this.alternatives = [];
     this.alternativesOf = null;
+    this.drawn.readings = "";
     fill(byId("alternatives-list"));
     fill(byId("alternatives-do"));
     byId("alternatives").hidden = true;
@@ -194,8 +222,10 @@ export class Panel {
 
   /** @param {Item} item */
   drawAlternatives(item) {
-    const before = /** @type {HTMLInputElement | null} */ (
-      document.querySelector("#alternatives input:checked"))?.value;
+    // nobody loses a mark, or the words in a field, to what has not changed
+    const drawn = JSON.stringify([item.key, this.alternatives]);
+    if (drawn === this.drawn.readings) return;
+    this.drawn.readings = drawn;
     const act = item.type === "entry" ? "alternative" : "add";
     const may = this.leg.view.readonly === null
       && this.alternatives.some((one) => one.written !== null && !one.now);
@@ -208,8 +238,7 @@ export class Panel {
         return h("li", {},
           h("label", {},
             h("input", { type: "radio", name: "index", value: one.index, disabled: !can,
-              required: true, checked: can && String(one.index) === before,
-              onchange: () => this.decide() }),
+              required: true, onchange: () => this.decide() }),
             " ", h("kbd", {}, String(at + 1)), " ",
             h("span", { class: "what" }, one.written ?? quoted(one.text)),
             one.written !== null && h("span", { class: "detail" }, ` ${quoted(one.text)}`),
@@ -252,20 +281,18 @@ export class Panel {
 
   /** From now on somebody decides, by what the page shows now. */
   decide() {
+    this.turn += 1;
     this.decidedOn = this.leg.view.head;
   }
 
   async takeAlternative() {
     const item = this.item;
     const typed = new FormData(byId("alternatives"));
-    const index = Number(typed.get("index"));
-    if (!item) return;
-    if (item.type === "entry") {
-      await this.do("alternative", { number: item.row.number, index, why: typed.get("why") });
-    } else {
-      const text = this.alternatives.find((one) => one.index === index)?.text;
-      await this.do("add", { text, clip: item.gap.clip, why: typed.get("why") });
-    }
+    const taken = this.alternatives.find((one) => one.index === Number(typed.get("index")));
+    if (!item || !taken || this.alternativesOf !== item.key) return;
+    const about = { text: taken.text, becomes: taken.written, why: typed.get("why") };
+    if (item.type === "entry") await this.do("alternative", { number: item.row.number, ...about });
+    else await this.do("add", { clip: item.gap.clip, ...about });
   }
 
   /**
@@ -290,7 +317,7 @@ export class Panel {
     fill(
       byId("act-fields"),
       h("p", {}, act.told),
-      ...act.fields(item),
+      ...act.fields(item, () => this.item),
       name in this.leg.view.reasons && why(reasonsFor(name, item, this.leg.view.reasons[name]), "act"),
       h("div", { class: "row" },
         h("button", { type: "submit" }, act.button),
@@ -301,6 +328,7 @@ export class Panel {
     for (const [field, text] of this.drafts.get(this.draft) ?? []) {
       byId("act-form").elements[field].value = text;
     }
+    checkAgain(byId("act-fields"));
     this.tellActs(item);
     this.focusForm();
   }
@@ -309,7 +337,7 @@ export class Panel {
   focusForm() {
     const fields = byId("act-fields");
     byId("act-place").scrollIntoView({ block: "nearest" });
-    const first = fields.querySelector("input:not([name=why]), textarea")
+    const first = fields.querySelector("input:not([name=why], [type=hidden]), textarea")
       ?? fields.querySelector("[type=submit]");
     first.focus();
     first.select?.();
@@ -350,28 +378,39 @@ export class Panel {
    * @param {object} body
    */
   async do(act, body) {
+    const { draft, turn, typed } = this;
+    const head = this.decidedOn ?? this.leg.view.head;
+    // who has gone on meanwhile may decide something else already, or have typed on
+    const stayed = () => turn === this.turn && typed === this.typed;
     if (!(await this.known())) return;
     try {
-      const { draft, visit } = this;
-      const answer = await this.leg.act(act, body, this.decidedOn ?? this.leg.view.head);
+      const answer = await this.leg.act(act, body, head);
       this.drafts.delete(draft);
-      if (visit === this.visit) {
-        // who has gone on meanwhile may already decide something else
+      if (stayed()) {
         this.decidedOn = null;
         this.closeForm(true);
       }
       say(answer.said);
     } catch (error) {
-      this.refused(error);
+      this.refused(error, stayed());
     }
   }
 
-  /** @param {unknown} error */
-  refused(error) {
+  /** What stands in the form of an act now. */
+  get typed() {
+    const words = [...new FormData(byId("act-form"))].filter(([name]) => name !== "becomes");
+    return JSON.stringify(words);
+  }
+
+  /**
+   * @param {unknown} error
+   * @param {boolean} [stayed] whether it is about what is being decided now
+   */
+  refused(error, stayed = false) {
     if (!(error instanceof Refused)) throw error;
     if (error.status === 409) {
       this.leg.take(error.answer);
-      this.decide(); // the sentence tells what has changed
+      if (stayed) this.decide(); // the sentence tells what has changed
     }
     say(error.message, { trouble: true });
   }
@@ -379,20 +418,24 @@ export class Panel {
   async showHistory() {
     const item = this.item;
     if (!byId("first-record").open || item?.type !== "entry") return;
-    fill(byId("history"));
+    if (this.historyOf !== item.key) fill(byId("history"));
     try {
-      const { history } = await get(`/data/entries/${item.row.number}/history`);
-      if (this.key !== item.key) return;
-      fill(
-        byId("history"),
-        ...history.map((/** @type {import("./leg.js").Row} */ row) =>
-          h("li", {},
-            `Entry ${row.number}: ${row.written}, ${row.time}, ${row.state}`,
-            row.heard && `, heard ${quoted(row.heard)}`, ". ",
-            row.desk && h("span", { class: "detail" }, this.deskWords(row.desk)))),
-      );
+      await this.askHistory();
     } catch (error) {
       if (this.key === item.key) this.refused(error);
     }
+  }
+
+  /** @param {import("./leg.js").Row[]} history */
+  drawHistory(history) {
+    this.historyOf = this.key;
+    fill(
+      byId("history"),
+      ...history.map((row) =>
+        h("li", {},
+          `Entry ${row.number}: ${row.written}, ${row.time}, ${row.state}`,
+          row.heard && `, heard ${quoted(row.heard)}`, ". ",
+          row.desk && h("span", { class: "detail" }, this.deskWords(row.desk)))),
+    );
   }
 }

@@ -1,7 +1,7 @@
 // Hearing a sound: play, pause, slower, and its picture.
 
 import { byId, say } from "./dom.js";
-import { get } from "./server.js";
+import { get, soundOf } from "./server.js";
 
 const SLOWER = 0.75;
 const STEP_S = 1;
@@ -63,7 +63,7 @@ export class Player extends EventTarget {
       this.audio.removeAttribute("src");
       return;
     }
-    this.audio.src = `/clips/${clip}`;
+    this.audio.src = soundOf(clip);
     this.audio.playbackRate = this.rate;
     try {
       const picture = await get(`/data/waveform/${clip}`);
@@ -79,12 +79,14 @@ export class Player extends EventTarget {
 
   /** The element has no words for what the server said: ask again for the sentence. */
   async tellTrouble() {
+    const clip = /** @type {string} */ (this.clip);
+    let sentence = "This browser cannot play the sound.";
     try {
-      await get(`/clips/${this.clip}`);
-      say("This browser cannot play the sound.", { trouble: true });
+      await get(soundOf(clip));
     } catch (error) {
-      say(/** @type {Error} */ (error).message, { trouble: true });
+      sentence = /** @type {Error} */ (error).message;
     }
+    if (clip === this.clip) say(sentence, { trouble: true });
   }
 
   get slower() {

@@ -14,6 +14,17 @@ export class Refused extends Error {
   }
 }
 
+/** Which leg the page shows: a desk at another one that has taken the port does not answer it. @type {string | null} */
+let shown = null;
+
+/** @param {string} leg its id */
+export function isOf(leg) {
+  shown = leg;
+}
+
+/** @param {string} clip */
+export const soundOf = (clip) => `/clips/${clip}?leg=${encodeURIComponent(shown ?? "")}`;
+
 /**
  * @param {string} address
  * @returns {Promise<any>}
@@ -33,13 +44,35 @@ export const post = (address, body) =>
   });
 
 /**
+ * Asks again and again for what changes; an answer that comes after a newer one is not shown.
+ * @template T
+ * @param {() => Promise<T>} ask
+ * @param {(answer: T) => void} show
+ * @returns {() => Promise<void>}
+ */
+export function newest(ask, show) {
+  let asked = 0;
+  let shown_of = 0;
+  return async () => {
+    asked += 1;
+    const turn = asked;
+    const answer = await ask();
+    if (turn < shown_of) return;
+    shown_of = turn;
+    show(answer);
+  };
+}
+
+/**
  * @param {string} address
  * @param {RequestInit} how
  */
 async function ask(address, how) {
   let response;
   try {
-    response = await fetch(address, { credentials: "same-origin", ...how });
+    const headers = new Headers(how.headers);
+    if (shown !== null) headers.set("Legbook-Leg", shown);
+    response = await fetch(address, { credentials: "same-origin", ...how, headers });
   } catch {
     throw new Refused(
       0,

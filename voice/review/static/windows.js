@@ -1,9 +1,11 @@
 // The windows that open over the page: who reviews, help, the summary, signing off, a second person.
 
 import { byId, fill, h, say } from "./dom.js";
-import { get, post } from "./server.js";
+import { ending } from "./ending.js";
+import { get, newest, post, Refused } from "./server.js";
 
 const AROUND = 2;
+const WHO = "who";
 const SIDES = { same: "", before: "before", after: "after" };
 
 /** @typedef {{side: keyof typeof SIDES, text: string}} Line */
@@ -13,10 +15,11 @@ export function windows(leg) {
   for (const button of document.querySelectorAll("dialog [data-close]")) {
     button.addEventListener("click", () => button.closest("dialog")?.close());
   }
-  byId("whole-summary").addEventListener("change", () => void showSummary());
+  byId("whole-summary").addEventListener("change", () => showLines());
   byId("open-help").addEventListener("click", () => open.help());
   byId("open-summary").addEventListener("click", () => open.summary());
   byId("open-sign-off").addEventListener("click", () => open.sign_off());
+  byId("open-end").addEventListener("click", () => open.end());
   byId("open-who").addEventListener("click", () => void askWho(leg));
   byId("open-seat").addEventListener("click", () => void seat());
   byId("lock").addEventListener("click", () => void lock());
@@ -29,21 +32,26 @@ export function windows(leg) {
     void comment(leg);
   });
   let decidedOn = "";
-  leg.addEventListener("change", () => tellLeg(leg));
+  leg.addEventListener("change", () => {
+    tellLeg(leg);
+    if (byId("summary").open) void showSummary();
+  });
   tellLeg(leg);
   const open = {
     help: () => byId("help").showModal(),
     summary: () => {
+      fill(byId("summary-lines"), h("p", {}, "It is being worked out; the page can be used meanwhile."));
+      byId("summary-lines").hidden = false;
+      byId("summary-same").hidden = true;
       byId("summary").showModal();
       void showSummary();
     },
+    end: ending(leg, known),
     sign_off: () => {
       if (leg.view.readonly !== null) {
         say(leg.view.readonly);
         return;
       }
-      const { listened, of } = leg.view.counter;
-      byId("sign-off-counter").textContent = `You have listened to ${listened} of ${of} sounds.`;
       decidedOn = leg.view.head;
       byId("sign-off").showModal();
     },
@@ -66,6 +74,16 @@ export async function known(leg, { again = false } = {}) {
   return askWho(leg);
 }
 
+/**
+ * Who sits at this window, as was said in it: windows of one browser share a session, and another of them
+ * may be somebody else's.
+ * @param {import("./leg.js").Leg} leg
+ */
+export function remember(leg) {
+  const here = sessionStorage.getItem(WHO);
+  leg.view.who = leg.view.who && here ? JSON.parse(here) : null;
+}
+
 /** @param {import("./leg.js").Leg} leg */
 function askWho(leg) {
   const dialog = byId("who");
@@ -79,6 +97,7 @@ function askWho(leg) {
         try {
           const { who } = await post("/who", { name: typed.get("name"), role: typed.get("role") });
           leg.view.who = who;
+          sessionStorage.setItem(WHO, JSON.stringify(who));
           tellLeg(leg);
           dialog.close();
           say(`You review as ${who.name} (${who.role}).`);
@@ -93,13 +112,18 @@ function askWho(leg) {
 
 /** @param {import("./leg.js").Leg} leg */
 function tellLeg(leg) {
-  const { who, readonly, notices, damage, comments, sign_off, sign_offs } = leg.view;
+  const { who, readonly, notices, damage, comments, counter, sign_off, sign_offs, end } = leg.view;
   byId("reviewer").textContent = who ? `${who.name} (${who.role})` : "nobody yet";
   byId("signed").textContent = sign_off
     ? `Signed off ${sign_off.time} by ${sign_off.by.name} (${sign_off.by.role}).`
     : sign_offs.length > 0
       ? "Changed since it was signed off: it needs a new signature."
       : "Not signed off.";
+  byId("sign-off-counter").textContent = `You have listened to ${counter.listened} of ${counter.of} sounds.`;
+  byId("ended").textContent = end.desk
+    ? `Over at ${end.time}, as ${end.desk.by.name} (${end.desk.by.role}) tells.`
+    : end.time === null ? "Nobody told when it was over." : "";
+  byId("open-end").hidden = readonly !== null || (end.time !== null && !end.desk);
   byId("leg-comment").hidden = readonly !== null;
   const person = (/** @type {import("./leg.js").Comment} */ one) =>
     `${one.time} ${one.by.name} (${one.by.role})`;
@@ -122,7 +146,7 @@ async function signOff(leg, decidedOn) {
   const may_teach = byId("may-teach").checked;
   byId("sign-off").close();
   if (!(await known(leg))) return;
-  await attempt(async () => say((await leg.act("sign_off", { may_teach }, decidedOn)).said));
+  await attempt(async () => say((await leg.act("sign_off", { may_teach }, decidedOn)).said), leg);
 }
 
 /** @param {import("./leg.js").Leg} leg */
@@ -130,10 +154,11 @@ async function comment(leg) {
   if (!(await known(leg))) return;
   const field = byId("leg-comment-text");
   await attempt(async () => {
-    const { said } = await leg.act("comment", { number: null, text: field.value });
-    field.value = "";
+    const text = field.value;
+    const { said } = await leg.act("comment", { number: null, text });
+    if (field.value === text) field.value = "";
     say(said);
-  });
+  }, leg);
 }
 
 async function seat() {
@@ -148,21 +173,24 @@ async function seat() {
 async function lock() {
   await attempt(async () => {
     await post("/lock", {});
+    sessionStorage.removeItem(WHO);
     location.reload();
   });
 }
 
-async function showSummary() {
-  if (byId("summary-lines").childElementCount === 0) {
-    fill(byId("summary-lines"), h("p", {}, "It is being worked out; the page can be used meanwhile."));
-  }
-  await attempt(async () => {
-    const { lines } = await get("/data/summary");
-    const shown = byId("whole-summary").checked ? lines : changes(lines);
-    fill(byId("summary-lines"), ...shown.map(line));
-    byId("summary-same").hidden = lines.some((/** @type {Line} */ one) => one.side !== "same");
-    byId("summary-lines").hidden = shown.length === 0;
-  });
+/** As they were told last. @type {Line[]} */
+let lines = [];
+const askSummary = newest(() => get("/data/summary"), (summary) => {
+  lines = summary.lines;
+  showLines();
+});
+const showSummary = () => attempt(askSummary);
+
+function showLines() {
+  const shown = byId("whole-summary").checked ? lines : changes(lines);
+  fill(byId("summary-lines"), ...shown.map(line));
+  byId("summary-same").hidden = lines.some((one) => one.side !== "same");
+  byId("summary-lines").hidden = shown.length === 0;
 }
 
 /** What has changed, with a little before and after it; `null` stands for what is left out. */
@@ -188,11 +216,15 @@ function line(one) {
       : one.side === "after" ? h("ins", {}, one.text) : one.text);
 }
 
-/** @param {() => Promise<void>} action */
-async function attempt(action) {
+/**
+ * @param {() => Promise<void>} action
+ * @param {import("./leg.js").Leg} [leg] takes over what has stood in the way
+ */
+async function attempt(action, leg) {
   try {
     await action();
   } catch (error) {
+    if (leg && error instanceof Refused) leg.take(error.answer);
     say(/** @type {Error} */ (error).message, { trouble: true });
   }
 }
