@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import chain, product
 from typing import TYPE_CHECKING
 
 from voice.acoustics.topology import PHONES
 from voice.entries.errors import LegbookError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
 Pronunciation = tuple[str, ...]
@@ -44,6 +46,12 @@ def read_lexicon(path: Path) -> Lexicon:
         if word:
             lexicon[word] = (*lexicon.get(word, ()), checked(word, phones, path.name))
     return lexicon
+
+
+def ways_of(words: Sequence[str], lexicon: Lexicon) -> list[Pronunciation]:
+    """How ``words`` are said one after another, the commonest first; none where one of them is unknown."""
+    ways = product(*(lexicon.get(word, ()) for word in words))
+    return [tuple(chain.from_iterable(way)) for way in ways]
 
 
 def format_lexicon(lexicon: Lexicon) -> str:

@@ -13,6 +13,7 @@ from enum import StrEnum
 from itertools import combinations, product
 from typing import TYPE_CHECKING
 
+from voice.acoustics.lexicon_file import ways_of
 from voice.meaning.expression import parse_notation, wordings
 from voice.training.phrases.phone_distance import change, distance
 
@@ -81,13 +82,8 @@ def _spoken(said: str, lexicon: Lexicon) -> list[tuple[str, Pronunciation]]:
     """Each wording with all its pronunciations; several words with the commonest of each."""
     spoken = []
     for words in wordings(parse_notation(said, {})):
-        ways = [lexicon.get(word, ()) for word in words]
-        if len(words) > 1:
-            ways = [some[:1] for some in ways]
-        spoken += [
-            (" ".join(words), tuple(phone for word in way for phone in word))
-            for way in product(*ways)
-        ]
+        ways = ways_of(words, lexicon)
+        spoken += [(" ".join(words), way) for way in (ways if len(words) == 1 else ways[:1])]
     return spoken
 
 

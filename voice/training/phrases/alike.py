@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import combinations, product
 from typing import TYPE_CHECKING
 
 from rapidfuzz.distance import Levenshtein
 
+from voice.acoustics.lexicon_file import ways_of
 from voice.meaning.expression import slots_of
 from voice.training.phrases.faults import Fault, Sort
 from voice.training.phrases.frames import Sounds, frames
@@ -151,12 +152,8 @@ def _half_pairs(
 
 def _between(one: tuple[str, ...], other: tuple[str, ...], lexicon: Lexicon) -> float:
     """How far two values are apart, where that is near; infinite where a word is unknown."""
-    if not all(word in lexicon for word in (*one, *other)):
-        return math.inf
-    first, second = (
-        tuple(phone for word in words for phone in lexicon[word][0]) for words in (one, other)
-    )
-    return distance(first, second, NEAR)
+    ways = ways_of(one, lexicon)[:1], ways_of(other, lexicon)[:1]
+    return min((distance(*pair, NEAR) for pair in product(*ways)), default=math.inf)
 
 
 def nearest_words(

@@ -8,9 +8,10 @@ from __future__ import annotations
 import math
 import random
 from collections import Counter
-from itertools import chain, cycle, islice, product
+from itertools import cycle, islice
 from typing import TYPE_CHECKING
 
+from voice.acoustics.lexicon_file import ways_of
 from voice.entries.leg import LegSettings
 from voice.entries.said import Talk
 from voice.meaning.listening import Listening
@@ -123,7 +124,7 @@ def like_drugs(before: Grammar, after: Grammar, lexicon: Lexicon) -> list[str]:
     spoken: dict[str, list[Pronunciation]] = {}
     for phrase in after.phrases:
         for form, drug in phrase.slots["drug"].forms.items() if "drug" in phrase.slots else ():
-            spoken.setdefault(str(drug), []).extend(_spoken(form, lexicon))
+            spoken.setdefault(str(drug), []).extend(ways_of(form, lexicon))
     nearest: list[str] = []
     for new in after.drugs.keys() - before.drugs.keys():
         nearest += _nearest(spoken[new], {old: spoken[old] for old in before.drugs})
@@ -162,13 +163,6 @@ def _nearest(
         for name, spoken in known.items()
     }
     return sorted(far, key=lambda name: (far[name], name))[:_NEAREST_NAMES]
-
-
-def _spoken(form: Form, lexicon: Lexicon) -> list[Pronunciation]:
-    """How several words are said; none where one of them is unknown."""
-    if not all(word in lexicon for word in form):
-        return []
-    return [tuple(chain.from_iterable(way)) for way in product(*(lexicon[word] for word in form))]
 
 
 def _with_word(phrase: Phrase, word: str, rng: random.Random) -> str | None:
