@@ -99,6 +99,25 @@ def test_new_pins_are_installed_into_the_old_environment(clone: Path, machine: M
     assert machine.count("--require-hashes") == 1
 
 
+def test_a_system_package_that_came_to_be_needed_is_installed_into_an_old_set_up(
+    clone: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A machine that was set up before lacks what has been added since."""
+    asked: list[str] = []
+
+    def install(packages: Sequence[SystemPackage]) -> None:
+        asked.extend(package.name for package in packages)
+
+    setup_machine.prepare(clone, testing=True)
+    monkeypatch.setattr(setup_machine, "install_system", install)
+    setup_machine.prepare(clone, testing=True)
+    assert asked == []
+    added = (*setup_machine.FOR_TESTS, SystemPackage("harpsichord", lambda: False))
+    monkeypatch.setattr(setup_machine, "FOR_TESTS", added)
+    setup_machine.prepare(clone, testing=True)
+    assert "harpsichord" in asked
+
+
 @pytest.mark.parametrize("broken", ["-m venv", "--require-hashes", "--editable"])
 def test_a_set_up_that_was_broken_off_is_made_afresh(
     clone: Path, machine: Machine, broken: str

@@ -97,7 +97,10 @@ DATABASE = (
 )
 """The tests send legs to a PostgreSQL that they start themselves."""
 
-FOR_TESTS = (*SOUND_SERVER, *BROWSER, *COMPILER, *DATABASE)
+STRANGERS = (SystemPackage("flite", _program("flite")),)
+"""Voices that legbook never speaks with itself: the tests let them speak to it."""
+
+FOR_TESTS = (*SOUND_SERVER, *BROWSER, *COMPILER, *DATABASE, *STRANGERS)
 """What the gate needs beside what legbook needs."""
 
 
@@ -125,6 +128,9 @@ def prepare(root: Path, *, testing: bool) -> Path:
     stamp = venv / "legbook-setup.json"
     locks = (RUN_LOCK, DEV_LOCK) if testing else (RUN_LOCK,)
     wanted = {"root": str(root)} | {name: _digest(root / name) for name in locks}
+    wanted |= {"system": _names(SOUND)} | (
+        {"system for tests": _names(FOR_TESTS)} if testing else {}
+    )
 
     done = _read(stamp) if python.is_file() else {}
     if wanted.items() <= done.items():
@@ -205,6 +211,10 @@ def _must(command: Sequence[str], otherwise: str) -> None:
 def _quietly(command: Sequence[str]) -> bool:
     """Whether the command succeeded; what it said is not shown."""
     return subprocess.run(command, check=False, capture_output=True).returncode == 0
+
+
+def _names(packages: Sequence[SystemPackage]) -> str:
+    return " ".join(package.name for package in packages)
 
 
 def _digest(lock: Path) -> str:
