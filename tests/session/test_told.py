@@ -10,6 +10,7 @@ from tests.session.scripted import (
     MUMBLED,
     NoEcho,
     Said,
+    ScriptedVoice,
     Sitting,
     says,
 )
@@ -52,6 +53,18 @@ def test_an_entry_said_over_a_question_is_sounded(tmp_path: Path) -> None:
     )
     assert sitting.spoken[3:] == [QUESTION, LOW, LOW, f"not understood. {QUESTION}"]
     assert sitting.leg().entries == ()
+
+
+def test_it_hears_again_as_soon_as_it_is_silent(tmp_path: Path) -> None:
+    """What it was still to say, when something said over it was told, does not leave it deaf for as long."""
+    gone = MicrophoneError(GONE)
+    events = says("start leg", "check before the move", gone, over("pressure fifteen"), "yes")
+    sitting = Sitting(tmp_path, events, over=NoEcho(), voice=ScriptedVoice(2.0)).run()
+    assert sitting.spoken[-3:] == [
+        "pressure fifteen: not taken; say it again",
+        "is the drain clamped?",
+        "drain clamped for, transfer. are both stopcocks off?",
+    ]
 
 
 def test_resume_said_over_standing_by_is_told(tmp_path: Path) -> None:

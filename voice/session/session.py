@@ -390,8 +390,10 @@ class Session:
         made_out = isinstance(decision, Accept | AskBetween)
         self._pass_by(segment, hearing, OVER_US if text or made_out else decision)
         self._talk.heard_speech(segment.speech_end_s)
-        if text:
-            left = left or self._falling_in.fall_silent(self._clock.now_s())
+        if text and not left:
+            left = self._falling_in.fall_silent(self._clock.now_s())
+            if left:
+                self._segmenter.listen()  # it was to be deaf for as long as we had spoken
         self._talk.happen(SaidOver(text) if text else SpeechUnclear(), segment.speech_end_s)
         if not text or self._talk.state not in ASKING:
             self._talk.say(left)
