@@ -70,7 +70,7 @@ def test_unconfirmed_entries_are_counted_as_such() -> None:
 def test_corrected_entries_are_left_out() -> None:
     """What was corrected or withdrawn does not count."""
     told = entries((1, SALINE), (2, UrineOut(volume_ml=50)), state=EntryState.CORRECTED)
-    nothing = FluidBalance(given_ml=(), urine_ml=0, csf_ml=0, units=(), unconfirmed=0)
+    nothing = FluidBalance(given_ml=(), urine_ml=None, csf_ml=None, units=(), unconfirmed=0)
     assert fluid_balance(told, START, UTC) == nothing
 
 

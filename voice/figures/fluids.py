@@ -23,9 +23,10 @@ class FluidBalance:
 
     given_ml: tuple[tuple[str, float], ...]
     """What went in, by its name in the order in which it was first given."""
-    urine_ml: float
-    csf_ml: float
-    """What drained, as `output` counts it."""
+    urine_ml: float | None
+    """``None`` where none was told."""
+    csf_ml: float | None
+    """What drained, as `output` counts it; ``None`` where nothing was told of it."""
     units: tuple[tuple[str, int], ...]
     """Blood told by the unit: how much went in is not known, and it is not counted."""
     unconfirmed: int
@@ -39,7 +40,7 @@ class FluidBalance:
     @property
     def out_ml(self) -> float:
         """All that came out."""
-        return self.urine_ml + self.csf_ml
+        return (self.urine_ml or 0.0) + (self.csf_ml or 0.0)
 
     @property
     def net_ml(self) -> float:
@@ -73,8 +74,8 @@ def fluid_balance(
     drained = output(entries, started_at, zone)
     return FluidBalance(
         given_ml=tuple(given_ml.items()),
-        urine_ml=sum(f.told.volume_ml for f in urine),
-        csf_ml=drained.total_ml,
+        urine_ml=sum(f.told.volume_ml for f in urine) if urine else None,
+        csf_ml=None if drained.up_to is None else drained.total_ml,
         units=tuple(units.items()),
         unconfirmed=count_unconfirmed([*fluids, *urine, *doses, *blood]) + drained.unconfirmed,
     )

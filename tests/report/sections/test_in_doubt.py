@@ -92,6 +92,19 @@ def test_the_balance_is_told_both_ways() -> None:
     assert balance(telling((1, SALINE)))[-1] == "Balance plus 250 mL."
 
 
+def test_what_was_not_told_is_no_nought_in_the_balance() -> None:
+    """Where no output, no urine or nothing given was told, that is said in place of 0 mL."""
+    assert balance(telling((1, UrineOut(volume_ml=400)))) == [
+        "In: nothing told by its volume.",
+        "Out 400 mL: urine 400 mL, CSF not told.",
+        "Balance minus 400 mL.",
+    ]
+    assert balance(telling((1, SALINE)))[1] == "Out: nothing told."
+    assert balance(telling((1, SALINE), (2, Drained(volume_ml=0))))[1] == (
+        "Out 0 mL: urine not told, CSF 0 mL."
+    )
+
+
 def test_clamped_time_is_told_both_ways() -> None:
     """Clamped for 10 and for 6 min, the second time unconfirmed: 16 min in all, or 10."""
     told = telling(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.report.sections.told import telling
-from voice.entries.kinds.drain import DrainLevelled, Pressure
+from voice.entries.kinds.drain import DrainLevelled, Pressure, ZeroFailed
 from voice.entries.kinds.patient import HeadOfBed
 from voice.entries.kinds.vitals import ArterialZeroed, MeanPressure
 from voice.report.sections.perfusion import perfusion, perfusion_sums
@@ -69,3 +69,21 @@ def test_what_changed_on_the_way_is_told_with_how_many_values_it_touches() -> No
     ((_, before, after), *_) = [perfusion(told)[:3]]
     assert before.endswith("CPP reads too high (1 of 3 values).")
     assert after == "MAP zeroed at the tragus, as ICP (2 of 3 values)."
+
+
+def test_values_after_a_failed_zero_are_told_apart() -> None:
+    """CPP 70 stands; 40, from a pressure after a failed zero, is in the range and left out of the others alone."""
+    told = telling(
+        (0, MeanPressure(value_mmhg=80)),
+        (1, Pressure(value=10, unit="mmHg")),
+        (2, ZeroFailed()),
+        (3, Pressure(value=40, unit="mmHg")),
+    )
+    assert "Range 40 to 70." in perfusion_sums(told)
+    assert perfusion_sums(told)[-1] == (
+        "Not to be relied on: 1 of 2 values. The others alone: Range 70 to 70."
+    )
+    alone = telling(
+        (0, ZeroFailed()), (1, MeanPressure(value_mmhg=80)), (2, Pressure(value=40, unit="mmHg"))
+    )
+    assert perfusion_sums(alone)[-1] == "Not to be relied on: 1 of 1 values. There is no other."

@@ -28,8 +28,8 @@ def balance(told: Telling) -> list[str]:
     given = ", ".join(f"{name} {ml(volume_ml)}" for name, volume_ml in found.given_ml)
     units = ", ".join(f"{product} {count}" for product, count in found.units)
     return [
-        f"In {ml(found.in_ml)}{f': {given}' if given else ''}.",
-        f"Out {ml(found.out_ml)}: urine {ml(found.urine_ml)}, CSF {ml(found.csf_ml)}.",
+        f"In {ml(found.in_ml)}: {given}." if given else "In: nothing told by its volume.",
+        _out(found),
         f"Balance {_net(found)}.",
         *([f"Told by the unit and not counted: {units}."] if units else []),
         *_without_unconfirmed(told, found),
@@ -44,6 +44,14 @@ def _without_unconfirmed(told: Telling, found: FluidBalance) -> list[str]:
     sure = fluid_balance(confirmed_only(leg.entries), leg.started_at, leg.settings.zone)
     alone = f"in {ml(sure.in_ml)}, out {ml(sure.out_ml)}, balance {_net(sure)}"
     return [f"Unconfirmed entries behind it: {found.unconfirmed}. Without them: {alone}."]
+
+
+def _out(found: FluidBalance) -> str:
+    if found.urine_ml is None and found.csf_ml is None:
+        return "Out: nothing told."
+    each = (("urine", found.urine_ml), ("CSF", found.csf_ml))
+    parts = (f"{what} {'not told' if told is None else ml(told)}" for what, told in each)
+    return f"Out {ml(found.out_ml)}: {', '.join(parts)}."
 
 
 def _net(found: FluidBalance) -> str:

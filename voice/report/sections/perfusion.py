@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import Pressure
+from voice.figures.consequences.table import FAILED_ZERO
 from voice.figures.facts import Fact
 from voice.figures.levels import too_high_mmhg
 from voice.figures.order import order, perfusion_targets_mmhg
@@ -46,7 +47,18 @@ def perfusion_sums(told: Telling) -> list[str]:
     if len(sure) < len(found):
         alone = ["The others alone:", *_cpp_range(told, sure)] if sure else ["None is confirmed."]
         lines.append(f"Unconfirmed: {len(found) - len(sure)} of {len(found)}. {' '.join(alone)}")
-    return lines
+    return [*lines, *_without_unreliable(told, found)]
+
+
+def _without_unreliable(told: Telling, found: Sequence[Perfusion]) -> list[str]:
+    """What they are without those whose pressure was read after a failed zero."""
+    sure = [one for one in found if not told.is_marked(one.icp, FAILED_ZERO)]
+    if len(sure) == len(found):
+        return []
+    alone = ["The others alone:", *_cpp_range(told, sure)] if sure else ["There is no other."]
+    return [
+        f"Not to be relied on: {len(found) - len(sure)} of {len(found)} values. {' '.join(alone)}"
+    ]
 
 
 def _cpp_range(told: Telling, found: Sequence[Perfusion]) -> list[str]:
