@@ -16,6 +16,7 @@ from voice.record.desk_events import DeskEnded
 from voice.record.errors import JournalError
 from voice.record.events import Heard, Kept
 from voice.record.journal import Journal
+from voice.record.retention import Policy, drop_sound
 from voice.record.shelf import load, verify
 from voice.review.acts import ACT
 from voice.review.desk import ClipError, ClosedError, ConflictError, Desk
@@ -574,6 +575,25 @@ def test_a_sound_is_as_it_was_kept(desk: Desk, folder: Path) -> None:
     for name in ("0001.flac", "0002.flac", "0999.flac", "../head", ""):
         with pytest.raises(ClipError):
             desk.clip(name)
+
+
+def test_a_sound_that_had_to_go_is_not_asked_for(
+    open_desk: Callable[[], Desk], folder: Path
+) -> None:
+    """What the programme's policy took is no longer counted as left to listen to, unless it was; the policy is told."""
+    desk = open_desk()
+    done = do(desk, "listened", clip="0001.flac")
+    assert (done.counter.listened, done.counter.of) == (1, 9)
+    assert drop_sound(folder, Policy(after_days=0), at(99)) == 10
+    view = desk.view()
+    assert (view.counter.listened, view.counter.of) == (1, 1)
+    assert [(row.sound_gone, row.listened) for row in view.rows[:2]] == [
+        (True, True),
+        (True, False),
+    ]
+    assert all(gap.sound_gone for gap in view.gaps)
+    with pytest.raises(ClipError, match=r"had to go\. By the programme's policy"):
+        desk.clip("0002.flac")
 
 
 def test_there_must_be_a_leg(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from voice.entries.errors import LegbookError
 from voice.record.desk_events import DeskEvent, ListenedTo
 from voice.record.errors import JournalError
+from voice.record.events import SoundDropped
 from voice.record.headfile import NAME
 from voice.record.reading import leg_folders, parts, read_chain
 from voice.record.replay import replay
@@ -42,6 +43,8 @@ class LegAtHand:
         self.sounds = Sounds()
         self.listened: set[str] = set()
         """The clips that were played at the desk."""
+        self.dropped: dict[str, str] = {}
+        """The clips that had to go, each with the programme's policy in a sentence."""
         for event in chain.events:
             self._note(event)
         if not self.events:
@@ -88,6 +91,8 @@ class LegAtHand:
         self.sounds.take(len(self.events), event)
         if isinstance(event, ListenedTo):
             self.listened.add(event.clip)
+        if isinstance(event, SoundDropped):
+            self.dropped |= dict.fromkeys(event.clips, event.why)
 
     def _sizes(self) -> list[int]:
         """Of the head files: each event makes them longer."""

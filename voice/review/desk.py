@@ -142,7 +142,13 @@ class Desk:
         self._at_hand.refresh()
         if self._shown is None or self._shown.head != self._at_hand.head:
             at_hand = self._at_hand
-            view = self._viewer.view(at_hand.leg, at_hand.head, at_hand.sounds, at_hand.listened)
+            view = self._viewer.view(
+                at_hand.leg,
+                at_hand.head,
+                at_hand.sounds,
+                at_hand.listened,
+                at_hand.dropped.keys(),
+            )
             known = {} if self._shown is None else _parts(self._shown)
             for key, part in _parts(view).items():
                 before = known.get(key)
@@ -216,6 +222,8 @@ class Desk:
         sha256 = self._at_hand.sounds.clips().get(name)
         if sha256 is None:
             raise ClipError(f"There is no sound {name} in this leg.", was_kept=False)
+        if (policy := self._at_hand.dropped.get(name)) is not None:
+            raise ClipError(f"Sound clip {name} had to go. {policy}", was_kept=True)
         try:
             return clips.content(self._at_hand.folders, Clip(name=name, sha256=sha256))
         except clips.ClipError as fault:

@@ -61,6 +61,8 @@ class Row(Frozen):
     replaced_by: int | None
     clip: str | None
     listened: bool
+    sound_gone: bool
+    """Whether its sound was kept, and had to go by the programme's policy."""
     need: int
     """The higher, the sooner somebody should look; 0 says only that nothing is known against it."""
     why_look: tuple[str, ...]
@@ -80,6 +82,8 @@ class Gap(Frozen):
     time: str
     clip: str | None
     listened: bool
+    sound_gone: bool
+    """Whether its sound was kept, and had to go by the programme's policy."""
     outcome: Literal["accept", "ask", "not_understood", "not_for_us"]
     heard: str
     """The likeliest of what it may have been, be it no phrase."""
@@ -90,7 +94,7 @@ class Gap(Frozen):
 
 
 class Counter(Frozen):
-    """How many of the sounds that can be played were played at the desk."""
+    """How many sounds were played at the desk, of those that can be, or were before they had to go."""
 
     listened: int
     of: int
@@ -163,12 +167,24 @@ class Viewer:
         self._neighbours = Neighbours()
         self._means = lru_cache(maxsize=4096)(grammar.parse)
 
-    def view(self, leg: Leg, head: int, sounds: Sounds, listened: AbstractSet[str]) -> View:
-        """The leg as it stands after event ``head``; ``listened`` are the clips that were played."""
+    def view(
+        self,
+        leg: Leg,
+        head: int,
+        sounds: Sounds,
+        listened: AbstractSet[str],
+        dropped: AbstractSet[str],
+    ) -> View:
+        """The leg as it stands after event ``head``.
+
+        ``listened`` are the clips that were played, ``dropped`` those that had to go.
+        """
+        played = _Played(listened, dropped)
         far = self._neighbours.far(leg.entries)
-        rows = tuple(self._row(leg, entry, sounds, listened, far) for entry in leg.entries)
-        gaps = tuple(_gap(leg, number, event, sounds, listened) for number, event in sounds.gaps())
-        clips = {*(row.clip for row in rows), *(gap.clip for gap in gaps)} - {None}
+        rows = tuple(self._row(leg, entry, sounds, played, far) for entry in leg.entries)
+        gaps = tuple(_gap(leg, number, event, sounds, played) for number, event in sounds.gaps())
+        named = {*(row.clip for row in rows), *(gap.clip for gap in gaps)} - {None}
+        clips = {clip for clip in named if clip in listened or clip not in dropped}
         return View(
             leg=leg.id,
             head=head,
@@ -193,11 +209,16 @@ class Viewer:
         leg: Leg,
         entry: LegEntry,
         sounds: Sounds,
-        listened: AbstractSet[str],
+        played: _Played,
         far: dict[int, Reason],
     ) -> Row:
         """The row as it was last made, where nothing of it has changed."""
-        changing = _Changing(entry, entry.clip in listened, far.get(entry.number))
+        changing = _Changing(
+            entry,
+            entry.clip in played.listened,
+            entry.clip in played.dropped,
+            far.get(entry.number),
+        )
         made, row = self._rows.get(entry.number, (None, None))
         if row is None or changing != made:
             row = self._new_row(leg, changing, sounds)
@@ -205,7 +226,7 @@ class Viewer:
         return row
 
     def _new_row(self, leg: Leg, changing: _Changing, sounds: Sounds) -> Row:
-        entry, listened, far = changing
+        entry, listened, gone, far = changing
         fixed = self._fixed.get(entry.number)
         if fixed is None:
             fixed = self._fixed[entry.number] = self._look(leg, entry, sounds)
@@ -222,6 +243,7 @@ class Viewer:
             replaced_by=entry.replaced_by,
             clip=entry.clip,
             listened=listened,
+            sound_gone=gone,
             need=sum(reason.weight for reason in look),
             why_look=tuple(reason.words for reason in look),
             note=entry.is_note,
@@ -236,11 +258,19 @@ class Viewer:
         return _Fixed(written=entry_text(entry.entry), against=against)
 
 
+class _Played(NamedTuple):
+    """Clips that were played, and those that cannot be any more."""
+
+    listened: AbstractSet[str]
+    dropped: AbstractSet[str]
+
+
 class _Changing(NamedTuple):
     """What of a row may be otherwise the next time."""
 
     entry: LegEntry
     listened: bool
+    gone: bool
     far: Reason | None
 
 
@@ -249,7 +279,7 @@ class _Fixed(NamedTuple):
     against: tuple[Reason, ...]
 
 
-def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: AbstractSet[str]) -> Gap:
+def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, played: _Played) -> Gap:
     clip = None if event.clip is None else event.clip.name
     became = tuple(sounds.added.get(clip or "", ()))
     look = gap_reasons(event, became)
@@ -258,7 +288,8 @@ def _gap(leg: Leg, number: int, event: Heard, sounds: Sounds, listened: Abstract
         start_at=event.start_at,
         time=clock_time(leg, event.start_at),
         clip=clip,
-        listened=clip in listened,
+        listened=clip in played.listened,
+        sound_gone=clip in played.dropped,
         outcome=event.decision.outcome,
         heard=event.alternatives[0].text if event.alternatives else "",
         need=sum(reason.weight for reason in look),

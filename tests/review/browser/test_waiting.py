@@ -49,6 +49,21 @@ def test_a_place_in_the_picture_is_kept_for_the_sound(page: Page) -> None:
     assert 0.1 < page.evaluate(at) < 0.2
 
 
+def test_readings_that_come_late_push_no_form_out_of_sight(page: Page) -> None:
+    """What is typed, and what it becomes, stay in the window."""
+    page.set_viewport_size({"width": 640, "height": 500})
+    with held(page, "**/data/entries/17/alternatives"):
+        page.click("#entry-17")
+        page.focus("#list")
+        page.keyboard.press("e")
+        page.keyboard.type("15")
+        expect(page.locator(".becomes")).to_be_in_viewport(ratio=1)
+    page.wait_for_selector("#alternatives input[value='1']")
+    expect(page.locator("#act-form [type=submit]")).to_be_in_viewport(ratio=1)
+    page.keyboard.press("Escape")
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
 def test_what_is_typed_while_an_act_is_written_stays(page: Page) -> None:
     """An act that is done late closes no form of another entry."""
     with held(page, "**/acts"):

@@ -8,10 +8,10 @@ import { get, isOf, post, Refused } from "./server.js";
  * @typedef {{at: string, time: string, by: Person, may_teach: boolean}} SignOff
  * @typedef {{number: number, written: string, state: string, heard: string, spoken_at: string,
  *   happened_at: string, time: string, replaces: number | null, replaced_by: number | null,
- *   clip: string | null, listened: boolean, need: number, why_look: string[],
+ *   clip: string | null, listened: boolean, sound_gone: boolean, need: number, why_look: string[],
  *   note: boolean, written_down: string | null,
  *   desk: {act: string, at: string, by: Person, why: string} | null, comments: Comment[]}} Row
- * @typedef {{id: number, start_at: string, time: string, clip: string | null, listened: boolean,
+ * @typedef {{id: number, start_at: string, time: string, clip: string | null, listened: boolean, sound_gone: boolean,
  *   outcome: string, heard: string, need: number, why_look: string[],
  *   became: number[]}} Gap
  * @typedef {{time: string | null, known: string,

@@ -9,7 +9,7 @@ import { about, entryKey, gapKey, inWords } from "./leg.js";
 /** @type {Record<string, (item: Item) => boolean>} */
 const SHOWN = {
   counting: (item) => item.type === "gap" || item.row.replaced_by === null,
-  unheard: (item) => Boolean(about(item).clip) && !about(item).listened,
+  unheard: (item) => Boolean(about(item).clip) && !about(item).sound_gone && !about(item).listened,
   unconfirmed: (item) => item.type === "entry" && item.row.state === "unconfirmed" && !isOpenNote(item.row),
   gaps: (item) => item.type === "gap",
   notes: (item) => item.type === "entry" && item.row.note,
@@ -149,7 +149,6 @@ export class List extends EventTarget {
   /** @param {Item} item */
   option(item) {
     const told = about(item);
-    const by_sound = told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound";
     const what = item.type === "entry" ? item.row.written : "Speech without an entry";
     const state = item.type === "entry" ? stateWord(item.row) : outcome(item.gap);
     const kind = item.type === "gap" ? "gap" : isOpenNote(item.row) ? "note" : item.row.state;
@@ -163,7 +162,7 @@ export class List extends EventTarget {
       " ",
       h("span", { class: "state" }, state),
       h("span", { class: "detail" },
-        inWords(item), " · ", by_sound),
+        inWords(item), " · ", bySound(item)),
       told.why_look.length > 0 && h("span", { class: "why" }, `Look: ${told.why_look.join("; ")}`),
     );
   }
@@ -222,6 +221,14 @@ export class List extends EventTarget {
     if (this.keys.length > 0) this.choose(this.keys[to]);
     this.bringUp();
   }
+}
+
+/** What became of its sound. @param {Item} item */
+export function bySound(item) {
+  const { clip, listened, sound_gone } = about(item);
+  if (clip === null) return "no sound";
+  const heard = listened ? "listened to" : "not listened to";
+  return sound_gone ? `${heard}, its sound had to go` : heard;
 }
 
 /** A note that counts: nothing is read back of it, so nobody can confirm it. @param {Row} row */

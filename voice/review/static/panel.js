@@ -2,7 +2,7 @@
 
 import { byId, fill, h, say, unsay } from "./dom.js";
 import { ACTS, asked, checkAgain, reasonsFor, why } from "./forms.js";
-import { outcome, stateWord } from "./list.js";
+import { bySound, outcome, stateWord } from "./list.js";
 import { about, anyWords, entryKey, inWords, quoted } from "./leg.js";
 import { get, newest, Refused } from "./server.js";
 
@@ -92,7 +92,7 @@ export class Panel {
     this.tell();
     byId("first-record").open = false;
     const item = this.item;
-    void this.player.load(item ? about(item).clip : null);
+    void this.player.load(item && !about(item).sound_gone ? about(item).clip : null);
     if (!item) return;
     if (byId("play-each").checked) void this.player.play();
     await this.showAlternatives();
@@ -136,7 +136,7 @@ export class Panel {
     fill(
       byId("panel-facts"),
       h("span", {}, when), h("span", { class: "state" }, state),
-      h("span", {}, told.clip ? (told.listened ? "listened to" : "not listened to") : "no sound was kept"),
+      h("span", {}, bySound(item)),
     );
     fill(byId("panel-why"), ...told.why_look.map((reason) => h("li", {}, reason)));
     byId("panel-look").hidden = told.why_look.length === 0;
@@ -256,6 +256,7 @@ export class Panel {
     byId("no-alternatives").hidden = others;
     byId("no-alternatives").textContent = this.alternatives.length > 0 || item.type === "entry"
       ? "Nothing else was near." : "Other talk was likeliest.";
+    if (this.formOpen) byId("act-place").scrollIntoView({ block: "nearest" }); // it was pushed down
   }
 
   /**
