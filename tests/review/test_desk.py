@@ -381,30 +381,57 @@ def test_a_note_that_is_moved_keeps_its_words(desk: Desk, folder: Path) -> None:
     assert entry(folder, 4).written_down == "pupil looked sluggish"
 
 
-def test_speech_of_which_an_entry_comes_late_is_no_gap_any_more(tmp_path: Path) -> None:
-    """A leg that goes on while it is looked at: the page learns which stretches of speech are still without an entry."""
+@pytest.fixture
+def answered(tmp_path: Path) -> Iterator[tuple[Desk, Callable[[], None]]]:
+    """A desk at a leg whose nurse was asked between two readings, and what lets her answer; the leg ends with it."""
     flight = Flight(tmp_path)
-    readings = [flight.means("pressure fourteen"), flight.means("pressure forty")]
-    asked = AskBetween(first=readings[0], second=readings[1])
-    start_at, _ = flight.hear(asked, "pressure fourteen", "pressure forty")
+    first, second = flight.means("pressure fourteen"), flight.means("pressure forty")
+    start_at, clip = flight.hear(
+        AskBetween(first=first, second=second), "pressure fourteen", "pressure forty"
+    )
     desk = Desk(flight.folder, load_grammar(), lambda: at(99))
-    (gap,) = desk.view().gaps
-    head = desk.head
-    flight.journal.append(
-        Kept(
+
+    def answer() -> None:
+        kept = Kept(
             at=at(2),
             number=1,
             entry=pressure(14),
             heard="pressure fourteen",
             spoken_at=start_at,
             happened_at=start_at,
+            clip=clip,
         )
-    )
+        flight.journal.append(kept)
+        flight.end()
+
+    yield desk, answer
+    desk.close()
+
+
+def test_speech_of_which_an_entry_comes_late_is_no_gap_any_more(
+    answered: tuple[Desk, Callable[[], None]],
+) -> None:
+    """A leg that goes on while it is looked at: the page learns which stretches of speech are still without an entry."""
+    desk, answer = answered
+    (gap,) = desk.view().gaps
+    head = desk.head
+    answer()
     changes = desk.changes(head)
     assert gap.id not in changes.gap_ids
     assert [row.number for row in changes.rows] == [1]
-    desk.close()
-    flight.journal.close()
+
+
+def test_what_the_nurse_answered_is_not_added_beside_it(
+    answered: tuple[Desk, Callable[[], None]],
+) -> None:
+    """Speech without an entry, of which one came after the reviewer looked, becomes no second one."""
+    desk, answer = answered
+    (gap,) = desk.view().gaps
+    head = desk.head
+    answer()
+    with pytest.raises(ConflictError, match="changed by voice"):
+        do(desk, "add", text="pressure fourteen", clip=gap.clip, head=head)
+    assert len(desk.leg.entries) == 1
 
 
 @pytest.fixture

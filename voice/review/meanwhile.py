@@ -13,6 +13,7 @@ from voice.record.desk_events import (
     ListenedTo,
     WrittenDown,
 )
+from voice.record.event_base import PutDown
 from voice.record.events import Confirmed, Kept, Together, Withdrawn
 from voice.review.acts import (
     AddEntry,
@@ -56,7 +57,7 @@ def _in_the_way(act: Act, event: Event) -> bool:
         case EndLeg():
             return isinstance(event, DeskEnded) or not isinstance(event, DeskEvent)
         case AddEntry(clip=str(clip)):
-            return isinstance(event, DeskEntry) and event.clip == clip and event.replaces is None
+            return isinstance(event, PutDown) and event.clip == clip and event.replaces is None
         case WriteDown(number=number) if isinstance(event, WrittenDown):
             return event.number == number
         case (

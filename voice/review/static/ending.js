@@ -12,8 +12,8 @@ import { Refused } from "./server.js";
 export function ending(leg, known) {
   const dialog = byId("end");
   const form = byId("end-form");
-  /** Where the leg stood when it was decided on. @type {number} */
-  let decidedOn = 0;
+  /** Where the leg stood when it was decided on. */
+  let decidedOn = "";
 
   form.addEventListener("submit", async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -21,7 +21,7 @@ export function ending(leg, known) {
     if (!(await known(leg))) return;
     try {
       const about = { time: typed.get("time"), why: typed.get("why") };
-      const { said } = await leg.act("end", about, String(decidedOn));
+      const { said } = await leg.act("end", about, decidedOn);
       dialog.close();
       say(said);
     } catch (error) {
