@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,7 +12,7 @@ from tests.figures.conftest import entries
 from tests.figures.consequences.told import START, at, leg_of, marked
 from voice.entries.kinds.drain import ChamberEmptied, ChamberReading, Drained, Flushed, Pressure
 from voice.entries.kinds.order import OrderHourlyLimit, OrderPressureLimit
-from voice.entries.leg import EntryState, Leg
+from voice.entries.leg import EntryState, Leg, LegEntry
 from voice.figures.consequences import remarks
 from voice.figures.consequences.answers import as_of
 from voice.figures.output import output_of
@@ -51,6 +51,12 @@ def legs(*kinds: st.SearchStrategy[Entry]) -> st.SearchStrategy[Leg]:
     ).map(leg)
 
 
+def in_force(told: list[LegEntry]) -> list[Any]:
+    """The last, and the last that somebody stands for, if that is another one."""
+    sure = [e.entry for e in told if e.state in {EntryState.CONFIRMED, EntryState.REVIEWED}]
+    return [told[-1].entry, *([] if told[-1].entry in sure[-1:] else sure[-1:])]
+
+
 def mmhg(told: Pressure | OrderPressureLimit) -> float:
     """The same in mmHg, dust off."""
     return round(told.value * (MMHG_PER_CM if told.unit == "cmH2O" else 1), 9)
@@ -69,7 +75,7 @@ def mmhg(told: Pressure | OrderPressureLimit) -> float:
     )
 )
 def test_each_pressure_above_its_own_limit_bears_the_mark(leg: Leg) -> None:
-    """Above the limit that was told last by then, else the first: those pressures are marked, and no other."""
+    """Marked are the pressures above the limit told last by then, or the confirmed one before it, and no other."""
     counting = sorted(
         (e for e in leg.entries if e.state in COUNTS), key=lambda e: (e.happened_at, e.number)
     )
@@ -78,9 +84,7 @@ def test_each_pressure_above_its_own_limit_bears_the_mark(leg: Leg) -> None:
     for e in counting:
         if isinstance(e.entry, Pressure) and limits:
             told = [one for one in limits if one.happened_at <= e.happened_at]
-            limit = (told or limits[:1])[-1].entry
-            assert isinstance(limit, OrderPressureLimit)
-            if mmhg(e.entry) > mmhg(limit):
+            if mmhg(e.entry) > min(map(mmhg, in_force(told or limits[:1]))):
                 expected.add(e.number)
     assert set(marked(leg, "pressure above the order")) == expected
 
@@ -92,10 +96,9 @@ def reached(leg: Leg) -> set[tuple[datetime, float]]:
     found: set[tuple[datetime, float]] = set()
     for hour, volume_ml in output_of(leg).by_hour if orders else ():
         told = [one for one in orders if one.happened_at < hour + timedelta(hours=1)]
-        limit = (told or orders[:1])[-1].entry
-        assert isinstance(limit, OrderHourlyLimit)
-        if volume_ml >= limit.volume_ml - 1e-6:
-            found.add((hour, limit.volume_ml))
+        limit_ml = min(limit.volume_ml for limit in in_force(told or orders[:1]))
+        if volume_ml >= limit_ml - 1e-6:
+            found.add((hour, limit_ml))
     return found
 
 

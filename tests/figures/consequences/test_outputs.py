@@ -120,6 +120,16 @@ def test_an_hour_at_its_limit_is_over_with_the_hour() -> None:
     assert open_now(told, "output at the order", 60) == []
 
 
+def test_an_hourly_limit_in_doubt_loosens_none_that_was_confirmed() -> None:
+    """12 mL reach a confirmed 10 also where 50 were told and never confirmed."""
+    told = leg((0, TEN), (1, chamber(0)), (5, OrderHourlyLimit(volume_ml=50)), (30, chamber(12)))
+    assert said(told, "output at the order") == []
+    doubtful = changed(told, 3, state=EntryState.UNCONFIRMED)
+    assert said(doubtful, "output at the order") == [
+        "output this hour has reached the ordered 10 mL"
+    ]
+
+
 OVER = "output of an hour that is over has reached the ordered 10 mL"
 
 

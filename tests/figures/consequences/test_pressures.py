@@ -219,6 +219,25 @@ def test_a_new_limit_overrules_the_old() -> None:
     assert open_now(told, "pressure above the order") == []
 
 
+def test_an_order_in_doubt_loosens_none_that_was_confirmed() -> None:
+    """Fifty, never confirmed, takes no mark from 30 above a confirmed fifteen; a stricter one counts at once."""
+    told = leg((0, not_above(15)), (1, not_above(50)), (5, icp(30)))
+    doubtful = changed(told, 2, state=EntryState.UNCONFIRMED)
+    assert marked(told, "pressure above the order") == {}
+    assert marked(doubtful, "pressure above the order") == {3: "above the ordered 15"}
+    assert said(doubtful, "pressure above the order") == ["above the ordered limit of 15"]
+    stricter = changed(
+        leg((0, not_above(22)), (1, not_above(15)), (5, icp(18))), 2, state=EntryState.UNCONFIRMED
+    )
+    assert marked(stricter, "pressure above the order") == {3: "above the ordered 15"}
+    at_least = [OrderPerfusionTarget(value_mmhg=value) for value in (60, 50)]
+    target = leg((0, at_least[0]), (1, at_least[1]), (2, MeanPressure(value_mmhg=75)), (3, icp(20)))
+    assert not open_now(target, "perfusion below the order")
+    assert open_now(
+        changed(target, 2, state=EntryState.UNCONFIRMED), "perfusion below the order"
+    ) == ["CPP below the ordered 60 since 14:03"]
+
+
 def test_a_pressure_past_two_limits_in_turn_is_told_by_each() -> None:
     """30 mmHg above 22, and above the 28 that was ordered then, is told, marked and listed by its own limit."""
     told = leg((0, not_above(22)), (1, icp(30)), (2, not_above(28)), (3, icp(30)), (4, icp(29)))

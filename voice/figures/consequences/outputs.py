@@ -80,20 +80,23 @@ def reached_meanwhile(
     within the hour does not undo that the lower one was reached before.
     """
     for stand in filled(increments, hour):
-        told = [order for order in orders if order.happened_at <= stand.at]
-        order = (told or orders[:1])[-1].entry
-        assert isinstance(order, OrderHourlyLimit)
-        if stand.volume_ml >= order.volume_ml:
-            return stand, order.volume_ml
+        limit_ml = _last_told_ml(orders, [o for o in orders if o.happened_at <= stand.at])
+        if stand.volume_ml >= limit_ml:
+            return stand, limit_ml
     return None
 
 
 def hourly_limit_ml(orders: list[LegEntry], hour: datetime) -> float:
     """The most that was ordered for this clock hour, out of at least one order of it.
 
-    The last that was told before the hour was over; the first of all where none was.
+    The last that was told before the hour was over; the first of all where none was. One that was never
+    confirmed loosens none that was: of the two the lower holds.
     """
-    told = [order for order in orders if order.happened_at < hour + _HOUR]
-    order = (told or orders[:1])[-1].entry
-    assert isinstance(order, OrderHourlyLimit)
-    return order.volume_ml
+    return _last_told_ml(orders, [o for o in orders if o.happened_at < hour + _HOUR])
+
+
+def _last_told_ml(orders: list[LegEntry], told: list[LegEntry]) -> float:
+    told = told or orders[:1]
+    sure = [order for order in told if order.confirmed][-1:]
+    held = told[-1:] if told[-1].confirmed else [*sure, told[-1]]
+    return min(o.entry.volume_ml for o in held if isinstance(o.entry, OrderHourlyLimit))

@@ -146,7 +146,7 @@ def below_limit(leg: Leg) -> Iterator[Spell]:
 
 def _past_limit(leg: Leg, side: Literal["above", "below"]) -> Iterator[Spell]:
     limits = [
-        Limit(one.happened_at, one.entry.value, one.entry.unit)
+        Limit(one.happened_at, one.entry.value, one.entry.unit, one.confirmed)
         for one in counting(leg, OrderPressureLimit)
         if isinstance(one.entry, OrderPressureLimit) and one.entry.side == side
     ]
@@ -156,7 +156,7 @@ def _past_limit(leg: Leg, side: Literal["above", "below"]) -> Iterator[Spell]:
     def past(one: LegEntry) -> Limit | None:
         """The limit that it is past; the value itself is not yet past it."""
         assert isinstance(one.entry, Pressure)
-        limit = in_force(limits, one.happened_at)
+        limit = in_force(limits, one.happened_at, side)
         value = round(convert(one.entry.value, one.entry.unit, limit.unit), 6)
         over = value > limit.value if side == "above" else value < limit.value
         return limit if over else None
@@ -171,7 +171,7 @@ def _past_limit(leg: Leg, side: Literal["above", "below"]) -> Iterator[Spell]:
 def below_target(leg: Leg) -> Iterator[Spell]:
     """Perfusion pressures below the ordered one."""
     targets = [
-        Limit(one.happened_at, one.entry.value_mmhg, "mmHg")
+        Limit(one.happened_at, one.entry.value_mmhg, "mmHg", one.confirmed)
         for one in counting(leg, OrderPerfusionTarget)
         if isinstance(one.entry, OrderPerfusionTarget)
     ]
@@ -179,7 +179,7 @@ def below_target(leg: Leg) -> Iterator[Spell]:
         return
 
     def past(one: Perfusion) -> Limit | None:
-        target = in_force(targets, one.at)
+        target = in_force(targets, one.at, "below")
         return target if round(one.cpp_mmhg, 6) < target.value else None
 
     for target, told, until in _stretches(perfusion(leg.entries), past):
@@ -220,12 +220,18 @@ class Limit:
     """When the order was told."""
     value: float
     unit: PressureUnit
+    confirmed: bool
 
 
-def in_force(limits: list[Limit], at: datetime) -> Limit:
-    """The last that was told by then; the first of all where none was: it stood before the leg."""
-    told = [limit for limit in limits if limit.at <= at]
-    return told[-1] if told else limits[0]
+def in_force(limits: list[Limit], at: datetime, side: Literal["above", "below"]) -> Limit:
+    """The last that was told by then; the first of all where none was: it stood before the leg.
+
+    One that was never confirmed loosens none that was: of the two the stricter holds.
+    """
+    told = [limit for limit in limits if limit.at <= at] or limits[:1]
+    held = told[-1:] if told[-1].confirmed else [*[x for x in told if x.confirmed][-1:], told[-1]]
+    strictest = min if side == "above" else max
+    return strictest(held, key=lambda limit: convert(limit.value, limit.unit, "mmHg"))
 
 
 def _in_words(value: float, unit: PressureUnit) -> str:
