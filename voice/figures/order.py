@@ -20,7 +20,7 @@ from voice.figures.facts import Fact, facts, last
 from voice.figures.units import convert
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     from voice.entries.kinds.drain import PressureUnit
     from voice.entries.leg import LegEntry
@@ -77,6 +77,17 @@ def order(entries: Iterable[LegEntry]) -> Order:
         zero_interval=last(entries, OrderZeroInterval),
         dose_intervals=tuple({f.told.drug: f for f in facts(entries, OrderDoseInterval)}.values()),
     )
+
+
+def shortest(told: Sequence[Fact[T]], length: Callable[[T], int]) -> Fact[T] | None:
+    """The last that was told of a time limit; ``told`` stands in order.
+
+    One that was never confirmed loosens none that was: of the two the shorter holds.
+    """
+    if not told or told[-1].confirmed:
+        return next(iter(told[-1:]), None)
+    sure = [fact for fact in told if fact.confirmed]
+    return min([*sure[-1:], told[-1]], key=lambda fact: length(fact.told))
 
 
 def hourly_limits_ml(entries: Iterable[LegEntry]) -> tuple[float, ...]:

@@ -36,6 +36,7 @@ from voice.entries.leg import EntryState, LegSettings
 
 if TYPE_CHECKING:
     from voice.entries.kinds import Entry
+    from voice.entries.leg import Leg
 
 READING = DrainClamped(reason="reading")
 CLAMPED = DrainClamped(reason="transfer")
@@ -316,3 +317,31 @@ def test_unconfirmed_entries_are_due_ten_minutes_after_the_last_of_them() -> Non
     assert due_from(two, "unconfirmed entries", 12)
     assert due_at(two, "unconfirmed entries", 12)[0].startswith("2 entries")
     assert not due_at(changed(one, 1, state=EntryState.WITHDRAWN), "unconfirmed entries", 60)
+
+
+def test_an_order_in_doubt_puts_no_reminder_off() -> None:
+    """A longer time that nobody confirmed waits for its confirmation; a shorter one counts at once."""
+
+    def in_doubt(*told: tuple[float, Entry]) -> Leg:
+        return changed(leg(*told), 2, state=EntryState.UNCONFIRMED)
+
+    longer = in_doubt(
+        (0, OrderClampLimit(minutes=20)), (1, OrderClampLimit(minutes=200)), (5, CLAMPED)
+    )
+    assert due_from(longer, "drain clamped", 25)
+    shorter = in_doubt(
+        (0, OrderClampLimit(minutes=20)), (1, OrderClampLimit(minutes=10)), (5, CLAMPED)
+    )
+    assert due_from(shorter, "drain clamped", 15)
+    clamped = in_doubt((5, CLAMPED), (6, OrderDrain(state="clamped")))
+    assert due_from(clamped, "drain clamped", 35)
+    pressure = in_doubt(
+        (0, OrderPressureInterval(minutes=15)), (1, OrderPressureInterval(minutes=60))
+    )
+    assert due_from(pressure, "pressure due", 15)
+    zero = in_doubt((0, OrderZeroInterval(hours=1)), (1, OrderZeroInterval(hours=10)))
+    assert due_from(zero, "zero due", 60)
+    dose = DrugGiven(drug="cefazolin", dose=2, unit="g")
+    twice = (OrderDoseInterval(drug="cefazolin", hours=hours) for hours in (1, 10))
+    doses = in_doubt(*((minute, order) for minute, order in enumerate(twice)), (5, dose))
+    assert due_from(doses, "dose due", 65)

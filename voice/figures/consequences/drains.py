@@ -83,7 +83,8 @@ def closed_after_reading(leg: Leg) -> Iterator[Spell]:
     orders = [
         (one.happened_at, one.entry.state)
         for one in counting(leg, OrderDrain)
-        if isinstance(one.entry, OrderDrain) and one.entry.state is not None
+        if isinstance(one.entry, OrderDrain)
+        and (one.entry.state == "open" or (one.entry.state == "clamped" and one.confirmed))
     ]
 
     def for_reading(one: LegEntry) -> bool:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 from voice.entries.kinds.drain import DrainLevel, DrainLevelled, DrainZeroed
 from voice.entries.kinds.drain_care import CatheterOut
 from voice.entries.kinds.leg import LegMark, VehicleChange
+from voice.entries.kinds.order import OrderClampLimit
 from voice.entries.kinds.patient import HeadOfBed, Position
 from voice.figures.consequences.drains import closed_after_reading, disconnected
 from voice.figures.consequences.outputs import way_to_bag_open
 from voice.figures.consequences.runs import counting, first_at
 from voice.figures.drain import clamp_periods
-from voice.figures.order import order
+from voice.figures.facts import facts
+from voice.figures.order import order, shortest
 from voice.figures.reminding.rule import Cause
 
 if TYPE_CHECKING:
@@ -70,13 +72,15 @@ bag_still_open = _after(EMPTIED, way_to_bag_open)
 def clamped_long(leg: Leg) -> Iterator[Cause]:
     """A drain that is clamped for as long as the order allows, or as is usual where it is silent.
 
-    A drain that was ordered to be clamped stands as it should: only a limit that was ordered counts.
+    A drain that was ordered to be clamped, which was confirmed, stands as it should: only a limit that was
+    ordered counts.
     """
-    ordered = order(leg.entries)
-    if ordered.clamp_limit is not None:
-        minutes = ordered.clamp_limit.told.minutes
+    ordered = shortest(facts(leg.entries, OrderClampLimit), lambda limit: limit.minutes)
+    state = order(leg.entries).state
+    if ordered is not None:
+        minutes = ordered.told.minutes
         limit = f"ordered at most {minutes} min"
-    elif ordered.state is not None and ordered.state.told.state == "clamped":
+    elif state is not None and state.confirmed and state.told.state == "clamped":
         return
     else:
         minutes, limit = USUAL_CLAMPED_MIN, "no order known"

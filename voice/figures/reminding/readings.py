@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from voice.entries.kinds.drain import DrainZeroed, DripsAt, NoDrip, Pressure
 from voice.entries.kinds.drain_care import CatheterOut
+from voice.entries.kinds.order import OrderDoseInterval, OrderPressureInterval, OrderZeroInterval
 from voice.figures.consequences.runs import counting, first_at
 from voice.figures.drugs import runs, taken
-from voice.figures.order import order
+from voice.figures.facts import Fact, facts
+from voice.figures.order import shortest
 from voice.figures.reminding.rule import Cause
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ def no_pressure(leg: Leg) -> Iterator[Cause]:
     Without an order, where none was ever told, nothing measures it, and nothing is due.
     """
     told = [one.happened_at for one in counting(leg, Pressure, DripsAt, NoDrip)]
-    interval = order(leg.entries).pressure_interval
+    interval = shortest(facts(leg.entries, OrderPressureInterval), lambda told: told.minutes)
     if interval is not None:
         minutes, ordered = interval.told.minutes, f"ordered every {interval.told.minutes} min"
     elif told:
@@ -42,7 +44,7 @@ def no_pressure(leg: Leg) -> Iterator[Cause]:
 
 def zero_old(leg: Leg) -> Iterator[Cause]:
     """Zeroed, or the leg begun, as long ago as was ordered; without an order nothing is due."""
-    interval = order(leg.entries).zero_interval
+    interval = shortest(facts(leg.entries, OrderZeroInterval), lambda told: told.hours)
     if interval is None:
         return
     told = [one.happened_at for one in counting(leg, DrainZeroed)]
@@ -57,8 +59,13 @@ def dose_due(leg: Leg) -> Iterator[Cause]:
 
     Where no dose of it was ever told, nobody knows when the next is due.
     """
-    for interval in order(leg.entries).dose_intervals:
-        drug, hours = interval.told.drug, interval.told.hours
+    orders: dict[str, list[Fact[OrderDoseInterval]]] = {}
+    for fact in facts(leg.entries, OrderDoseInterval):
+        orders.setdefault(fact.told.drug, []).append(fact)
+    for drug, told in orders.items():
+        interval = shortest(told, lambda one: one.hours)
+        assert interval is not None, "one was told of each drug"
+        hours = interval.told.hours
         running = any(run.end_at is None for run in runs(leg.entries, drug))
         given = [] if running else taken(leg.entries, drug, leg.settings.zone)
         for since in given[-1:]:

@@ -49,7 +49,7 @@ TABLE = (
         clamped_long,
         starts="the drain clamped, for whatever reason",
         due="as long after it as was ordered at most; without an order 30 min, unless it was ordered "
-        "clamped",
+        "clamped, and that confirmed",
         ends="drain open, or catheter out",
         says="drain clamped for {minutes} min, {limit}; is it to stay clamped?",
         source=f"{THE_ORDER}; without one {COMMON_PRACTICE}",
