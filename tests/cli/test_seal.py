@@ -150,3 +150,10 @@ def test_an_export_carries_the_signature(tmp_path: Path) -> None:
     journal = document.journal.model_copy(update={"sealed": moved})
     file.write_text(to_json(document.model_copy(update={"journal": journal})))
     assert "The signature does NOT hold" in summary_of_export(file)
+
+
+def test_a_damaged_leg_is_not_passed_over_in_silence(tmp_path: Path) -> None:
+    """Where all are to be sealed, one that a reviewer stands for and that is damaged is told, with what is wrong."""
+    folder = leg(tmp_path, 0)
+    (folder / "head").unlink()
+    assert f"Leg {folder.name} is not sealed: The head file" in run("seal", "--all")

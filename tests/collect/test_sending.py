@@ -16,6 +16,7 @@ from voice.collect.address import address
 from voice.collect.database import connected, migrations, need_tables, prepare
 from voice.collect.errors import CollectError
 from voice.collect.parcel import ENTRY_COLUMNS, parcel
+from voice.collect.programme import send_legs
 from voice.collect.sending import Outcome, send
 from voice.entries.kinds.drain import Pressure
 from voice.record.events import Kept
@@ -273,3 +274,34 @@ def test_what_the_database_refuses_is_told(server: Server, database: str) -> Non
         connected(address(server.address(database), {})) as connection,
     ):
         connection.execute("SELECT 1 / 0")
+
+
+def test_what_the_database_has_against_one_leg_stops_no_other(
+    server: Server, database: str, home: Path
+) -> None:
+    """A leg that it refuses is told, and those behind it are sent."""
+    first, second = busy(home), quiet(home)
+    with server.connect(database) as owner:
+        refused = f"ALTER TABLE legbook.received ADD CHECK (leg <> '{packed(first).code}')"
+        owner.execute(refused.encode())
+    told = list(
+        send_legs(server.address(database), [first, second], unchecked=False, unsealed=True)
+    )
+    assert [one.well for one in told] == [False, True]
+    assert f"Leg {first.name}: The database refuses this" in told[0].sentence
+    with server.connect(database) as owner:
+        assert owner.execute("SELECT count(*) FROM legbook.received").fetchone() == (1,)
+
+
+def test_a_leg_whose_seal_was_lost_is_told(
+    server: Server, database: str, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of all that are to go, one that is damaged, perhaps by its seal being cut off, is not left out in silence."""
+    monkeypatch.setenv("LEGBOOK_HOME", str(home))
+    folder = quiet(home)
+    (folder / "head").unlink()
+    done = CliRunner().invoke(
+        cli.app, ["collect", "send", "--all", "--to", server.address(database)]
+    )
+    assert f"Leg {folder.name}: It is not as it was written, so it was not sent" in done.output
+    assert done.exit_code == 1

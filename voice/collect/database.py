@@ -97,25 +97,34 @@ def connected(address: Mapping[str, str]) -> Iterator[Connection]:
                 "SELECT set_config('lock_timeout', %s, false)", [str(LOCK_PATIENCE_MS)]
             )
             yield connection
-    except psycopg.errors.LockNotAvailable as error:
-        raise CollectError(
-            "Another machine is sending this leg, or its connection broke a moment ago. "
-            "Nothing is there by half: call again in a minute."
-        ) from error
     except psycopg.errors.InsufficientPrivilege as error:
         raise CollectError(
             f"The database does not allow this ({_why(error)}). "
             "Ask whoever runs it for the rights that docs/collect.md names."
         ) from error
+    except REFUSALS as error:
+        raise refusal(error) from error
     except psycopg.OperationalError as error:
         raise CollectError(
             f"The connection broke: {_why(error)}. "
             "Nothing is there by half: call again, and it goes on where it stopped."
         ) from error
     except psycopg.Error as error:
-        raise CollectError(
-            f"The database refuses this: {_why(error)}. Nothing is there by half."
-        ) from error
+        raise refusal(error) from error
+
+
+REFUSALS = (psycopg.errors.LockNotAvailable, psycopg.DataError, psycopg.IntegrityError)
+"""What the database has against one leg, and not against the next."""
+
+
+def refusal(error: psycopg.Error) -> CollectError:
+    """Why the database did not take something."""
+    if isinstance(error, psycopg.errors.LockNotAvailable):
+        return CollectError(
+            "Another machine is sending this leg, or its connection broke a moment ago. "
+            "Nothing is there by half: call again in a minute."
+        )
+    return CollectError(f"The database refuses this: {_why(error)}. Nothing is there by half.")
 
 
 def _why(error: psycopg.Error) -> str:

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
 from voice.collect.address import address
-from voice.collect.database import connected, need_tables, prepare
+from voice.collect.database import REFUSALS, connected, need_tables, prepare, refusal
 from voice.collect.parcel import parcel
 from voice.collect.report import report
 from voice.collect.sending import send
@@ -49,6 +49,8 @@ def send_legs(
                 outcome = send(connection, parcel(leg, chain, unsealed=unsealed))
             except LegbookError as error:
                 yield Told(f"Leg {folder.name}: {error}", well=False)
+            except REFUSALS as error:
+                yield Told(f"Leg {folder.name}: {refusal(error)}", well=False)
             else:
                 yield Told(f"Leg {folder.name}: {outcome}.", well=True)
 

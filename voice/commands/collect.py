@@ -83,8 +83,8 @@ def send(
 
 
 def _goes(one: KeptLeg, *, unsealed: bool) -> bool:
-    """Whether it belongs to all that go; one that cannot be read is tried, to be told of."""
-    if one.leg is None or one.sealed:
+    """Whether it belongs to all that go; one that is damaged is tried, to be told of: its seal may be what was lost."""
+    if one.leg is None or one.sealed or one.findings:
         return True
     return unsealed and one.leg.ended_at is not None
 

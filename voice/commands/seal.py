@@ -36,9 +36,12 @@ def seal_leg(
 
 
 def seal_all(now: datetime, key: SigningKey | None = None) -> Iterator[str]:
-    """Seal every leg for which a reviewer stands, and say so; one that fails stops no other."""
+    """Seal every leg for which a reviewer stands, and say so; one that fails, or cannot be read, is told and stops no other."""
     for one in legs(legs_root(), spare_root()):
-        if one.sealed or one.findings or one.leg is None or reason_not_to_seal(one.leg):
+        if one.sealed or (one.leg is not None and reason_not_to_seal(one.leg)):
+            continue
+        if one.findings:
+            yield f"Leg {one.id} is not sealed: {one.findings[0]}"
             continue
         try:
             yield seal_leg(legs_root() / one.id, now, key)
