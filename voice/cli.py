@@ -95,6 +95,7 @@ def main() -> None:
     """Run the command; every failure ends in a sentence on what to do, never in a traceback."""
     os.umask(0o077)  # whatever it writes is for its owner alone
     protection.OPENED.ask = protect.asked
+    protection.OPENED.hide_passphrase()
     try:
         app()
     except LegbookError as error:

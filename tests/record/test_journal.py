@@ -497,3 +497,23 @@ def test_a_folder_that_cannot_be_locked_is_said(
     monkeypatch.setattr(FileLock, "acquire", refuse)
     with pytest.raises(JournalError, match="access to the folder is not allowed"):
         Journal.open(folder, at(2))
+
+
+def test_two_programs_that_begin_the_same_leg_do_not_mix_it(
+    create: Callable[[Path | None], Journal],
+    folder: Path,
+    spare: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Who is second, by a moment, is refused, also where there is a spare folder, and the first one's leg stays whole."""
+    first = create(spare)
+    monkeypatch.setattr("voice.record.journal.is_there", lambda _folder: False)
+    with pytest.raises(JournalError, match="There is a leg 2026-05-01-1400 already"):
+        create(spare)
+    monkeypatch.undo()
+    first.append(kept(1))
+    first.close()
+    assert not spare.exists()
+    assert verify(folder, spare).findings == ()
+    with pytest.raises(JournalError, match="There is a leg 2026-05-01-1400 already"):
+        create(spare)

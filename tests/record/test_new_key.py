@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from contextlib import closing
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
@@ -33,9 +34,6 @@ from voice.record.protection import (
 from voice.record.retention import Policy, drop_sound
 from voice.record.sealing import seal
 from voice.record.shelf import load, verify
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 OLD, NEW = "tall pines and rain", "another day of rain"
 
@@ -292,3 +290,39 @@ def test_nobody_stands_by_while_the_key_changes() -> None:
             pass
     with standing_by():
         pass
+
+
+def test_what_somebody_put_into_a_leg_is_named_as_in_clear(folder: Path) -> None:
+    """A copy of the journal, a sound beside the others, an export: all that is no file of legbook's own."""
+    flown(folder)
+    assert protecting.left_in_clear(folder, None) == []
+    strange = [folder / "journal copy.sqlite", folder / "clips" / "one.wav", folder / "leg.json"]
+    for file in strange:
+        file.write_bytes(b"in clear")
+    assert sorted(protecting.left_in_clear(folder, None)) == sorted(strange)
+
+
+def test_what_a_link_leads_to_is_written_anew(folder: Path, home: Path) -> None:
+    """Where a journal or a sound is a link to another disk, nothing stays in clear at its end."""
+    convert(flown(folder), None, protecting.switch_off())
+    for name in ("journal.sqlite", "clips/0001.flac"):
+        moved = home / Path(name).name
+        (folder / name).rename(moved)
+        (folder / name).symlink_to(moved)
+    assert is_plain(home / "journal.sqlite")
+    assert convert(folder, None, protecting.switch_on(b"")).changed == 4
+    assert not is_plain(home / "journal.sqlite")
+    assert b"fLaC" not in (home / "0001.flac").read_bytes()
+    assert verify(folder).findings == ()
+
+
+def test_no_program_that_is_started_gets_the_passphrase(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is taken out of the environment when legbook starts, and opens the legs all the same."""
+    flown(folder)
+    OPENED.forget()
+    monkeypatch.setattr(OPENED, "_from_environment", None)  # put back afterwards
+    OPENED.hide_passphrase()
+    assert PASSPHRASE not in os.environ
+    assert verify(folder).findings == ()

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import errno
+import shutil
 from datetime import timedelta
 from pathlib import Path
 
@@ -126,3 +127,10 @@ def test_the_command_says_what_went(leg: Path, monkeypatch: pytest.MonkeyPatch) 
     assert "is damaged" in run("--after-days", "0")
     sealed.rename(leg)
     assert "3 sounds removed" in run(leg.name, "--after-days", "0")
+
+
+def test_a_copy_in_the_spare_goes_as_well(kept_leg: Path, spare: Path) -> None:
+    """Sound that lies in both folders of a leg is removed from both."""
+    shutil.copytree(kept_leg / "clips", spare / "clips")
+    assert drop_sound(kept_leg, Policy(after_days=0), at(80), spare) == 3
+    assert not [*kept_leg.glob("clips/*"), *spare.glob("clips/*")]

@@ -6,7 +6,6 @@ and what to do. Nothing is kept.
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import tempfile
@@ -238,7 +237,7 @@ def _protection() -> tuple[State, str]:
         )
     if lock.opens == "key file":
         where = f"the key file {key_file_of(lock)}"
-    elif PASSPHRASE in os.environ:
+    elif OPENED.given is not None:
         where = f"the passphrase in {PASSPHRASE}"
     else:
         return State.WORKS, (

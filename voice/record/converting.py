@@ -124,7 +124,11 @@ def _remove_half_done(folder: Path) -> None:
 
 
 def _convert_part(path: Path, keys: Sequence[DataKey], *, protect: bool) -> bool:
-    """Write a journal file anew, under another name, look whether it holds the same, and put it in its place."""
+    """Write a journal file anew, under another name, look whether it holds the same, and put it in its place.
+
+    Where its name is a link, that is the file that it leads to: else what was in clear would stay there.
+    """
+    path = path.resolve()
     if path.stat().st_size == 0:
         return False
     plain, wanted = is_plain(path), keys[0] if protect else None
@@ -166,5 +170,5 @@ def _convert_sound(path: Path, keys: Sequence[DataKey], *, protect: bool) -> boo
         sound = content
     else:
         return False
-    replace_file(path, keys[0].lock_sound(path.name, sound) if protect else sound)
+    replace_file(path.resolve(), keys[0].lock_sound(path.name, sound) if protect else sound)
     return True

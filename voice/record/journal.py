@@ -26,7 +26,7 @@ from filelock import Timeout
 from voice.entries.heard import SAMPLE_RATE
 from voice.record import clips
 from voice.record.chain import START, Head, next_row
-from voice.record.durable import is_there, make_folder
+from voice.record.durable import OWNER_FOLDER, is_there, make_folder, sync_folder
 from voice.record.errors import (
     EventRefusedError,
     JournalBusyError,
@@ -106,7 +106,7 @@ class Journal:
         """
         folders = leg_folders(folder, spare)
         if any(map(is_there, folders)):
-            raise JournalError(f"There is a leg {folder.name} already: choose another id.")
+            raise _is_there_already(folder.name)
         journal = cls(folders, Replay(), START)
         journal._protect_by(lock_of_new_legs())
         start = LegStarted(
@@ -129,9 +129,12 @@ class Journal:
         failures = []
         for folder in self._folders:
             try:
+                self._claim(folder)
                 self._open_new_part(folder)
                 self._failure = None
                 self.append(start)
+            except (JournalBusyError, FileExistsError):
+                raise _is_there_already(self.leg_id) from None
             except JournalError as error:
                 failures.append(str(error))
                 continue
@@ -140,6 +143,20 @@ class Journal:
                 self.append(Noticed(at=start.at, text=failure))
             return
         raise JournalError(f"The leg cannot be started. {failures[0]}")
+
+    @staticmethod
+    def _claim(folder: Path) -> None:
+        """Make the leg's folder; raises FileExistsError where another program has begun a leg of this id just now."""
+        parent_is_there = False
+        try:
+            make_folder(folder.parent)
+            parent_is_there = True
+            folder.mkdir(mode=OWNER_FOLDER)
+            sync_folder(folder.parent)
+        except OSError as error:
+            if parent_is_there and isinstance(error, FileExistsError):
+                raise
+            raise JournalError(f"No new journal file can be made: {cause(error)}.") from error
 
     @classmethod
     def open(
@@ -413,3 +430,7 @@ class Journal:
         with suppress(OSError):
             HeadFile(self._folder).note_failure()
         raise self._failure from error
+
+
+def _is_there_already(leg_id: str) -> JournalError:
+    return JournalError(f"There is a leg {leg_id} already: choose another id.")

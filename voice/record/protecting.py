@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voice.record import headfile, only_writer
+from voice.record import clips, headfile, only_writer
 from voice.record.durable import is_there, listed, remove_file
 from voice.record.errors import JournalError, cause
 from voice.record.protection import (
@@ -21,7 +21,7 @@ from voice.record.protection import (
     own_lock,
     write_lock,
 )
-from voice.record.reading import leg_folders
+from voice.record.reading import leg_folders, parts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -145,12 +145,16 @@ def _write(file: Path, lock: Lock) -> None:
 
 
 def left_in_clear(folder: Path, spare: Path | None) -> list[Path]:
-    """Files for people in a leg's folders: summaries, pages and exports, which are never encrypted."""
+    """Files in a leg's folders that are never encrypted: summaries, pages, exports, and what somebody put there."""
+    folders = leg_folders(folder, spare)
+    own = {
+        *parts(folders).values(),
+        *(one / name for one in folders for name in _NOT_FOR_PEOPLE),
+        *(clip for one in folders for clip in listed(one / clips.FOLDER, "*.flac")),
+    }
     return [
         file
-        for one in leg_folders(folder, spare)
-        for file in listed(one, "*")
-        if file.is_file()
-        and not file.name.startswith("journal")
-        and file.name not in _NOT_FOR_PEOPLE
+        for one in folders
+        for file in listed(one, "**/*")
+        if file.is_file() and file not in own
     ]

@@ -238,10 +238,20 @@ class Opened:
     def __init__(self) -> None:
         self._keys: dict[str, DataKey] = {}
         self._refused: dict[str, str] = {}
-        self._given: dict[str, bytes] = {}
+        self._wrong: dict[str, bytes] = {}
         """What was refused: another copy of the lock may open by it, and nobody is asked twice."""
+        self._from_environment: str | None = None
         self.ask: Callable[[str], str] | None = None
         """Asks a person for the passphrase, told what for; ``None`` where nobody is there."""
+
+    def hide_passphrase(self) -> None:
+        """Take the passphrase out of the environment, which each program that this one starts would get."""
+        self._from_environment = os.environ.pop(PASSPHRASE, None)
+
+    @property
+    def given(self) -> str | None:
+        """The passphrase as the environment told it."""
+        return os.environ.get(PASSPHRASE, self._from_environment)
 
     def take(self, key: DataKey) -> None:
         """Know a data key from now on."""
@@ -249,10 +259,10 @@ class Opened:
         self._refused.pop(key.id, None)
 
     def forget(self) -> None:
-        """Know none any more."""
+        """Know none any more, as a new start."""
         self._keys.clear()
         self._refused.clear()
-        self._given.clear()
+        self._wrong.clear()
 
     def key(self, lock: Lock) -> DataKey:
         """The data key of ``lock``: known already, or opened with what the environment or a person tells.
@@ -283,10 +293,10 @@ class Opened:
             locks.insert(0, own)
         first = locks[0]
         if first.key_id not in self._keys:
-            secret = self._given.get(first.key_id) or self._secret(first)
+            secret = self._wrong.get(first.key_id) or self._secret(first)
             opened = filter(None, (open_with(one, secret) for one in locks))
             if (key := next(opened, None)) is None:
-                self._given[first.key_id] = secret
+                self._wrong[first.key_id] = secret
                 raise LockedError(
                     "That is not the passphrase of the legs. Nothing was opened, and nothing changed."
                     if first.opens == "passphrase"
@@ -306,8 +316,8 @@ class Opened:
     def _secret(self, lock: Lock) -> bytes:
         if lock.opens == "key file":
             return _key_file_bytes(lock)
-        if (given := os.environ.get(PASSPHRASE)) is not None:
-            return given.encode()
+        if self.given is not None:
+            return self.given.encode()
         if self.ask is None:
             raise LockedError(f"The legs are protected by a passphrase: give it in {PASSPHRASE}.")
         return self.ask("Passphrase of the legs").encode()

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from voice.record import clips
-from voice.record.durable import left_beside, remove_file
+from voice.record.durable import is_there, left_beside, remove_file
 from voice.record.errors import JournalError, cause
 from voice.record.events import Heard, SoundDropped
 from voice.record.journal import Journal
@@ -82,13 +82,13 @@ def _remove_half_done(folders: Iterable[Path]) -> None:
 
 
 def _remove(folders: Iterable[Path], name: str) -> bool:
-    path = clips.find(folders, name)
-    if path is None:
-        return False
-    try:
-        remove_file(path)
-    except OSError as error:
-        raise JournalError(
-            f"Sound clip {name} cannot be removed: {cause(error)}. Try again: the journal says that it goes."
-        ) from error
-    return True
+    """Remove a sound from every folder that holds it: a copy may lie in the spare. Whether there was one."""
+    found = [path for folder in folders if is_there(path := folder / clips.FOLDER / name)]
+    for path in found:
+        try:
+            remove_file(path)
+        except OSError as error:
+            raise JournalError(
+                f"Sound clip {name} cannot be removed: {cause(error)}. Try again: the journal says that it goes."
+            ) from error
+    return bool(found)
