@@ -173,11 +173,14 @@ def test_stopcocks_on_open_no_drain_that_a_clamp_closes() -> None:
 
 
 def test_a_drain_that_is_ordered_clamped_is_not_told_to_be_closed() -> None:
-    """Under an order to clamp a reading leaves nothing open; after one to open it does."""
+    """Under an order to clamp a reading leaves nothing open; after one to open, or one in doubt, it does."""
     clamped, opened = OrderDrain(state="clamped"), OrderDrain(state="open")
     assert not open_now(leg((0, clamped), (1, READING), (2, icp(14))), "closed after a reading")
     told = leg((0, clamped), (0.5, opened), (1, READING), (2, icp(14)))
     assert open_now(told, "closed after a reading")
+    doubtful = leg((0, clamped), (1, READING), (2, icp(14)))
+    doubtful = changed(doubtful, 1, state=EntryState.UNCONFIRMED)
+    assert open_now(doubtful, "closed after a reading")
 
 
 def test_a_reopening_told_late_counts_from_when_it_was() -> None:
