@@ -63,6 +63,7 @@ def main() -> None:
             with looking(browser, desk.address) as page:
                 _draw(page, folder / "reviewer-desk.png")
                 page.click("#entry-4")
+                page.wait_for_selector("#alternatives input[value='1']")
                 page.keyboard.press("2")
                 _draw(page, folder / "reviewer-correction.png")
             large: dict[str, Any] = {
@@ -71,8 +72,10 @@ def main() -> None:
             }
             with looking(browser, desk.address, color_scheme="dark", **large) as page:
                 page.click("#entry-17")
+                page.wait_for_selector("#alternatives input[value='1']")
                 page.keyboard.press("e")
                 page.keyboard.type("15")
+                page.wait_for_selector(".becomes:not(:empty)")
                 _draw(page, folder / "reviewer-enlarged.png")
         browser.close()
 
