@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,6 +12,7 @@ from playwright.sync_api import expect
 from tests.review.browser.conftest import looking, served, wait_until_open
 from tests.review.browser.invented import write_leg
 from tests.review.browser.slow import held, late
+from voice.entries.errors import LegbookError
 from voice.entries.review import Reviewer
 from voice.meaning.grammar import load_grammar
 from voice.report.wording import entry_text
@@ -187,6 +190,42 @@ def test_what_it_becomes_is_never_that_of_another_text(page: Page) -> None:
         page.keyboard.type("66")
         expect(page.locator(".becomes")).to_be_empty()
     expect(page.locator(".becomes")).to_contain_text("66 /min")
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_a_page_that_followed_shows_what_a_new_one_does(
+    page: Page, other: Callable[..., None], desk: OpenDesk, seed: int
+) -> None:
+    """After corrections of corrections, and withdrawals of those, nothing of before is left in the list."""
+    _stop_clock(page)
+    rng = random.Random(seed)
+    for turn in range(24):
+        number = rng.choice(
+            [one.number for one in desk.leg().entries if one.number in {4, 5} or one.number > 23]
+        )
+        name, told = rng.choice(
+            [
+                ("type", {"text": str(rng.randrange(10, 60))}),
+                ("type", {"text": str(rng.randrange(10, 60))}),
+                ("time", {"time": f"14:{rng.randrange(1, 27):02}"}),
+                ("withdraw", {}),
+                ("approve", {}),
+            ]
+        )
+        with suppress(LegbookError):
+            other(name, number=number, **told)
+        if turn % 4 == 0:
+            page.clock.run_for(_POLL_MS)
+            page.wait_for_timeout(50)
+    page.clock.run_for(_POLL_MS)
+    last = desk.leg().entries[-1]
+    expect(page.locator(f"#entry-{last.number}")).to_have_count(1)
+    page.wait_for_timeout(200)
+    followed = sorted(page.locator("#list [role=option]").all_inner_texts())
+    page.reload()
+    wait_until_open(page)
+    page.clock.run_for(1000)
+    assert followed == sorted(page.locator("#list [role=option]").all_inner_texts())
 
 
 # --- what is pressed meanwhile -------------------------------------------------------------------
