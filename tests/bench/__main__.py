@@ -92,7 +92,7 @@ class Bench:
         """The outcome for one phrase: of legbook (``""``) and of each rival by name."""
         wanted = set(self.meanings(utterance.text))
         segments = self.segments(sound)
-        outcomes = {"": _worst(_outcome(self.decision(s), wanted) for s in segments)}
+        outcomes = {"": _worst(outcome(self.decision(s), wanted) for s in segments)}
         for rival in self.rivals:
             heard = [set(self.meanings(rival.text(segment))) for segment in segments]
             outcomes[rival.name] = _worst(
@@ -104,7 +104,8 @@ class Bench:
 ORDER = ("wrong", "asked, neither right", "right", "asked", "not understood", "not heard")
 
 
-def _outcome(decision: Decision, wanted: set[Meaning]) -> str:
+def outcome(decision: Decision, wanted: set[Meaning]) -> str:
+    """What a decision is to who meant one of ``wanted``; one of ``ORDER``."""
     match decision:
         case Accept(heard=heard):
             return "right" if heard.meaning in wanted else "wrong"

@@ -101,7 +101,8 @@ def test_a_teen_behind_confirm_is_asked_about() -> None:
 
 def rivals(*texts: str) -> Acceptor | None:
     """What is held against what was heard, likeliest first."""
-    return led_into(Hearing(tuple(Alternative(text, 40.0 - n) for n, text in enumerate(texts))))
+    alternatives = tuple(Alternative(text, 40.0 - n) for n, text in enumerate(texts))
+    return led_into(Hearing(alternatives), GRAMMAR)
 
 
 def test_other_speech_may_lead_into_whatever_confirm_may() -> None:

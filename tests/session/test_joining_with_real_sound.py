@@ -76,10 +76,12 @@ def test_whole_phrases_are_heard_as_without_beginnings(bench: Bench, snr_db: flo
         "drain clamped no wait drain open",
         "confirm drained six mils",
         "confirm heart rate eighty eight pressure twelve",
+        "okay drained six mils",
+        "okay so heart rate eighty eight",
     ],
 )
 def test_what_a_hurried_nurse_says_is_heard(bench: Bench, text: str, voice: str) -> None:
-    """Nor an "and" between two entries as a digit, nor "no wait" or "confirm" before one as other talk."""
+    """Nor an "and" between two entries as a digit, nor "no wait", "confirm" or "okay" before one as other talk."""
     _, decision = bench.ears.make_out(segment(text, voice=voice), Listening.CONFIRMING)
     assert isinstance(decision, Accept)
     assert decision.heard.text == text
@@ -103,6 +105,21 @@ def test_no_other_word_before_an_entry_confirms(bench: Bench, text: str, voice: 
     sound = segment(text, 5.0, voice)
     hearing, decision = bench.ears.make_out(sound, Listening.CONFIRMING)
     assert any(one.text.startswith("confirm ") for one in hearing.alternatives)
+    assert decision == NotForUs()
+
+
+def test_no_other_word_leads_into_an_entry(bench: Bench) -> None:
+    """What sounds like "okay" before an entry is held against any speech, and loses."""
+    sound = segment("hockey pressure fourteen", voice="rms")
+    hearing, decision = bench.ears.make_out(sound, Listening.CONFIRMING)
+    assert any(one.text.startswith("okay ") for one in hearing.alternatives)
+    assert decision == NotForUs()
+
+
+@pytest.mark.parametrize("text", ["okay", "okay so"])
+def test_a_lead_in_alone_is_said_to_anybody(bench: Bench, text: str) -> None:
+    """It is no phrase that broke off: nothing is waited for or asked."""
+    _, decision = bench.ears.make_out(segment(text), Listening.CONFIRMING)
     assert decision == NotForUs()
 
 

@@ -113,6 +113,7 @@ class Grammar:
         self._acceptors: dict[int, Acceptor] = {}
         """By the identity of their tree."""
         self._everything = _tree(phrases)
+        self._lead_ins = tuple(p.expression for p in phrases if p.lead_in)
         trees: dict[tuple[tuple[Phrase, ...], ...], Expression] = {}
         self._trees: dict[Listening, Expression] = {}
         for state in Listening:
@@ -196,9 +197,31 @@ class Grammar:
         """Whether ``text`` is a whole phrase that is legal in ``state``, though it may mean nothing."""
         return next(match(self._trees[state], self.spelled(text).split()), None) is not None
 
+    def lead_in(self, text: str) -> tuple[int, int]:
+        """From which to which of its words, end excluded, ``text`` has a lead-in, as "okay"; alike: it has none."""
+        words = text.split()
+        call = (self.attention or "").split()
+        begin = len(call) if call and words[: len(call)] == call else 0
+        ends = (
+            end
+            for end in range(len(words), begin, -1)
+            if any(next(match(way, words[begin:end]), None) is not None for way in self._lead_ins)
+        )
+        return begin, next(ends, begin)
+
+    def is_lead_in(self, text: str) -> bool:
+        """Whether ``text`` is a lead-in and nothing more."""
+        begin, end = self.lead_in(text)
+        return begin < end == len(text.split())
+
+    def _without_lead_in(self, text: str) -> list[str]:
+        """The words of ``text`` behind an attention word and a lead-in."""
+        spelled = self.spelled(text)
+        return spelled.split()[self.lead_in(spelled)[1] :]
+
     def has_second_thought(self, text: str, state: Listening) -> bool:
         """Whether words in ``text``, but not its first, take back what stands before them, as "no wait"."""
-        words = self.spelled(text).removeprefix(f"{self.attention} ").split()
+        words = self._without_lead_in(text)
         pieces = (words[begin:end] for end in range(len(words) + 1) for begin in range(1, end))
         return self._any_is_correction(pieces, state)
 
@@ -208,12 +231,11 @@ class Grammar:
 
     def lacks(self, text: str, state: Listening) -> Lacks:
         """What ``text``, the beginning of a phrase that is legal in ``state``, lacks."""
-        spelled = self.spelled(text).removeprefix(f"{self.attention} ")
         legal = [p for p in self.phrases if state in p.states]
-        words = spelled.split()
+        words = self._without_lead_in(text)
         if self._any_is_correction((words[begin:] for begin in range(len(words))), state):
             return Lacks.REST  # a whole entry
-        return lacks(spelled, self._everything, legal)
+        return lacks(" ".join(words), self._everything, legal)
 
     def is_whole(self, text: str, state: Listening) -> bool:
         """Whether ``text`` is legal in ``state`` and nothing more can be said in the same breath.
@@ -326,6 +348,9 @@ def _tree(phrases: Sequence[Phrase]) -> Expression:
     ways += breaths[1:]
     first = some(p for p in phrases if p.entry is not None)
     ways.append(Row((first, Marked(Row((correction, statement)), _JOINT, JOINT_COST))))
+    if led_into := [p for p in phrases if p.lead_in]:
+        asked = some(p for p in phrases if p.question is not None or p.check)
+        ways.append(Row((some(led_into), Either((asked, *ways[1:])))))
     if confirms := [p for p in phrases if p.talk is Talk.CONFIRM]:
         ways.append(Row((some(confirms), Marked(Either(tuple(breaths)), _JOINT, JOINT_COST))))
     return Either(tuple(ways))
@@ -399,7 +424,9 @@ def normalise(text: str) -> str:
 
 def _meaning(found: tuple[Found, ...], settings: LegSettings) -> Meaning | None:
     """What the marks that were met mean; ``None`` for what cannot stand together: it was misheard."""
-    met = [(one.mark, one.fields) for one in found if one.mark is not _JOINT]
+    met = [
+        (one.mark, one.fields) for one in found if one.mark is not _JOINT and not one.mark.lead_in
+    ]
     if len(met) == 1 and (alone := _alone(*met[0])) is not None:
         return alone
     entries: list[Entry] = []

@@ -133,7 +133,7 @@ def _instead(grammar: Grammar, lost: Phrase, known: Collection[str]) -> str | No
         fixed = frozenset(phrase.fixed.items())
         return (
             phrase.entry, phrase.time, phrase.talk, phrase.question, phrase.choice,
-            phrase.correction, fixed,
+            phrase.correction, phrase.lead_in, fixed,
         )  # fmt: skip
 
     others = [p for p in grammar.phrases if p is not lost and makes(p) == makes(lost)]

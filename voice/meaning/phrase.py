@@ -53,6 +53,8 @@ class Phrase:
     """Name of the check list that it starts."""
     choice: bool = False
     correction: bool = False
+    lead_in: bool = False
+    """Whether it may stand before an entry or a question and means nothing, as "okay"."""
     joined: bool = False
     """Whether its entry may be said in one breath with others."""
     timeless: bool = False

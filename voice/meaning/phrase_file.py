@@ -92,6 +92,7 @@ class _Phrase(BaseModel, frozen=True, extra="forbid"):
     check: str | None = None
     choice: Literal[True] | None = None
     correction: Literal[True] | None = None
+    lead_in: Literal[True] | None = None
     alone: bool = False
     timeless: bool = False
     say: str
@@ -212,12 +213,12 @@ class PhraseFile:
         table = shaped(_Phrase, raw, where)
         makes = (
             table.entry, table.time, table.talk, table.question, table.check, table.choice,
-            table.correction,
+            table.correction, table.lead_in,
         )  # fmt: skip
         if sum(made is not None for made in makes) != 1:
             raise GrammarError(
                 f"{where}: it needs exactly one of entry, time, talk, question, check, choice, "
-                "correction."
+                "correction, lead_in."
             )
         if (table.time is None) != (table.place is None):
             raise GrammarError(f"{where}: a time, and nothing else, has a place: before or after.")
@@ -243,6 +244,7 @@ class PhraseFile:
             check=table.check,
             choice=table.choice is not None,
             correction=table.correction is not None,
+            lead_in=table.lead_in is not None,
             joined=self._joined and table.entry is not None and not table.alone,
             timeless=table.timeless,
             states=table.states,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from voice.entries.heard import Hearing, SecondOpinion
+from voice.entries.heard import Alternative, Hearing, SecondOpinion
 from voice.hearing.faint import Raiser
 from voice.hearing.listener import ALTERNATIVES
 from voice.hearing.segmenter import joined
-from voice.meaning.decide import SHIPPED, decide, is_unknown
+from voice.meaning.decide import SHIPPED, UNKNOWN_WORD, decide, is_unknown
 from voice.meaning.decision import Accept, NotUnderstood, confirms_and
 from voice.meaning.listening import Listening
 from voice.meaning.phrase import STATEMENT_STATES
@@ -19,7 +19,7 @@ from voice.session.patience import patience_s
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voice.entries.heard import Alternative, Segment
+    from voice.entries.heard import Segment
     from voice.entries.leg import LegSettings
     from voice.entries.said import Meaning
     from voice.hearing.listener import Listener
@@ -193,6 +193,9 @@ class Ears:
         whole: list[Alternative] = []
         beginnings: list[Alternative] = []
         for one in hearing.alternatives:
+            if self._grammar.is_lead_in(one.text):  # and nothing behind it: that is said to anybody
+                whole.append(Alternative(UNKNOWN_WORD, one.score))
+                continue
             is_whole = is_unknown(one) or self._grammar.is_phrase(one.text, listening)
             (whole if is_whole else beginnings).append(one)
         return Hearing(tuple(whole[: ALTERNATIVES + 1]), beginnings=tuple(beginnings))

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 
 from voice.acoustics import shipped
 from voice.entries.errors import LegbookError
-from voice.entries.heard import Hearing
 from voice.hearing.listener import ALTERNATIVES, VoskListener
 from voice.hearing.model import AcousticModel
-from voice.meaning.decide import SHIPPED, UNKNOWN_WORD, UNMEASURED
+from voice.meaning.decide import SHIPPED, UNMEASURED
 from voice.meaning.interrupting import interruptions
-from voice.meaning.leading_in import led_into
+from voice.meaning.leading_in import led_into, with_rival
 from voice.meaning.narrowing import left_out, missing_needed, narrowed, spellings_for
 from voice.meaning.phrase import STATEMENT_STATES
 from voice.meaning.unfinished import with_beginnings
@@ -28,7 +27,7 @@ from voice.session.own_phrases import hearing_folder
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from voice.entries.heard import Segment
+    from voice.entries.heard import Hearing, Segment
     from voice.hearing.listener import Listener
     from voice.meaning.decide import Thresholds
     from voice.meaning.grammar import Grammar
@@ -83,7 +82,7 @@ class Model:
         calls = 0 if grammar.attention is None else len(grammar.attention.split())
         acceptor = with_beginnings(acceptor, longer_than=calls)
         phrases = VoskListener(self.opened, acceptor, alternatives=ALTERNATIVES + BEGINNINGS)
-        return _EntryListener(phrases, self.opened)
+        return _EntryListener(phrases, self.opened, grammar)
 
     def interruptions(self, grammar: Grammar) -> VoskListener:
         """It, with the few phrases that are heard while the program speaks; raises as ``listener`` does."""
@@ -119,26 +118,25 @@ class Model:
 
 
 class _EntryListener:
-    """Hears phrases; where a "confirm" with more behind it is likeliest, other speech in its place as well.
+    """Hears phrases; where a lead-in, or a "confirm" with more behind it, is likeliest, other speech in its place as well.
 
     That is a search of its own: in one, a phrase that was spoken badly was pushed out of sight. It is rare, so
     nothing of it stays in memory.
     """
 
-    def __init__(self, phrases: Listener, model: AcousticModel) -> None:
+    def __init__(self, phrases: Listener, model: AcousticModel, grammar: Grammar) -> None:
         self._phrases = phrases
         self._model = model
+        self._grammar = grammar
 
     def hear(self, segment: Segment) -> Hearing:
         """What may have been said, likeliest first; raises as ``VoskListener`` does."""
         hearing = self._phrases.hear(segment)
-        rivals = led_into(hearing)
+        rivals = led_into(hearing, self._grammar)
         if rivals is None:
             return hearing
         heard = VoskListener(self._model, rivals, alternatives=1).hear(segment)
-        led_in = (one for one in heard.alternatives if one.text != UNKNOWN_WORD)
-        both = (*hearing.alternatives, *led_in)
-        return Hearing(tuple(sorted(both, key=lambda one: -one.score)))
+        return with_rival(hearing, heard, self._grammar)
 
 
 SHIPPED_MODEL = Model(SHIPPED_NAME, shipped.MODEL_FOLDER)

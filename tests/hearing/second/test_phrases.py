@@ -22,7 +22,9 @@ def written(phrases: Phrases, text: str, state: int = 0) -> list[tuple[str, ...]
 
 def test_a_word_may_be_written_in_several_ways() -> None:
     """As itself, with a capital at the beginning, as spelled in America, and shortened."""
-    phrases = Phrases(acceptor_of("litres left"), codes)
+    phrases = Phrases(acceptor_of("litres left", "okay drained"), codes)
+    for text in (" okay", " Okay", " OK"):
+        assert written(phrases, text) == [("okay",)]
     for text in (" litres", " Litres", " liters"):
         assert written(phrases, text) == [("litres",)]
     assert written(phrases, "litres") == written(phrases, " litre") == []

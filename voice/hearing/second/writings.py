@@ -30,6 +30,7 @@ ALSO = {
     "mils": (" mills", " ml", " mL", " m"),
     "nought": (" naught",),
     "oh": (" O", " 0"),
+    "okay": (" OK", " Ok"),
     "over": ("/",),
     "peep": (" PEEP",),
     "percent": ("%",),

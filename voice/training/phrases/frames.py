@@ -58,7 +58,8 @@ class Frame:
         fixed = frozenset((name, str(value)) for name, value in p.fixed.items())
         told = frozenset((name, str(value)) for name, value in self.values)
         opened = frozenset(t for t in self.tokens if t.startswith("<"))
-        return p.entry, p.time, p.talk, p.question, p.choice, p.correction, fixed | told, opened
+        makes = (p.entry, p.time, p.talk, p.question, p.choice, p.correction, p.lead_in)
+        return *makes, fixed | told, opened
 
 
 def frames(phrase: Phrase, most: int = MOST_FRAMES) -> tuple[Frame, ...]:
