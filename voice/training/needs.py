@@ -49,7 +49,8 @@ legbook records and reminds; it never orders care: local protocol, the written o
 judgement come first.
 
 The phrase is one example of many wordings: numbers may be said as words or digit by digit, and the
-phrase files in `grammar/` have them all."""
+phrase files in `grammar/` have them all. Phrases and read-backs are spelled as the model spells them
+(“color”, “leveled”); typed in another spelling they are read as the same."""
 
 
 class NeedError(LegbookError):
