@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 from contextlib import closing
 from pathlib import Path
+from threading import Timer
 
 import pytest
+from filelock import FileLock
 
 from tests.record.conftest import START, at, fill, kept, sound
 from voice.entries.leg import LegSettings
@@ -20,6 +23,7 @@ from voice.record.events import LegEnded
 from voice.record.in_use import changing, standing_by
 from voice.record.journal import Journal
 from voice.record.part import Part, is_plain, key_that_opens
+from voice.record.places import legs_root
 from voice.record.protection import (
     NAME,
     OPENED,
@@ -326,3 +330,29 @@ def test_no_program_that_is_started_gets_the_passphrase(
     OPENED.hide_passphrase()
     assert PASSPHRASE not in os.environ
     assert verify(folder).findings == ()
+
+
+def test_who_only_looks_keeps_nobody_from_standing_by() -> None:
+    """Two programs that begin at once look at the same lock: for a moment it is held, and neither is refused."""
+    with changing():
+        pass
+    look = FileLock(legs_root().parent / "protecting.lock", thread_local=False)
+    look.acquire()
+    let_go = Timer(0.05, look.release)
+    let_go.start()
+    with standing_by():
+        let_go.join()
+
+
+def test_a_dead_disk_keeps_nobody_from_standing_by(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where nothing can be locked or looked at, a leg can be begun all the same, in its spare folder."""
+
+    def dead(*_: object, **_more: object) -> None:
+        raise OSError(errno.EIO, "Input/output error", home)
+
+    monkeypatch.setattr("voice.record.in_use.make_folder", dead)
+    monkeypatch.setattr(Path, "exists", dead)
+    with standing_by():
+        pass

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 
-from voice.record.durable import OWNER_FILE, listed, make_folder
+from voice.record.durable import OWNER_FILE, is_there, listed, make_folder
 from voice.record.errors import JournalBusyError, JournalError, cause
 from voice.record.places import legs_root
 
@@ -22,15 +22,16 @@ if TYPE_CHECKING:
 
 _IN_USE = "in-use-"
 _CHANGING = "protecting.lock"
+_A_LOOK_S = 0.2
+"""Longer than a lock is held by who only looks whether it is held."""
 
 
 @contextmanager
 def standing_by() -> Iterator[None]:
     """Nobody changes what opens legs meanwhile; raises JournalBusyError where somebody is at it just now."""
     with ExitStack() as held:
-        with suppress(
-            OSError, Timeout
-        ):  # a disk that takes no lock must not keep a leg from being flown
+        # a disk that takes no lock must not keep a leg from being flown
+        with suppress(OSError, Timeout):
             make_folder(_home())
             mine = _home() / f"{_IN_USE}{os.getpid()}.lock"
             held.callback(_clear_away, mine)
@@ -74,12 +75,12 @@ def _home() -> Path:
 
 
 def _lock(file: Path) -> FileLock:
-    return FileLock(file, timeout=0, mode=OWNER_FILE, thread_local=False)
+    return FileLock(file, timeout=_A_LOOK_S, mode=OWNER_FILE, thread_local=False)
 
 
 def _is_held(file: Path) -> bool:
     """Whether a running program holds it."""
-    if not file.exists():
+    if not is_there(file):
         return False
     lock = _lock(file)
     try:
