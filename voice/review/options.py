@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from voice.entries.frozen import Frozen
 from voice.entries.said import ConfirmAnd, Correction, Several, Statement
 from voice.entries.subject import subject_of
+from voice.meaning.decide import UNKNOWN_WORD
+from voice.meaning.listening import Listening
 from voice.report.wording import entry_text
 from voice.review.heard import phrases
 
@@ -55,7 +57,7 @@ def options(
                 statement=statement,
                 written=None if statement is None else entry_text(statement.entry),
                 now=now,
-                why_not=_why_not(statement, now=now),
+                why_not=_why_not(statement, now=now, known=_is_known(text, grammar)),
             )
         )
 
@@ -69,7 +71,17 @@ def options(
     return tuple(found)
 
 
-def _why_not(statement: Statement | None, *, now: bool) -> str | None:
+def _is_known(text: str, grammar: Grammar) -> bool:
+    """Whether ``text`` is other talk, or a phrase of this machine, be its values impossible."""
+    return UNKNOWN_WORD in text.split() or any(grammar.is_phrase(text, one) for one in Listening)
+
+
+def _why_not(statement: Statement | None, *, now: bool, known: bool) -> str | None:
+    if not known:
+        return (
+            "No phrase of this machine says that: an attention word stands before it, or it was taught "
+            "where the leg was flown. Type what was meant."
+        )
     if statement is None:
         return "That says no entry, or more than one: type it."
     return "That is what stands." if now else None
