@@ -6,6 +6,7 @@ import os
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tests.pulse import SoundServer, sound_server
 from voice.record import protection
@@ -14,6 +15,10 @@ from voice.record.protection import KEY_FILE, OPENED, PASSPHRASE
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
+
+# property tests are judged by what holds, never by how long it took: the gate shares its machine with others
+settings.register_profile("legbook", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("legbook")
 
 
 @pytest.fixture(scope="session")

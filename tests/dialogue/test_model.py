@@ -312,5 +312,5 @@ class AnyTalk(RuleBasedStateMachine):
             assert (again.corrects is None) == (taken.corrects is None)
 
 
-AnyTalk.TestCase.settings = settings(max_examples=150, stateful_step_count=40, deadline=None)
+AnyTalk.TestCase.settings = settings(max_examples=150, stateful_step_count=40)
 TestAnyTalk = AnyTalk.TestCase

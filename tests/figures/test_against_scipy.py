@@ -46,7 +46,7 @@ def integral(told: Points, above: float | None = None) -> float:
     return float(sum(areas))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(points, st.integers(0, 40))
 def test_mean_and_area_are_those_of_scipy(told: Points, threshold: int) -> None:
     """Mean, and area above and below a threshold, agree with adaptive quadrature."""
@@ -60,7 +60,7 @@ def test_mean_and_area_are_those_of_scipy(told: Points, threshold: int) -> None:
     )
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(points)
 def test_half_of_the_time_is_on_each_side_of_the_median(told: Points) -> None:
     """No more than half of the time lies above the median, and no more than half below it."""
@@ -92,7 +92,7 @@ def test_the_points_of_students_t_are_those_of_scipy() -> None:
     assert pytest.approx(expected, abs=5e-4) == _T_95
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(points.filter(lambda told: len(told) > 2 and told[-1][0] - told[0][0] >= 15))
 def test_slope_and_interval_are_those_of_scipy(told: Points) -> None:
     """Slope, and the half-width of its 95 % interval, agree with scipy's linear regression."""
@@ -105,7 +105,7 @@ def test_slope_and_interval_are_those_of_scipy(told: Points) -> None:
     assert found.within_per_hour == pytest.approx(half_width, rel=2e-3, abs=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(points, st.integers(0, 40))
 def test_held_until_the_next_is_a_staircase(told: Points, threshold: int) -> None:
     """With each reading held until the next, mean, time and area are those of numpy's staircase."""

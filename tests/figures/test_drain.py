@@ -4,7 +4,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import at, entries
@@ -112,7 +112,6 @@ def closed_at(told: list[tuple[float, Entry, EntryState]], minute: float) -> boo
     return any(entry in (CLAMP, LINE_CLAMPED) for entry in since) or stopcocks[-1:] == [OFF]
 
 
-@settings(deadline=None)
 @given(
     st.lists(
         st.tuples(

@@ -4,7 +4,7 @@ from datetime import timedelta, timezone
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import START, at, entries
@@ -270,7 +270,6 @@ def test_hours_from_any_moment() -> None:
     assert [volume for _, volume in found] == pytest.approx([4, 8])
 
 
-@settings(deadline=None)
 @given(told_facts)
 def test_the_hours_sum_to_the_total(told: list[tuple[float, Entry]]) -> None:
     """No hour is negative, and all hours together are the total."""

@@ -25,7 +25,7 @@ CLOCKS = st.datetimes(
 """Around a turn of the year and the leap day of 2028, by the clocks of the whole world."""
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.lists(CLOCKS, min_size=2, max_size=6))
 def test_jumps_of_the_clock_lose_nothing(clocks: list[datetime]) -> None:
     """Whenever and wherever the clock jumps, each entry is kept with its moment, in the order of speaking."""

@@ -292,7 +292,7 @@ def test_a_row_that_makes_no_sense_is_named(kept_leg: Path, text: str, sentence:
 anything = st.none() | st.integers(-5, 2**62) | st.text() | st.binary() | st.floats()
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=st.lists(st.tuples(*[anything] * 4)), heads=st.text())
 def test_rubbish_is_damage_and_no_crash(
     tmp_path: Path, rows: list[tuple[object, ...]], heads: str

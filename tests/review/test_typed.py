@@ -3,7 +3,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from voice.entries.kinds.drain import Drained, Pressure
@@ -50,7 +50,6 @@ def test_figures_are_put_into_words(text: str, words: str | None) -> None:
         assert in_words(text) == words
 
 
-@settings(deadline=None)
 @given(st.text(max_size=40) | st.lists(st.sampled_from(PIECES)).map(" ".join))
 def test_no_text_does_harm(text: str) -> None:
     """Whatever is typed is an entry that the grammar knows, or a sentence on why not."""
@@ -62,7 +61,6 @@ def test_no_text_does_harm(text: str) -> None:
     assert any(getattr(m, "statement", m) == statement for m in found)
 
 
-@settings(deadline=None)
 @given(value=st.floats(0, 120), digits=st.integers(0, 3))
 def test_a_number_alone_is_only_what_could_be_said(value: float, digits: int) -> None:
     """A typed number that is taken is exactly the value typed, and could have been spoken."""

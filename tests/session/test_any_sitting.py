@@ -192,7 +192,7 @@ def not_as_told(witness: Witness) -> list[str]:
     ]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     st.lists(
         SAID | st.builds(MicrophoneError, st.just("The microphone has gone.")),

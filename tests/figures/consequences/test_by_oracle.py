@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.figures.conftest import entries
@@ -62,7 +62,6 @@ def mmhg(told: Pressure | OrderPressureLimit) -> float:
     return round(told.value * (MMHG_PER_CM if told.unit == "cmH2O" else 1), 9)
 
 
-@settings(deadline=None)
 @given(
     legs(
         st.builds(Pressure, value=st.integers(15, 35), unit=st.sampled_from(["mmHg", "cmH2O"])),
@@ -102,7 +101,6 @@ def reached(leg: Leg) -> set[tuple[datetime, float]]:
     return found
 
 
-@settings(deadline=None)
 @given(
     legs(
         st.builds(ChamberReading, volume_ml=st.integers(0, 60)),

@@ -132,7 +132,7 @@ answers = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(legs, answers)
 def test_no_reminder_is_spoken_twice_within_its_interval(
     told: list[tuple[int, Entry, EntryState]], answered: list[str]

@@ -61,7 +61,7 @@ def test_another_library_finds_it_as_the_schema_has_it(name: str) -> None:
 GOLDEN_TEXT = golden("troubled", "leg.json").read_text("utf-8")
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.data())
 def test_no_changed_value_is_read(data: st.DataObject) -> None:
     """A digit that was changed anywhere in the file is found, and the file refused."""

@@ -147,7 +147,7 @@ def resources(document: LegDocument, *codes: str) -> list[dict[str, Any]]:
     ]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(documents())
 def test_the_output_is_the_same_everywhere(document: LegDocument) -> None:
     """The total on paper and aloud is that of the CSV; the hours on page and chart and aloud sum to it."""
@@ -179,7 +179,7 @@ def test_the_output_is_the_same_everywhere(document: LegDocument) -> None:
     assert [spoken_number(one) for one in aloud_hours][::-1] == by_hour
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(documents())
 def test_pressures_are_the_same_everywhere(document: LegDocument) -> None:
     """Readings, mean, time above the order and CPP are those of the CSV, on paper, drawn and in FHIR."""
@@ -218,7 +218,7 @@ def test_pressures_are_the_same_everywhere(document: LegDocument) -> None:
             assert float(written[1]) == pytest.approx(minutes, abs=0.6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(documents())
 def test_times_are_the_same_everywhere(document: LegDocument) -> None:
     """Minutes closed and what ran in are those counted minute by minute; FHIR's periods give the same."""
@@ -244,7 +244,7 @@ def test_times_are_the_same_everywhere(document: LegDocument) -> None:
     assert in_fhir == pytest.approx(ran_in)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(documents())
 def test_what_is_read_back_tells_the_same(document: LegDocument) -> None:
     """JSON read back gives the same summary and page, and without identity the figures stay."""
@@ -259,7 +259,7 @@ def test_what_is_read_back_tells_the_same(document: LegDocument) -> None:
     assert figures[0] == figures[1]
 
 
-@settings(max_examples=3, deadline=None, phases=[Phase.generate])  # a page takes long to draw
+@settings(max_examples=3, phases=[Phase.generate])  # a page takes long to draw
 @given(documents())
 def test_the_page_tells_what_the_summary_tells(document: LegDocument) -> None:
     """Whatever figure the page has of ICP, CPP, output and closed times stands in the summary to the letter.
