@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tests.fuzz.kinds import Kind
 
 SLOW_S = 5.0
-"""No file of these sizes may take longer, on a busy machine."""
+"""No file of these sizes may take longer, of the processor: the clock on the wall goes by who else is at work."""
 _TELLING = (0x00, 0xFF, 0x7F, 0x80, 0x20, 0x22, 0x0A)
 """Bytes at which readers stumble more often than at others."""
 
@@ -69,7 +69,7 @@ def read_spoilt(kind: Kind, content: bytes, folder: Path) -> Outcome:
     """Read one spoilt file."""
     file = folder / "spoilt.toml"
     file.write_bytes(content)
-    began_s = time.perf_counter()
+    began_s = time.process_time()
     try:
         kind.read(file)
         became = "read"
@@ -77,7 +77,7 @@ def read_spoilt(kind: Kind, content: bytes, folder: Path) -> Outcome:
         became = "told"
     except Exception as error:  # noqa: BLE001 - this is what is looked for
         became = f"{type(error).__name__}: {error}"
-    if (taken_s := time.perf_counter() - began_s) > SLOW_S:
+    if (taken_s := time.process_time() - began_s) > SLOW_S:
         became = f"took {taken_s:.1f} s"
     return Outcome(kind.name, became)
 

@@ -15,6 +15,7 @@ from voice.review.acts import SignOffLeg
 from voice.review.desk import Desk
 from voice.review.doorkeeper import Doorkeeper
 from voice.review.server import serve
+from voice.session import preferences
 from voice.session.own_phrases import chosen_grammar, handoff_lists
 from voice.session.uptime import uptime_s
 
@@ -42,9 +43,10 @@ def review(folder: Path, show: Callable[[str], None], *, readonly: bool, port: i
 
     Raises ``LegbookError`` where nothing can be read of the leg, or the port is taken.
     """
+    word = preferences.load().word  # it is said on some legs, and not on others
     desk = Desk(
         folder,
-        chosen_grammar(),
+        chosen_grammar().guarded(word),
         lambda: datetime.now(UTC),
         spare=spare_folder(folder),
         readonly=readonly,

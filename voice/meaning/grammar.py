@@ -186,22 +186,35 @@ class Grammar:
     ) -> tuple[Meaning, ...]:
         """Every meaning of ``text``, which must be one whole phrase; none where it is not legal.
 
-        Capitals, punctuation and other spellings do not count. With ``state``, only what is legal in it.
+        Capitals, punctuation and other spellings do not count. With ``state``, only what is legal in it; without,
+        the attention word may stand before any phrase.
         """
-        tree = self._everything if state is None else self._trees[state]
-        words = self.spelled(text).split()
+        tree, words = self._sought(text, state)
         meanings = (_meaning(found, settings) for found in match(tree, words))
         return tuple(dict.fromkeys(meaning for meaning in meanings if meaning is not None))
 
-    def is_phrase(self, text: str, state: Listening) -> bool:
-        """Whether ``text`` is a whole phrase that is legal in ``state``, though it may mean nothing."""
-        return next(match(self._trees[state], self.spelled(text).split()), None) is not None
+    def is_phrase(self, text: str, state: Listening | None = None) -> bool:
+        """Whether ``text`` is a whole phrase, as ``parse`` has it, though it may mean nothing."""
+        return next(match(*self._sought(text, state)), None) is not None
+
+    def _sought(self, text: str, state: Listening | None) -> tuple[Expression, list[str]]:
+        """Where ``text`` is looked for, and which of its words."""
+        words = self.spelled(text).split()
+        return (
+            (self._everything, words[self._called(words) :])
+            if state is None
+            else (self._trees[state], words)
+        )
+
+    def _called(self, words: list[str]) -> int:
+        """How many words the attention word takes up at the beginning of these."""
+        call = (self.attention or "").split()
+        return len(call) if words[: len(call)] == call else 0
 
     def lead_in(self, text: str) -> tuple[int, int]:
         """From which to which of its words, end excluded, ``text`` has a lead-in, as "okay"; alike: it has none."""
         words = text.split()
-        call = (self.attention or "").split()
-        begin = len(call) if call and words[: len(call)] == call else 0
+        begin = self._called(words)
         ends = (
             end
             for end in range(len(words), begin, -1)

@@ -8,7 +8,6 @@ from voice.entries.frozen import Frozen
 from voice.entries.said import ConfirmAnd, Correction, Several, Statement
 from voice.entries.subject import subject_of
 from voice.meaning.decide import UNKNOWN_WORD
-from voice.meaning.listening import Listening
 from voice.report.wording import entry_text
 from voice.review.heard import phrases
 
@@ -73,13 +72,13 @@ def options(
 
 def _is_known(text: str, grammar: Grammar) -> bool:
     """Whether ``text`` is other talk, or a phrase of this machine, be its values impossible."""
-    return UNKNOWN_WORD in text.split() or any(grammar.is_phrase(text, one) for one in Listening)
+    return UNKNOWN_WORD in text.split() or grammar.is_phrase(text)
 
 
 def _why_not(statement: Statement | None, *, now: bool, known: bool) -> str | None:
     if not known:
         return (
-            "No phrase of this machine says that: an attention word stands before it, or it was taught "
+            "No phrase of this machine says that: another attention word stands before it, or it was taught "
             "where the leg was flown. Type what was meant."
         )
     if statement is None:
