@@ -159,3 +159,42 @@ def test_no_sound_is_cut_or_torn_where_the_depth_changes(device: Device) -> None
         expected[start : start + 2 * len(tone)] = np.concatenate((tone, tone))
     assert len(starts) == 5
     assert abs(heard - expected).max() <= 1  # the resampler rounds by chance
+
+
+def test_what_ran_dry_ends_later_than_was_told(device: Device) -> None:
+    """By as much as the device had nothing to play; a request that came late and in time slips nothing."""
+    speaker = Speaker(0, lambda: device.now_s)
+    device.runs(1.0)
+    speaker.play(np.full(16_000, 9000, dtype=np.int16), 16_000)
+    device.runs(0.3)
+    device.asks(DEEP_S / 4)
+    device.asks(-DEEP_S / 4)
+    assert speaker.slipped_s() == 0.0
+    device.asks(0.6, dry=True)
+    assert speaker.slipped_s() == pytest.approx(0.6, abs=DEEP_S / 2)
+    device.runs(1.5)
+    assert speaker.slipped_s() == pytest.approx(0.6, abs=DEEP_S / 2)
+    speaker.play(np.full(1600, 9000, dtype=np.int16), 16_000)
+    assert speaker.slipped_s() == 0.0
+
+
+def test_of_a_speaker_that_has_gone_nothing_is_waited_for(device: Device) -> None:
+    """Nobody is kept from being heard by words that will never sound."""
+    speaker = Speaker(0, lambda: device.now_s)
+    device.runs(1.0)
+    speaker.play(np.full(16_000, 9000, dtype=np.int16), 16_000)
+    device.now_s += 0.9
+    assert speaker.slipped_s() > 0.5
+    device.now_s += 0.5
+    assert speaker.slipped_s() == 0.0
+
+
+def test_what_was_cut_off_slips_no_more(device: Device) -> None:
+    """Silence ends when it was told to."""
+    speaker = Speaker(0, lambda: device.now_s)
+    device.runs(1.0)
+    speaker.play(np.full(16_000, 9000, dtype=np.int16), 16_000)
+    device.asks(0.6, dry=True)
+    speaker.stop()
+    device.runs(0.5)
+    assert speaker.slipped_s() == 0.0

@@ -81,6 +81,10 @@ class Room:
         """When the program will have done speaking."""
         return len(self._played) / SAMPLE_RATE
 
+    def slipped_s(self) -> float:
+        """It is never too busy."""
+        return 0.0
+
     def play(self, waveform: Waveform, at_s: float) -> float:
         """After what still plays, else at once."""
         at = round(max(at_s, self.now_s) * SAMPLE_RATE)

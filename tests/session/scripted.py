@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from voice.meaning.listening import Listening
     from voice.record.journal import Journal
     from voice.session.attention import Attention
+    from voice.session.mouth import Player
 
 ZERO_AT = datetime(2030, 5, 1, 12, tzinfo=UTC)
 BLOCK = 512
@@ -261,6 +262,7 @@ class Sitting:
     events: list[Said | SourceError]
     journal: Journal | None = None
     voice: ScriptedVoice = field(default_factory=ScriptedVoice)
+    player: Player = field(default_factory=Silent)
     attention: Attention | None = None
     live: bool = False
     """Whether time goes on by itself, as a microphone's does: it does while the session sleeps."""
@@ -271,7 +273,7 @@ class Sitting:
 
     def __post_init__(self) -> None:
         self.script = script = Script(self.events)
-        script.mouth = self.mouth = Mouth(self.voice, Silent())
+        script.mouth = self.mouth = Mouth(self.voice, self.player)
         origin = Origin(self.root, SETTINGS, grammar_digest="g", model_digest="m")
         self.keeper = Keeper(origin, self.journal)
         self.slept_s: list[float] = []

@@ -76,6 +76,32 @@ def test_words_and_tones_are_as_loud_as_chosen(percent: int) -> None:
     assert peaks == pytest.approx([327.67 * percent] * 2, abs=10)
 
 
+class Slipping(Silent):
+    """A speaker that runs dry."""
+
+    late_s = 0.0
+
+    def slipped_s(self) -> float:
+        """As told."""
+        return self.late_s
+
+
+def test_the_microphone_is_deaf_until_the_last_word_has_sounded() -> None:
+    """Where the speaker ran dry that is later than was thought; it is looked for at the end alone."""
+    player = Slipping()
+    mouth = Mouth(ScriptedVoice(), player)
+    ends_s = mouth.utter(["one"], 0.0)
+    player.late_s = 0.4
+    assert not mouth.slipped(ends_s - 0.1)
+    assert mouth.slipped(ends_s + 0.1)
+    assert mouth.deaf_until_s == ends_s + 0.4 + DEAF_AFTER_S
+    assert not mouth.slipped(ends_s + 0.1)
+    player.late_s = 0.1
+    assert not mouth.slipped(ends_s + 0.2)
+    assert mouth.deaf_until_s == ends_s + 0.4 + DEAF_AFTER_S
+    assert not mouth.slipped(ends_s + 1.0)
+
+
 def test_what_is_cut_off_is_known() -> None:
     """At any time it is known which parts had not sounded, and a cut takes back nothing that had."""
     mouth = Mouth(ScriptedVoice(), Silent())

@@ -22,6 +22,7 @@ from voice.record.journal import Journal
 from voice.record.part import Part
 from voice.record.shelf import legs, verify
 from voice.report.summary import summary_text
+from voice.session.mouth import Silent
 from voice.session.progress import InTrouble, LegBegan, LegOver, SegmentHeard, Spoken
 from voice.session.session import LOOK_AGAIN_S
 from voice.speech.synthesiser import SpeechError
@@ -164,6 +165,33 @@ def test_deaf_while_speaking(tmp_path: Path) -> None:
     events = says("start leg", "pressure fourteen", Said("confirm", lasts_s=0.3, barges_in=True))
     sitting = Sitting(tmp_path, events).run()
     assert states(sitting) == [("pressure fourteen", EntryState.UNCONFIRMED)]
+
+
+class Slipping(Silent):
+    """A speaker that ran dry: all that is played ends later than was told."""
+
+    def slipped_s(self) -> float:
+        """Long enough for a sentence."""
+        return 4.0
+
+
+@pytest.mark.parametrize(
+    ("player", "heard"),
+    [(Silent(), ["pressure fourteen", "pressure forty"]), (Slipping(), ["pressure fourteen"])],
+)
+def test_own_words_that_sound_late_are_nobody_elses(
+    tmp_path: Path, player: Silent, heard: list[str]
+) -> None:
+    """On a machine so busy that the speaker runs dry, the end of our own words is no entry."""
+    events = says(
+        "start leg",
+        Said("pressure fourteen", pause_s=3.0),
+        Said("pressure forty", barges_in=True, pause_s=9.0),
+        "end leg",
+        "end leg",
+    )
+    sitting = Sitting(tmp_path, events, player=player).run()
+    assert [entry.heard for entry in sitting.leg().entries] == heard
 
 
 def test_standing_by_keeps_no_sound(tmp_path: Path) -> None:

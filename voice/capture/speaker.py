@@ -69,6 +69,8 @@ class Speaker:
         self._opened_s = math.nan  # when the first of them was, by the last look at the clock
         self._asked_s = clock()
         self._ends_s = self._asked_s  # when the last sound will have been heard
+        self._ended_s = -math.inf  # when it will, as was seen when its last piece was handed over
+        self._period_s = 0.0  # how much sound is handed over at once
         self._played: deque[_Played] = deque()
         self._device = device
         self._route = routed(Direction.OUTPUT, device, SpeakerError)
@@ -132,12 +134,29 @@ class Speaker:
         self._ends_s = self._clock() + left_s + float(self._stream.latency)
         return self._ends_s
 
+    def slipped_s(self) -> float:
+        """How much later than was told the last sound will have been heard, in s; mostly 0.
+
+        It slips where the device ran dry: a machine that was too busy to hand over what was there. Where the
+        device has gone nothing more will be heard.
+        """
+        if self._clock() - self._asked_s > GONE_S:
+            return 0.0
+        with self._lock:
+            left_s = len(self._waiting) / self._rate
+        ends_s = self._ended_s
+        if left_s:
+            ends_s = self._clock() + left_s + float(self._stream.latency)
+        # between two requests of the device nobody knows where it is
+        return max(0.0, ends_s - self._ends_s - self._period_s)
+
     def stop(self) -> float:
         """Fall silent; what was waiting is dropped. When nothing more will be heard, in s."""
         with self._lock:
             fade = np.linspace(1, 0, round(FADE_S * self._rate))
             fading = self._waiting[: len(fade)] * fade[: len(self._waiting)]
             self._waiting = fading.astype(np.int16)
+            self._ended_s = -math.inf
             end = (self._handed + len(self._waiting)) * SAMPLE_RATE // self._rate
             self._played = deque(
                 replace(one, samples=one.samples[: max(0, end - one.first)]) for one in self._played
@@ -199,7 +218,11 @@ class Speaker:
         late_s = self._depth_s if flags.output_underflow else self._asked_s - self._due_s
         self._depth.asked(late_s, self._asked_s)
         self._due_s = self._asked_s + duration_s
+        self._period_s = duration_s
         with self._lock:
+            if len(self._waiting):
+                left_s = len(self._waiting) / self._rate
+                self._ended_s = self._asked_s + left_s + float(self._stream.latency)
             now, self._waiting = self._waiting[:frames], self._waiting[frames:]
             start_s = self._times.start_of(duration_s, self._asked_s + duration_s)
             self._opened_s = start_s - self._handed / self._rate

@@ -51,6 +51,9 @@ class Player(Protocol):
         Times are on the source's clock, in s. Raises ``SpeakerError`` where nothing is heard.
         """
 
+    def slipped_s(self) -> float:
+        """How much later than ``play`` told the last sound will have ended, in s; mostly 0."""
+
     def stop(self) -> None:
         """Fall silent at once; what was still to be played is dropped."""
 
@@ -87,6 +90,10 @@ class Aloud:
             self._give_back()
             raise
         return at_s + self._ends_s - self._turn_s[1]
+
+    def slipped_s(self) -> float:
+        """See ``Speaker.slipped_s``."""
+        return 0.0 if self._speaker is None else self._speaker.slipped_s()
 
     def stop(self) -> None:
         """Fall silent; see ``Player``."""
@@ -127,6 +134,10 @@ class Silent:
         self._ends_s = max(self._ends_s, at_s) + waveform.duration_s
         return self._ends_s
 
+    def slipped_s(self) -> float:
+        """Nothing slips."""
+        return 0.0
+
     def stop(self) -> None:
         """Nothing is to come any more."""
         self._ends_s = 0.0
@@ -161,6 +172,7 @@ class Mouth:
         self._player = player
         self._mixdown = mixdown
         self._parts: list[_Part] = []  # what sounds, or sounded last
+        self._ends_s = 0.0  # when we will have ended, as it was told when we began
         self.deaf_until_s = 0.0
         """Until when the microphone is deaf, on the source's clock."""
 
@@ -183,10 +195,23 @@ class Mouth:
             ends_s = self._player.play(sound.after(pause_s), at_s)
             start_s, pause_s = ends_s - sound.duration_s, PAUSE_S
             self._parts.append(_Part(what, start_s, ends_s))
-            self.deaf_until_s = ends_s + DEAF_AFTER_S
+            self._ends_s, self.deaf_until_s = ends_s, ends_s + DEAF_AFTER_S
             if self._mixdown is not None:
                 self._mixdown.spoken(start_s, sound)
         return ends_s
+
+    def slipped(self, at_s: float) -> bool:
+        """Whether, as is seen at ``at_s``, we end later than was thought; then the microphone is deaf for longer.
+
+        On a machine that is too busy the speaker runs dry, and plays on later: our own words would be heard as
+        somebody's. It is looked for only where we should have ended: until then what was late may be made up for.
+        """
+        if not self._ends_s <= at_s < self.deaf_until_s:
+            return False
+        until_s = self._ends_s + self._player.slipped_s() + DEAF_AFTER_S
+        slipped = until_s > self.deaf_until_s
+        self.deaf_until_s = max(self.deaf_until_s, until_s)
+        return slipped
 
     def unheard(self, at_s: float) -> tuple[Tone | str, ...]:
         """What had not sounded to its end by ``at_s``, in order; nothing, if only tones had not."""
@@ -204,7 +229,7 @@ class Mouth:
     def fall_silent(self, at_s: float) -> None:
         """Say no more, and be deaf no more."""
         self._player.stop()
-        self.deaf_until_s = at_s
+        self._ends_s = self.deaf_until_s = at_s
         self._parts = [
             replace(part, end_s=min(part.end_s, at_s))
             for part in self._parts

@@ -208,6 +208,8 @@ class Session:
         if loss := self._lost_sound.after(block):
             self._talk.lost(loss)
         self._tell_delay(block.end_s)
+        if self._mouth.slipped(block.end_s):
+            self._segmenter.deaf_until(self._mouth.deaf_until_s)
         if self._is_open(block.end_s):
             self._listen(block)
         self._pass_time(block.end_s)
