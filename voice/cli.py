@@ -194,9 +194,7 @@ def listen(
     else:
         session = live(equipment, _now, microphone=microphone, speaker=speaker, journal=journal)
     leg = journal.leg_id if journal else None
-    if warning := equipment.model.warning(equipment.grammar):
-        out.print(warning, markup=False)
-    out.print(listens(chosen), of_second, sep="\n", markup=False)
+    out.print(*_warnings(equipment), listens(chosen), of_second, sep="\n", markup=False)
     watch = Glance(out, session) if at_a_glance else Lines(out, equipment.settings.zone)
     with suppress(KeyboardInterrupt), standing_by():
         protection.prepare()  # it may have been changed since
@@ -209,6 +207,12 @@ def listen(
                 _hand_off(event)
     if leg is not None:
         out.print(f"Leg {leg} has not ended. Go on with: legbook listen --go-on {leg}")
+
+
+def _warnings(equipment: Equipment) -> list[str]:
+    """What somebody should know before a leg begins."""
+    warnings = equipment.model.warning(equipment.grammar), protect.unprotected_beside_protected()
+    return [warning for warning in warnings if warning]
 
 
 @app.command("demo")

@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from voice import cli
 from voice.commands.handoff import SUMMARY, write_summary
-from voice.commands.protect import NEW_PASSPHRASE, asked
+from voice.commands.protect import NEW_PASSPHRASE, asked, unprotected_beside_protected
 from voice.entries.errors import LegbookError
 from voice.entries.leg import LegSettings
 from voice.record import protection
@@ -242,3 +242,17 @@ def test_a_key_file_that_is_not_there_is_told_with_its_place(
     assert "folder is gone" not in shown
     monkeypatch.setenv(KEY_FILE, str(home / "elsewhere"))
     assert "is as it was written" in run("verify")
+
+
+def test_protection_that_was_deleted_is_told(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """New legs would be kept in clear beside protected ones, and nobody would know."""
+    leg(home)
+    monkeypatch.setenv(NEW_PASSPHRASE, FIRST)
+    run("protect", "on")
+    assert unprotected_beside_protected() is None
+    lock = (home / NAME).read_bytes()
+    (home / NAME).unlink()
+    assert "1 of the legs here are protected" in run("protect")
+    assert "1 of the legs here are protected" in run("doctor")
+    (home / NAME).write_bytes(lock)
+    assert "Protection is on" in run("protect")

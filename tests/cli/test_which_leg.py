@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import errno
+import os
+from typing import TYPE_CHECKING, NoReturn
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice.commands.which_leg import WhichLegError, which_leg
+from voice.commands.which_leg import WhichLegError, kept_legs, which_leg
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 IDS = ["2031-05-01-0910", "2031-05-01-0910-2", "2031-05-02-1402"]
 
@@ -53,3 +60,18 @@ def test_without_any_leg_it_is_said_how_to_begin() -> None:
     """On a new machine the answer is how to start a leg."""
     with pytest.raises(WhichLegError, match=r"legbook listen"):
         which_leg("last", [])
+
+
+def test_a_disk_that_does_not_answer_is_no_machine_without_legs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It would look as if no leg had been kept, and all that is done to all legs would be done to none."""
+
+    def dead(_: object) -> NoReturn:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setenv("LEGBOOK_HOME", str(tmp_path))
+    assert kept_legs() == ()
+    monkeypatch.setattr(os, "scandir", dead)
+    with pytest.raises(WhichLegError, match=r"cannot be listed: .*Look at that disk"):
+        kept_legs()

@@ -16,11 +16,11 @@ from voice.collect.code import leg_code, short
 from voice.collect.driver import need_driver
 from voice.collect.errors import CollectError
 from voice.collect.parcel import nameless
-from voice.commands.which_leg import which_leg
+from voice.commands.which_leg import kept_legs, which_leg
 from voice.record.durable import replace_file
 from voice.record.errors import cause
-from voice.record.places import legs_root, spare_root
-from voice.record.shelf import legs, load_with_chain, spare_folder
+from voice.record.places import legs_root
+from voice.record.shelf import load_with_chain, spare_folder
 
 if TYPE_CHECKING:
     from voice.record.shelf import KeptLeg
@@ -65,7 +65,7 @@ def send(
     need_driver()
     from voice.collect.programme import send_legs  # noqa: PLC0415 - psycopg may not be there
 
-    kept = legs(legs_root(), spare_root())
+    kept = kept_legs()
     if every:
         wanted = [one.id for one in kept if _goes(one, unsealed=unsealed)]
     else:
@@ -92,7 +92,7 @@ def _goes(one: KeptLeg, *, unsealed: bool) -> bool:
 @app.command("codes")
 def codes() -> None:
     """Tell by which code each leg of this machine goes in the database."""
-    for one in legs(legs_root(), spare_root()):
+    for one in kept_legs():
         if one.leg is not None:
             folder = legs_root() / one.id
             leg, chain = load_with_chain(folder, spare_folder(folder))

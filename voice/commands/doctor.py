@@ -22,6 +22,7 @@ from voice.capture.level import level
 from voice.capture.microphone import Microphone
 from voice.capture.speaker import Speaker
 from voice.commands.hear import hear
+from voice.commands.protect import unprotected_beside_protected
 from voice.entries.errors import LegbookError
 from voice.entries.heard import SAMPLE_RATE
 from voice.entries.leg import LegSettings
@@ -222,7 +223,7 @@ def _protection() -> tuple[State, str]:
     """Whether legs are encrypted, and whether what opens them is here."""
     lock = own_lock()
     if lock is None:
-        return State.LOOK, (
+        return State.LOOK, unprotected_beside_protected() or (
             "Legs are kept in clear: whoever has the disk can read them. "
             "Encrypt them with: legbook protect on"
         )

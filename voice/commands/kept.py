@@ -18,13 +18,13 @@ from voice.commands.end import end_leg
 from voice.commands.export import Form, export_leg, prove, summary_of_export, told_damage
 from voice.commands.handoff import summary_of, write_summary
 from voice.commands.seal import seal_all, seal_leg, signed_off_by, state_of, told_verdict
-from voice.commands.which_leg import DEMO, LAST, which_leg
+from voice.commands.which_leg import DEMO, LAST, kept_legs, which_leg
 from voice.entries.review import Reviewer
-from voice.record.places import legs_root, spare_root
+from voice.record.places import legs_root
 from voice.record.proof import code
 from voice.record.reading import leg_folders
 from voice.record.retention import Policy
-from voice.record.shelf import is_flown, leg_ids, legs, spare_folder, verify
+from voice.record.shelf import is_flown, leg_ids, spare_folder, verify
 from voice.record.signing import public_key
 from voice.report.page.paper import Paper
 from voice.review.ending import NOT_SAID
@@ -54,7 +54,7 @@ def leg_folder(asked: str) -> Path:
     if asked == DEMO:
         return demo.last_flown()
     root = legs_root()
-    ids = [leg.id for leg in legs(root, spare_root())]
+    ids = [leg.id for leg in kept_legs()]
     if asked not in ids and asked in leg_ids(demo.legs_root()):
         return demo.legs_root() / asked  # so every sentence that names it tells how to get there
     return root / which_leg(asked, ids)
@@ -148,7 +148,7 @@ def export(
 @app.command("legs", rich_help_panel=_PANEL)
 def list_legs() -> None:
     """List the legs that have been kept, the oldest first."""
-    kept = legs(legs_root(), spare_root())
+    kept = kept_legs()
     if not kept:
         out.print(f"No leg has been kept in {legs_root()} yet. Start one with: legbook listen")
         return
@@ -278,11 +278,7 @@ def drop_sound(
     """Remove the kept sound of legs, for good, by the programme's policy; all else stays."""
     if not signed and after_days is None:
         raise typer.BadParameter("Say whose sound may go: --signed, --after-days, or both.")
-    folders = (
-        [leg_folder(leg)]
-        if leg
-        else [legs_root() / one.id for one in legs(legs_root(), spare_root())]
-    )
+    folders = [leg_folder(leg)] if leg else [legs_root() / one.id for one in kept_legs()]
     told = list(drop_sounds(folders, Policy(signed, after_days), _now()))
     for sentence in told or ["No sound had to go."]:
         out.print(sentence)

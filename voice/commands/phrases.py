@@ -12,9 +12,9 @@ from rich.progress import Progress
 
 from voice.acoustics.lexicon_file import checked
 from voice.acoustics.proposal import propose
+from voice.commands.which_leg import kept_legs
 from voice.record.places import legs_root, spare_root
 from voice.record.reading import leg_folders, read_chain
-from voice.record.shelf import legs
 from voice.session.models import SHIPPED_NAME, Model
 from voice.session.own_phrases import (
     Layer,
@@ -274,7 +274,7 @@ def list_misheard(
 ) -> None:
     """Gather what reviewers found misheard, from the legs whose sign-off allows it, into a list."""
     root, spare = legs_root(), spare_root()
-    folders = [leg_folders(root / leg.id, spare and spare / leg.id) for leg in legs(root, spare)]
+    folders = [leg_folders(root / leg.id, spare and spare / leg.id) for leg in kept_legs()]
     found = gather(read_chain(both).events for both in folders)
     write_misheard(found.listed, file)
     out.print(f"In {file}: phrases {len(found.listed)}, from legs {found.legs} of {len(folders)}.")

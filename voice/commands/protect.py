@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.console import Console
 
+from voice.commands.which_leg import answering_root
 from voice.entries.errors import LegbookError
 from voice.record import protecting
 from voice.record.converting import Converted, convert
@@ -17,8 +18,8 @@ from voice.record.durable import make_file, make_folder
 from voice.record.errors import JournalBusyError, JournalError, cause
 from voice.record.in_use import changing
 from voice.record.only_writer import is_written
-from voice.record.places import legs_root, spare_root
-from voice.record.protection import OPENED, OtherMachineError, own_lock
+from voice.record.places import spare_root
+from voice.record.protection import OPENED, OtherMachineError, own_files, own_lock
 from voice.record.reading import leg_folders
 from voice.record.shelf import leg_ids, spare_folder
 
@@ -58,7 +59,8 @@ def state(context: typer.Context) -> None:
     lock = own_lock()
     if lock is None:
         out.print(
-            "Protection is off: legs are kept in clear. Switch it on with: legbook protect on"
+            unprotected_beside_protected()
+            or "Protection is off: legs are kept in clear. Switch it on with: legbook protect on"
         )
         return
     by = f"the key file {lock.key_file}" if lock.key_file else "a passphrase"
@@ -69,6 +71,17 @@ def state(context: typer.Context) -> None:
     out.print(f"Protection is on. The legs are opened by {by}.")
     if lock.renewing:
         out.print(f"Some legs are still under the key of before. {_GO_ON}")
+
+
+def unprotected_beside_protected() -> str | None:
+    """A sentence where a new leg would be kept in clear on a machine whose legs are protected; raises LegbookError."""
+    count = protecting.forgotten((folder, spare) for _, folder, spare in _legs())
+    if count == 0:
+        return None
+    return (
+        f"New legs are kept in clear, though {count} of the legs here are protected: the file that protects this "
+        f"machine is gone ({own_files()[0]}). Put it back from a copy, or choose anew with: legbook protect on"
+    )
 
 
 @app.command("on")
@@ -172,8 +185,8 @@ def _tell_what_opens(lock: Lock) -> None:
 
 
 def _legs() -> list[tuple[str, Path, Path | None]]:
-    """All of this machine: id, folder, and where it may have gone on."""
-    root = legs_root()
+    """All of this machine: id, folder, and where it may have gone on; raises WhichLegError."""
+    root = answering_root()
     return [(name, root / name, spare_folder(root / name)) for name in leg_ids(root, spare_root())]
 
 

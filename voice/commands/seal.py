@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voice.commands.which_leg import kept_legs
 from voice.record.errors import JournalError
-from voice.record.places import legs_root, spare_root
+from voice.record.places import legs_root
 from voice.record.sealing import reason_not_to_seal, seal
-from voice.record.shelf import legs, spare_folder, verify
+from voice.record.shelf import spare_folder, verify
 from voice.record.signing import fingerprint
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def seal_leg(
 
 def seal_all(now: datetime, key: SigningKey | None = None) -> Iterator[str]:
     """Seal every leg for which a reviewer stands, and say so; one that fails, or cannot be read, is told and stops no other."""
-    for one in legs(legs_root(), spare_root()):
+    for one in kept_legs():
         if one.sealed or (one.leg is not None and reason_not_to_seal(one.leg)):
             continue
         if one.findings:

@@ -1,4 +1,4 @@
-"""Which leg is meant: its id may be shortened to any part that only one leg has."""
+"""The legs of this machine, and which one is meant: its id may be shortened to any part that only one leg has."""
 
 from __future__ import annotations
 
@@ -7,9 +7,16 @@ from typing import TYPE_CHECKING
 from rapidfuzz import fuzz, process
 
 from voice.entries.errors import LegbookError
+from voice.record.durable import silent
+from voice.record.errors import cause
+from voice.record.places import legs_root, spare_root
+from voice.record.shelf import legs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
+
+    from voice.record.shelf import KeptLeg
 
 LAST = "last"
 """Stands for the leg that was started last."""
@@ -19,7 +26,25 @@ _NEAREST = 3
 
 
 class WhichLegError(LegbookError):
-    """No leg, or more than one, goes by that name."""
+    """No leg, or more than one, goes by that name, or their disk does not answer."""
+
+
+def answering_root() -> Path:
+    """Where the legs of this machine lie.
+
+    Raises ``WhichLegError`` where that disk does not answer: it would look as if none had been kept.
+    """
+    root = legs_root()
+    if (error := silent(root)) is not None:
+        raise WhichLegError(
+            f"The legs in {root} cannot be listed: {cause(error)}. Look at that disk, then call again."
+        )
+    return root
+
+
+def kept_legs() -> tuple[KeptLeg, ...]:
+    """All legs of this machine, as ``legs`` has them; raises ``WhichLegError`` where their disk does not answer."""
+    return legs(answering_root(), spare_root())
 
 
 def which_leg(asked: str, ids: Sequence[str]) -> str:

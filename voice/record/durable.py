@@ -31,6 +31,17 @@ def listed(folder: Path, pattern: str) -> list[Path]:
         return []
 
 
+def silent(folder: Path) -> OSError | None:
+    """Why a folder that is there cannot be listed; ``None`` where it can, or is not there."""
+    try:
+        with os.scandir(folder):
+            return None
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as error:
+        return error
+
+
 def open_to_others(root: Path) -> list[Path]:
     """Files and folders from ``root`` down that others than their owner may read or write.
 

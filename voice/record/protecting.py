@@ -24,6 +24,7 @@ from voice.record.protection import (
 from voice.record.reading import leg_folders, parts
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
 _NOT_FOR_PEOPLE = {NAME, headfile.NAME, only_writer.NAME}
@@ -142,6 +143,16 @@ def _write(file: Path, lock: Lock) -> None:
         raise JournalError(
             f"{file} cannot be written: {cause(error)}. The legs are as they were."
         ) from error
+
+
+def forgotten(legs: Iterable[tuple[Path, Path | None]]) -> int:
+    """How many of these legs are protected by a machine that has no lock of its own any more; raises LockedError.
+
+    Its file was deleted, or the legs come from elsewhere: a new leg would be kept in clear, and nobody told.
+    """
+    if own_lock() is not None:
+        return 0
+    return sum(lock_of(leg_folders(folder, spare)) is not None for folder, spare in legs)
 
 
 def left_in_clear(folder: Path, spare: Path | None) -> list[Path]:
