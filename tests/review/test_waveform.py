@@ -1,12 +1,14 @@
 from __future__ import annotations
 
+from io import BytesIO
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+import soundfile
 
 from voice.record import clips
-from voice.review.waveform import COLUMNS, waveform
+from voice.review.waveform import COLUMNS, as_wav, waveform
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,3 +44,17 @@ def test_what_is_no_sound_is_refused() -> None:
     """A damaged clip is told as one that cannot be read."""
     with pytest.raises(OSError, match="cannot be read as sound"):
         waveform(b"no sound")
+
+
+def test_a_browser_gets_every_sample_as_it_was_kept(tmp_path: Path) -> None:
+    """As WAV it is longer, and nothing else."""
+    samples = np.random.default_rng(1).integers(-32_768, 32_767, 4_800, np.int16, endpoint=True)
+    played, rate_hz = soundfile.read(BytesIO(as_wav(_picture(tmp_path, samples))), dtype="int16")
+    assert rate_hz == 16_000
+    assert np.array_equal(played, samples)
+
+
+def test_what_is_no_sound_is_told() -> None:
+    """Neither picture nor sound is made up."""
+    with pytest.raises(OSError, match="cannot be read as sound"):
+        as_wav(b"fLaC")

@@ -37,7 +37,7 @@ from voice.review.files import PageFiles
 from voice.review.guard import Guard, error
 from voice.review.part_of_file import as_asked
 from voice.review.second import second_told
-from voice.review.waveform import waveform
+from voice.review.waveform import as_wav, waveform
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable
@@ -258,7 +258,8 @@ class Server:
     async def _clip(self, request: Request, _session: Session) -> Response:
         name = request.path_params["clip"]
         sound = await self._ask(lambda: self._desk.clip(name))
-        return as_asked(sound, request.headers.get("range"), "audio/flac")
+        wav = await asyncio.to_thread(as_wav, sound)
+        return as_asked(wav, request.headers.get("range"), "audio/wav")
 
     # --- acting ----------------------------------------------------------------------------------
 

@@ -1,4 +1,4 @@
-"""The picture of a sound: how loud it was, column by column."""
+"""A sound for the page: its picture, how loud it was column by column, and as a browser plays it."""
 
 from __future__ import annotations
 
@@ -35,6 +35,20 @@ def waveform(clip: bytes) -> Waveform:
     return Waveform(
         length_s=len(samples) / rate_hz, peaks=tuple(round(float(peak), 4) for peak in peaks)
     )
+
+
+def as_wav(clip: bytes) -> bytes:
+    """The clip, a sound file, as WAV: from any place in it a browser plays on.
+
+    Chromium does not from a place in the last third of a second of a FLAC file: it waits there for ever.
+
+    Raises:
+        OSError: where it cannot be read as sound.
+    """
+    samples, rate_hz = _read(clip)
+    wav = BytesIO()
+    soundfile.write(wav, samples, rate_hz, format="WAV", subtype="PCM_16")
+    return wav.getvalue()
 
 
 def _read(clip: bytes) -> tuple[np.ndarray[tuple[int], np.dtype[np.int16]], int]:

@@ -28,6 +28,24 @@ def test_what_is_played_to_its_end_is_counted(page: Page, desk: OpenDesk) -> Non
     assert desk.heard_sounds() == 1
 
 
+def test_what_was_gone_past_is_not_counted(page: Page) -> None:
+    """Whoever goes to the end of a sound with the slider has not listened to it."""
+    page.keyboard.press("j")
+    before = _count(page)
+    page.wait_for_function("() => document.getElementById('audio').readyState === 4")
+    page.evaluate(
+        """() => {
+          const place = document.getElementById("place");
+          place.value = String(Number(place.max) - 0.05);
+          place.dispatchEvent(new Event("input"));
+        }"""
+    )
+    page.keyboard.press("p")
+    page.wait_for_function("() => document.getElementById('audio').ended")
+    page.keyboard.press("r")
+    expect(page.locator("#counter")).to_contain_text(f"{before + 1} of")
+
+
 def test_each_is_played_as_one_comes_to_it(page: Page) -> None:
     """Going on to the next plays it, where that was asked for."""
     page.check("#play-each")
@@ -75,8 +93,8 @@ def test_the_sound_is_drawn(page: Page) -> None:
     canvas.click(position={"x": canvas.evaluate("one => one.clientWidth") / 2, "y": 9})
     page.wait_for_function(
         """() => {
-          const { currentTime } = document.getElementById("audio");
-          return 0.1 < currentTime && currentTime < 0.2;
+          const { currentTime, seeking } = document.getElementById("audio");
+          return 0.1 < currentTime && currentTime < 0.2 && !seeking;
         }"""
     )
 

@@ -5,6 +5,8 @@ import { get, soundOf } from "./server.js";
 
 const SLOWER = 0.75;
 const STEP_S = 1;
+/** So much of a sound must have been played for it to count as listened to. */
+const NEARLY_ALL = 0.9;
 
 /** One sound at a time; listeners to `heard` get the name of a clip that was played to its end. */
 export class Player extends EventTarget {
@@ -22,6 +24,8 @@ export class Player extends EventTarget {
     this.peaks = [];
     this.pictured_s = 0;
     this.audio.addEventListener("ended", () => {
+      // who went to its end with the slider has not heard what lies before
+      if (this.played_s < NEARLY_ALL * this.audio.duration) return;
       this.dispatchEvent(new CustomEvent("heard", { detail: this.clip }));
     });
     for (const name of ["play", "pause", "ended", "timeupdate", "durationchange"]) {
@@ -87,6 +91,12 @@ export class Player extends EventTarget {
       sentence = /** @type {Error} */ (error).message;
     }
     if (clip === this.clip) say(sentence, { trouble: true });
+  }
+
+  /** How much of the sound was played, what was played twice once. */
+  get played_s() {
+    const { played } = this.audio;
+    return Array.from(played, (_, n) => played.end(n) - played.start(n)).reduce((sum, one) => sum + one, 0);
   }
 
   get slower() {
