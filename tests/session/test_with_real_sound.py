@@ -175,7 +175,7 @@ def test_a_headset_that_is_pulled_out_and_plugged_in_again(
         until(InTrouble, progress)
         plug_in()
         until_spoken("The microphone is back", progress)
-        server.speak_into_microphone(spoken("drain open", after_s=4.5), "headset")
+        server.speak_into_microphone(spoken("drain open", after_s=9.0), "headset")
         until(Written, progress)
     leg = load(began.folder)
     assert [entry.entry.kind for entry in leg.entries] == ["drain_clamped", "drain_opened"]
