@@ -456,7 +456,7 @@ def test_a_failure_of_the_program_itself_leads_to_the_log(
     def broken(*_: Path | None) -> None:
         raise ZeroDivisionError("a mistake of ours")
 
-    monkeypatch.setattr(kept, "legs", broken)
+    monkeypatch.setattr(kept, "kept_legs", broken)
     with pytest.raises(SystemExit, match="70"):
         cli.main()
     told = capsys.readouterr().err

@@ -281,12 +281,14 @@ def test_what_the_database_has_against_one_leg_stops_no_other(
 ) -> None:
     """A leg that it refuses is told, and those behind it are sent."""
     first, second = busy(home), quiet(home)
+    address, table = server.address(database), "ALTER TABLE legbook.received"
     with server.connect(database) as owner:
-        refused = f"ALTER TABLE legbook.received ADD CHECK (leg <> '{packed(first).code}')"
+        refused = f"{table} ADD CONSTRAINT refused CHECK (leg <> '{packed(first).code}')"
         owner.execute(refused.encode())
-    told = list(
-        send_legs(server.address(database), [first, second], unchecked=False, unsealed=True)
-    )
+        try:
+            told = list(send_legs(address, [first, second], unchecked=False, unsealed=True))
+        finally:
+            owner.execute(f"{table} DROP CONSTRAINT refused".encode())  # the tables are all tests'
     assert [one.well for one in told] == [False, True]
     assert f"Leg {first.name}: The database refuses this" in told[0].sentence
     with server.connect(database) as owner:
